@@ -1,0 +1,85 @@
+"""Sun geometry against FAO-56's worked examples, McCune and Keon's table and properties."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from chillplan.physics import daylight
+
+
+def test_fao_example_8():
+    """FAO-56 Example 8: 3 September (J = 246) at 20 S, printed to the digits checked here."""
+    assert daylight.inverse_distance(246) == pytest.approx(0.985, abs=5e-4)
+    assert daylight.declination(246) == pytest.approx(0.120, abs=5e-4)
+    assert daylight.sunset_hour_angle(-20, 246) == pytest.approx(1.527, abs=5e-4)
+    assert daylight.extraterrestrial_radiation(-20, 246) == pytest.approx(32.2, abs=0.05)
+
+
+def test_fao_example_9():
+    """FAO-56 Example 9: day length on the same day and place."""
+    assert daylight.day_length(-20, 246) == pytest.approx(11.7, abs=0.05)
+
+
+def test_hargreaves_follows_fao_equation_50():
+    """FAO-56 Example 15: Lyon, July, Ra 40.6, 26.6 and 14.8 °C give 22.3 MJ."""
+    assert daylight.hargreaves_radiation(40.6, 14.8, 26.6) == pytest.approx(22.3, abs=0.05)
+
+
+def test_hargreaves_never_passes_a_clear_sky():
+    assert daylight.hargreaves_radiation(40.0, -10.0, 30.0) == pytest.approx(30.0)
+    assert daylight.hargreaves_radiation(40.0, 5.0, 4.0) == 0
+    assert np.isnan(daylight.hargreaves_radiation(40.0, np.nan, 4.0))
+
+
+def test_polar_night_and_day():
+    assert daylight.day_length(80, 355) == 0
+    assert daylight.day_length(80, 172) == 24
+    assert daylight.extraterrestrial_radiation(80, 355) == 0
+    assert daylight.beam_ratio(80, 355, 30, 180) == 1
+    assert daylight.extraterrestrial_radiation(90, 172) > 40
+
+
+@pytest.mark.parametrize(
+    ("latitude", "slope", "aspect", "expected"),
+    [(40, 0, 0, 0.9580), (40, 30, 0, 0.6416), (40, 30, 180, 0.9825), (60, 0, 0, 0.7430), (60, 30, 0, 0.4336),
+     (60, 30, 180, 0.7744)],
+)
+def test_heat_load_table(latitude, slope, aspect, expected):
+    """McCune and Keon (2002), values of equation 3 as printed there."""
+    assert daylight.heat_load(latitude, slope, aspect) == pytest.approx(expected, abs=5e-5)
+
+
+def test_heat_load_mirrors_the_hemisphere():
+    assert daylight.heat_load(-45, 20, 0) == pytest.approx(float(daylight.heat_load(45, 20, 180)))
+
+
+@pytest.mark.parametrize(("day", "slope"), [(80, 20), (172, 10), (355, 40), (15, 25)])
+def test_beam_ratio_of_a_facing_slope_is_that_of_a_displaced_latitude(day, slope):
+    """A slope facing the equator receives what level ground receives `slope` degrees nearer the equator, where the
+    level day there is not longer than the day here (Liu and Jordan 1960); outside that the sum is limited by sunset."""
+    here, there = 45.0, 45.0 - slope
+    expected = daylight.extraterrestrial_radiation(there, day) / daylight.extraterrestrial_radiation(here, day)
+    tolerance = 0.01 if daylight.day_length(there, day) <= daylight.day_length(here, day) else 0.05
+    got = float(daylight.beam_ratio(here, day, slope, 180))
+    if daylight.day_length(there, day) <= daylight.day_length(here, day) + 1e-6:
+        assert got == pytest.approx(float(expected), rel=tolerance)
+    else:
+        assert got <= float(expected) * 1.01
+
+
+@given(st.floats(-89, 89), st.integers(1, 366), st.floats(0, 60), st.floats(0, 360))
+def test_ratios_are_bounded_and_mirror_across_the_equator(latitude, day, slope, aspect):
+    ratio = float(daylight.slope_radiation_ratio(latitude, day, slope, aspect))
+    assert 0 <= ratio <= 7
+    assert float(daylight.beam_ratio(latitude, day, 0, aspect)) == pytest.approx(1)
+    north = float(daylight.beam_ratio(latitude, day, slope, 90))
+    west = float(daylight.beam_ratio(latitude, day, slope, 270))
+    assert north == pytest.approx(west, rel=1e-6, abs=1e-9)
+
+
+def test_shade_takes_the_direct_part_only():
+    open_ground = float(daylight.slope_radiation_ratio(45, 100, 0, 180))
+    shaded = float(daylight.slope_radiation_ratio(45, 100, 0, 180, shade=1.0))
+    assert open_ground == pytest.approx(1)
+    assert shaded == pytest.approx(0.4)
