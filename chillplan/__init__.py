@@ -1,0 +1,3 @@
+"""Plan natural and refrigerator stratification from decades of daily temperatures."""
+
+__version__ = "0.1.0"

@@ -1,0 +1,1 @@
+"""Verdicts, dates, tasks and visits: plain data in, plain data out."""

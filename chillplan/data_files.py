@@ -1,0 +1,27 @@
+"""Finds the data that ship with the program, from a checkout and from an installed wheel."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+__all__ = ["data_path"]
+
+
+def data_path(name: str) -> Path:
+    """Path of a shipped data file.
+
+    Parameters
+    ----------
+    name : str
+        File name, for example ``species.csv``.
+
+    Raises
+    ------
+    FileNotFoundError
+        If the file is in neither place: the installation is damaged.
+    """
+    package = Path(__file__).resolve().parent
+    for folder in (package / "_data", package.parent / "data"):
+        if (folder / name).is_file():
+            return folder / name
+    raise FileNotFoundError(f"data file {name} is missing from the installation: install chillplan again")

@@ -1,0 +1,1 @@
+"""Batches, checks, readings and outcomes in one SQLite file."""

@@ -1,0 +1,1 @@
+"""Many places at once, with the same kernels as one place."""

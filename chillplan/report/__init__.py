@@ -1,0 +1,1 @@
+"""What a grower looks at: tables, pictures, page, calendar, labels."""

@@ -1,0 +1,1 @@
+"""From a history to seasons: frost, soil warming, chill."""

@@ -1,0 +1,1 @@
+"""Species, recipes and the simulation of a sowing."""

@@ -1,0 +1,225 @@
+"""What a seed needs, in order: coat treatment, warm and cold phases, germination."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+__all__ = [
+    "COLD_RESPONSE",
+    "WARM_RESPONSE",
+    "CoatStep",
+    "Germination",
+    "Phase",
+    "Recipe",
+    "Response",
+    "Species",
+]
+
+PhaseKind = Literal["warm", "cold"]
+Storage = Literal["dry", "short-lived", "never dry"]
+Light = Literal["needed", "not needed", "dark", "unknown"]
+
+
+@dataclass(frozen=True)
+class Response:
+    """Share of a day that counts, as a trapezoid of the daily mean seed-zone temperature.
+
+    Attributes
+    ----------
+    zero_low, full_low, full_high, zero_high : float
+        Nothing at or below the first, a full day from the second to the third,
+        nothing at or above the fourth, linear between. [°C]
+    """
+
+    zero_low: float
+    full_low: float
+    full_high: float
+    zero_high: float
+
+
+# Assumptions of ours that bracket published optima (moist chill works at about 0 to 10 °C, best near 5 °C;
+# moist warmth counts from about 15 °C, trials use 15 to 30 °C). Shown as assumptions wherever they are used.
+COLD_RESPONSE = Response(-2.0, 1.0, 7.0, 12.0)
+WARM_RESPONSE = Response(10.0, 15.0, 25.0, 32.0)
+REVERSAL_TEMPERATURE = 20.0
+
+
+@dataclass(frozen=True)
+class CoatStep:
+    """One step of preparing a seed before it is sown or stratified.
+
+    Attributes
+    ----------
+    action : str
+        One of the words of the grammar: ``scarify``, ``hot water``, ``soak``, ``rinse``, ``smoke water``,
+        ``crack``, ``dry heat``, ``remove pulp``, ``float test``, ``peroxide rinse``.
+    hours : tuple of float or None
+        Least and most time. [h]
+    temperature : tuple of float or None
+        Least and most water temperature at the start. [°C]
+    detail : str
+        The rest of the instruction, in words.
+    """
+
+    action: str
+    hours: tuple[float, float] | None = None
+    temperature: tuple[float, float] | None = None
+    detail: str = ""
+
+    @property
+    def opens_coat(self) -> bool:
+        """Whether the step lets water through a hard coat."""
+        return self.action in {"scarify", "hot water", "crack", "dry heat"}
+
+
+@dataclass(frozen=True)
+class Phase:
+    """A stretch of moist warmth or moist cold.
+
+    Attributes
+    ----------
+    kind : {'warm', 'cold'}
+    days : tuple of float
+        Days that satisfy the 10th and the 90th percentile of a lot; 0 as the first means that few seeds
+        need it at all. [day]
+    temperature : tuple of float or None
+        Range to hold in a refrigerator or on a shelf. [°C]
+    response : Response
+        How a day outdoors counts.
+    reversal : float
+        Seed-zone daily mean above which an unfinished cold phase loses a day. [°C]
+    spread_assumed : bool
+        True where the source gives one length only and the spread is assumed.
+    """
+
+    kind: PhaseKind
+    days: tuple[float, float]
+    temperature: tuple[float, float] | None = None
+    response: Response = COLD_RESPONSE
+    reversal: float = REVERSAL_TEMPERATURE
+    spread_assumed: bool = False
+
+
+@dataclass(frozen=True)
+class Germination:
+    """From the end of dormancy to the shoot.
+
+    Attributes
+    ----------
+    base_temperature : float
+        Seed-zone daily mean above which thermal time counts. [°C]
+    thermal_time : tuple of float
+        Thermal time to emergence of the 10th and the 90th percentile. [°C d]
+    temperature : tuple of float or None
+        Range to hold when germinating indoors. [°C]
+    base_range : tuple of float
+        Plausible range of the base temperature, for the sensitivity. [°C]
+    assumed : bool
+        True where no published value exists and a class default stands in.
+    """
+
+    base_temperature: float
+    thermal_time: tuple[float, float]
+    temperature: tuple[float, float] | None = None
+    base_range: tuple[float, float] = (0.0, 10.0)
+    assumed: bool = True
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """One way to bring a seed up: steps, then phases in order.
+
+    Attributes
+    ----------
+    label : str
+        What sets this way apart from the others, in words.
+    coat : tuple of CoatStep
+    phases : tuple of Phase
+    """
+
+    label: str
+    coat: tuple[CoatStep, ...] = ()
+    phases: tuple[Phase, ...] = ()
+
+    @property
+    def total_days(self) -> tuple[float, float]:
+        """Days of all phases together, least and most. [day]"""
+        return (sum(p.days[0] for p in self.phases), sum(p.days[1] for p in self.phases))
+
+
+@dataclass(frozen=True)
+class Species:
+    """A species as the catalogue knows it.
+
+    Attributes
+    ----------
+    name : str
+        Scientific name.
+    common_name : str
+    other_names : tuple of str
+        Synonyms and further common names.
+    family : str
+    dormancy : str
+        Class in words, for example ``physiological`` or ``physical and physiological``.
+    hard_coat : bool
+        Water cannot enter until the coat is opened.
+    recipes : tuple of Recipe
+        The first is the usual one; others are alternatives of the trade.
+    germination : Germination
+    light : {'needed', 'not needed', 'dark', 'unknown'}
+    storage : {'dry', 'short-lived', 'never dry'}
+    depth_cm : tuple of float
+        Sowing depth; zeros mean the surface. [cm]
+    seedling_limit : float
+        Ground-level minimum that kills a seedling. [°C]
+    shoot_waits : bool
+        Roots come before the shoot, which needs a cold phase of its own (included in the phases).
+    uses : tuple of str
+    sow_season : str
+        What the source says about the season, in words.
+    cautions : tuple of str
+        Hazards and legal cautions.
+    note : str
+    source, source_url : str
+    read : tuple of str
+        Names of the fields whose figures were read in the source; every other is from memory.
+    origin : str
+        ``built in`` or the user's file.
+    trickle_share : float
+        Share of untreated hard seed that becomes permeable in one winter outdoors (assumed).
+    """
+
+    name: str
+    common_name: str
+    other_names: tuple[str, ...]
+    family: str
+    dormancy: str
+    hard_coat: bool
+    recipes: tuple[Recipe, ...]
+    germination: Germination
+    light: Light = "unknown"
+    storage: Storage = "dry"
+    depth_cm: tuple[float, float] = (0.6, 1.3)
+    seedling_limit: float = -2.0
+    shoot_waits: bool = False
+    uses: tuple[str, ...] = ()
+    sow_season: str = ""
+    cautions: tuple[str, ...] = ()
+    note: str = ""
+    source: str = ""
+    source_url: str = ""
+    read: tuple[str, ...] = ()
+    origin: str = "built in"
+    trickle_share: float = 0.1
+    seeds_per_gram: float | None = None
+
+    @property
+    def recipe(self) -> Recipe:
+        """The usual way."""
+        return self.recipes[0]
+
+    @property
+    def evidence(self) -> str:
+        """Whether the lengths of the phases were read or are from memory."""
+        return "read" if {"warm_days", "cold_days", "phases"} & set(self.read) else "from memory"

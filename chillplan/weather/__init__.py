@@ -1,0 +1,1 @@
+"""Daily records: fetch, read, check, fill, move to the site."""
