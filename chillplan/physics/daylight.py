@@ -218,7 +218,9 @@ def slope_radiation_ratio(
         1 on open level ground. [-]
     """
     tilt = np.radians(np.asarray(slope, dtype=float))
-    direct = (1 - diffuse_share) * beam_ratio(latitude, day_of_year, slope, aspect) * (1 - np.asarray(shade, dtype=float))
+    direct = (
+        (1 - diffuse_share) * beam_ratio(latitude, day_of_year, slope, aspect) * (1 - np.asarray(shade, dtype=float))
+    )
     sky = diffuse_share * (1 + np.cos(tilt)) / 2
     reflected = GROUND_ALBEDO * (1 - np.cos(tilt)) / 2
     return np.asarray(direct + sky + reflected)

@@ -1,0 +1,91 @@
+"""From day indices to dates, and from a plant-out date back to the first step."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from chillplan.advice.result import Step
+from chillplan.advice.wording import coat_words, number_range, phase_words
+from chillplan.seasons.cut import season_start
+from chillplan.seeds.recipe import Recipe, Species
+
+__all__ = ["CHECK_DAYS", "IndoorDates", "coat_days", "count_back", "date_of", "depth_words", "indoor_days"]
+
+CHECK_DAYS = 7  # weekly looks for mould, drying and sprouts; common practice, no source
+LATE_SHARE = 2.0 / 3.0  # from here on look every 2 to 3 days; common practice, no source
+
+
+@dataclass(frozen=True)
+class IndoorDates:
+    """Dates of a treatment indoors."""
+
+    prepare: date
+    into_cold: date | None
+    checks: tuple[date, ...]
+    steps: tuple[Step, ...]
+
+
+def date_of(index: int, season: int, southern: bool) -> date:
+    """Date of a day index in a season."""
+    return season_start(season, southern) + timedelta(days=int(index))
+
+
+def coat_days(recipe: Recipe) -> int:
+    """Days the coat treatment takes, soaks one after the other. [day]"""
+    hours = sum(step.hours[1] for step in recipe.coat if step.hours)
+    return math.ceil(hours / 24.0) if recipe.coat else 0
+
+
+def indoor_days(recipe: Recipe) -> int:
+    """Days from the first step indoors to planting out, for nine seeds in ten. [day]"""
+    return coat_days(recipe) + math.ceil(recipe.total_days[1])
+
+
+def count_back(species: Species, recipe: Recipe, plant_out: date) -> IndoorDates:
+    """Count every step back from the plant-out date.
+
+    Parameters
+    ----------
+    species : Species
+    recipe : Recipe
+    plant_out : datetime.date
+
+    Returns
+    -------
+    IndoorDates
+        Steps in the order they are done; checks weekly from the first phase to planting out.
+    """
+    steps: list[Step] = []
+    day = plant_out
+    into_cold: date | None = None
+    for phase in reversed(recipe.phases):
+        begin = day - timedelta(days=math.ceil(phase.days[1]))
+        if begin == day:
+            continue
+        where = "into the refrigerator" if phase.kind == "cold" else "keep warm indoors"
+        steps.insert(0, Step(begin, day, f"{phase.kind} phase", f"{where}, {phase_words(phase)}"))
+        into_cold = begin if phase.kind == "cold" else into_cold
+        day = begin
+    first_phase = day
+    prepare = day - timedelta(days=coat_days(recipe))
+    if recipe.coat:
+        words = "; then ".join(coat_words(step) for step in recipe.coat)
+        steps.insert(0, Step(prepare, first_phase, "coat", words))
+    depth = depth_words(species)
+    steps.append(Step(plant_out, plant_out, "plant out", f"plant out, {depth}"))
+    return IndoorDates(prepare, into_cold, _checks(first_phase, plant_out), tuple(steps))
+
+
+def depth_words(species: Species) -> str:
+    """``1 to 2 cm deep``, or how to sow on the surface."""
+    low, high = species.depth_cm
+    if high <= 0.0:
+        return "on the surface, pressed in, not covered"
+    return f"{number_range(low, high, 'cm')} deep"
+
+
+def _checks(begin: date, plant_out: date) -> tuple[date, ...]:
+    days = range(CHECK_DAYS, (plant_out - begin).days, CHECK_DAYS)
+    return tuple(begin + timedelta(days=day) for day in days)

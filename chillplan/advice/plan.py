@@ -1,0 +1,195 @@
+"""The main job: from seasons and a seed list to decisions, dates and tasks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from chillplan.advice.cautions import cautions_for
+from chillplan.advice.outlook import STARTS, ease_of, percentiles_of
+from chillplan.advice.reasons import reason_of
+from chillplan.advice.result import ByDate, Plan, SpeciesAdvice
+from chillplan.advice.tasks import tasks_of
+from chillplan.advice.verdict import Decision, Judge, decide, lift_day, with_offsets
+from chillplan.advice.ways import When, fridge_way, outdoor_way, spring_way, top_up_way
+from chillplan.errors import InputError
+from chillplan.seasons.chance import jeffreys_interval
+from chillplan.seasons.cut import DAYS, MIDWINTER, Seasons, day_index, season_of, season_start
+from chillplan.seasons.summary import Ground, Winters, ground_of, winters_of
+from chillplan.seeds.recipe import Species
+from chillplan.seeds.two_winters import two_winters
+from chillplan.site import Site
+
+__all__ = ["Request", "default_season", "make_plan", "plant_out_index"]
+
+THIN = 10  # fewer winters make a thin verdict
+LAST_PLANNING_DAY = 240  # later in a season than this, the next one is planned
+# Error of the published soil model between stations, as offsets and weights of a three-point rule with a standard
+# deviation of 1.1 °C.
+MODEL_OFFSETS = ((-1.9, 1.0 / 6.0), (0.0, 2.0 / 3.0), (1.9, 1.0 / 6.0))
+
+
+@dataclass(frozen=True)
+class Request:
+    """What the user asks for besides the place and the seed list.
+
+    Attributes
+    ----------
+    today : datetime.date
+    season : int or None
+        None takes the current one, or the next from April (October in the south) on.
+    accept, target : float
+        Share of winters that must be good, and share up that makes a winter good. [-]
+    plant_out : datetime.date or None
+    warming : float
+        [°C]
+    """
+
+    today: date
+    season: int | None = None
+    accept: float = 0.8
+    target: float = 0.5
+    plant_out: date | None = None
+    warming: float = 0.0
+
+
+def default_season(today: date, southern: bool) -> int:
+    """Season a plan made today is for."""
+    current = season_of(today, southern)
+    return current if day_index(today, southern) <= LAST_PLANNING_DAY else current + 1
+
+
+def plant_out_index(plant_out: date, season: int, southern: bool, today: date) -> int:
+    """Plant-out date as a day index.
+
+    Raises
+    ------
+    InputError
+        If it is past, or outside the spring and summer of the season planned for.
+    """
+    index = (plant_out - season_start(season, southern)).days
+    if plant_out < today:
+        raise InputError(f"plant-out date {plant_out} is before today, {today}: give a date to come")
+    if not MIDWINTER <= index < DAYS:
+        first, last = (season_start(season, southern).toordinal() + offset for offset in (MIDWINTER, DAYS - 1))
+        raise InputError(
+            f"plant-out date {plant_out} is outside the planting time of season {season}, "
+            f"{date.fromordinal(first)} to {date.fromordinal(last)}: change it or pass --season"
+        )
+    return index
+
+
+def make_plan(
+    seasons: Seasons,
+    site: Site,
+    species: Sequence[Species],
+    request: Request,
+    progress: Callable[[str], None] = lambda _: None,
+) -> Plan:
+    """Decide for every species and lay out the year.
+
+    Parameters
+    ----------
+    seasons : Seasons
+    site : Site
+    species : sequence of Species
+    request : Request
+    progress : callable
+        Told the name of each species before it is decided.
+
+    Returns
+    -------
+    Plan
+
+    Raises
+    ------
+    InputError
+        If the plant-out date does not fit.
+    """
+    southern = seasons.southern
+    season = default_season(request.today, southern) if request.season is None else request.season
+    ground = ground_of(seasons, site, request.warming)
+    winters = winters_of(seasons, ground, request.warming)
+    judge = _judge(seasons, ground, winters, request, season)
+    when = When(season, southern, request.today)
+    advices = []
+    for one in species:
+        progress(one.name)
+        advices.append(_advise(judge, decide(judge, one), when))
+    return Plan(
+        site=site,
+        seasons=seasons,
+        ground=ground,
+        winters=winters,
+        species=tuple(advices),
+        tasks=tasks_of(advices, request.today),
+        season=season,
+        today=request.today,
+        accept=request.accept,
+        target=request.target,
+        warming=request.warming,
+    )
+
+
+def _judge(seasons: Seasons, ground: Ground, winters: Winters, request: Request, season: int) -> Judge:
+    pair = two_winters(seasons, ground)
+    fixed = request.plant_out
+    return Judge(
+        winters=pair,
+        members=with_offsets(pair, MODEL_OFFSETS),
+        ease=ease_of(ground),
+        lift=lift_day(winters.soil_warm[10.0]),
+        accept=request.accept,
+        target=request.target,
+        plant_out=None if fixed is None else plant_out_index(fixed, season, seasons.southern, request.today),
+    )
+
+
+def _advise(judge: Judge, decision: Decision, when: When) -> SpeciesAdvice:
+    case = decision.case
+    sown, window = (spring_way, case.spring_sown) if decision.verdict == "sow-in-spring" else (outdoor_way, case.autumn)
+    outdoors = sown(judge, case, when)
+    indoors = fridge_way(judge, case, when)
+    dates = {
+        "sow_from": outdoors.sow_from,
+        "sow_to": outdoors.sow_to,
+        "best": when.day(int(STARTS[window.best])),
+        "plant_out": indoors.plant_out,
+        "lift": when.day(judge.lift),
+    }
+    shares = case.fates
+    helped = decision.verdict == "start-outdoors-finish-in-fridge"
+    return SpeciesAdvice(
+        species=case.species,
+        recipe=case.recipe,
+        verdict=decision.verdict,
+        good=decision.good,
+        winters=decision.winters,
+        interval=jeffreys_interval(decision.good, decision.winters),
+        chance=decision.chance,
+        chance_range=decision.chance_range,
+        borderline=decision.borderline,
+        share_up=percentiles_of(decision.share_up),
+        reason=reason_of(judge, decision, dates),
+        outdoors=outdoors if outdoors.meets or decision.verdict == "two-winters-outdoors" or helped else None,
+        fridge=indoors if case.recipe.phases and indoors.meets else None,
+        top_up=top_up_way(judge, decision, when) if helped else None,
+        cautions=cautions_for(case.species, case.recipe),
+        by_date=ByDate(STARTS, shares.shares.mean(axis=2), (shares.share_up >= judge.target).sum(axis=1)),
+        notes=_notes(decision, outdoors.sow_to, indoors.prepare, when),
+        thin=decision.winters < THIN,
+    )
+
+
+def _notes(decision: Decision, sow_to: date, prepare: date, when: When) -> tuple[str, ...]:
+    notes = []
+    if decision.verdict in {"sow-in-autumn", "either", "two-winters-outdoors"} and sow_to < when.today:
+        notes.append(f"The outdoor window of this season closed on {sow_to}; plan the next one with another season.")
+    if decision.verdict in {"chill-in-fridge", "either"} and decision.case.recipe.phases and prepare < when.today:
+        notes.append(
+            f"Treatment indoors should have begun on {prepare}; begin now and plant out later, or next season."
+        )
+    if decision.borderline:
+        notes.append("Borderline: the error of the seed-zone estimate alone could turn this verdict.")
+    return tuple(notes)

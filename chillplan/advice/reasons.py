@@ -1,0 +1,87 @@
+"""One sentence, with its numbers, for why a verdict is what it is."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+
+from chillplan.advice.outlook import percentiles_of
+from chillplan.advice.verdict import Decision, Judge
+from chillplan.advice.wording import number_range, winters_words
+from chillplan.seeds.simulate import FATES
+
+__all__ = ["reason_of"]
+
+LOSSES = {
+    "killed by frost": "most of the loss is seed that comes up before the last killing frost",
+    "up too late": "most of the loss is seed that comes up too late to establish",
+    "still dormant": "most of the loss is seed still dormant when the season ends",
+    "sprouted in autumn": "most of the loss is seed that sprouts in autumn and freezes",
+}
+
+
+def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
+    """Say why.
+
+    Parameters
+    ----------
+    judge : Judge
+    decision : Decision
+    dates : dict of str to datetime.date
+        ``sow_from``, ``sow_to``, ``best``, ``plant_out``, ``lift``.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    case = decision.case
+    count = winters_words(decision.good, decision.winters)
+    need = _need(decision)
+    if decision.verdict in {"sow-in-autumn", "either"}:
+        window = _window(dates["sow_from"], dates["sow_to"])
+        fridge = "; a refrigerator does it as well" if decision.verdict == "either" else ""
+        return f"{need}, and sown {window} at least half the seed is up in {count} ({_chill(decision)}){fridge}."
+    if decision.verdict == "sow-in-spring":
+        return f"{need}: sown in spring, at least half the seed is up in {count}."
+    outdoors = winters_words(case.autumn.good, case.fates.share_up.shape[1])
+    lost = LOSSES[FATES[1 + int(np.argmax(case.fates.shares[1:, case.autumn.best].mean(axis=1)))]]
+    failing = f"{need}; the best autumn sowing ({_day(dates['best'])}) is good in only {outdoors}, {lost}"
+    if decision.verdict == "chill-in-fridge":
+        return f"{failing} ({_chill(decision)}); chilled indoors and planted out {_day(dates['plant_out'])}: {count}."
+    if decision.verdict == "start-outdoors-finish-in-fridge":
+        low, middle, high = percentiles_of(case.owed)
+        owed = f"{middle:.0f} days of cold (in a poor winter {high:.0f}, in a good one {low:.0f}) are still owed"
+        return f"{failing}; lifted {_day(dates['lift'])}, {owed}, to be finished in the refrigerator: {count}."
+    if decision.verdict == "two-winters-outdoors":
+        return f"{failing}; left in place it is up by the second spring in {count}."
+    return (
+        f"{failing}; treated indoors the best planting out is good in {_indoors(decision)}, too few for the risk taken."
+    )
+
+
+def _need(decision: Decision) -> str:
+    recipe = decision.case.recipe
+    if not recipe.phases or recipe.total_days[1] == 0:
+        opens = any(step.opens_coat for step in recipe.coat)
+        return "No chill is needed once the coat is opened" if opens else "No chill is needed"
+    parts = " then ".join(f"{number_range(*phase.days, 'days')} {phase.kind}" for phase in recipe.phases)
+    return f"Needs {parts}"
+
+
+def _chill(decision: Decision) -> str:
+    low, middle, high = percentiles_of(decision.case.chill)
+    return f"effective chill after that sowing {low:.0f} to {high:.0f} days, median {middle:.0f}"
+
+
+def _window(first: date, last: date) -> str:
+    return f"on {_day(first)}" if first == last else f"between {_day(first)} and {_day(last)}"
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day.strftime('%B')}"
+
+
+def _indoors(decision: Decision) -> str:
+    return winters_words(decision.case.indoors.good, decision.case.fates.share_up.shape[1])

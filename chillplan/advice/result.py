@@ -1,0 +1,265 @@
+"""What the advice consists of: plain data that the report, the command line and the map read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chillplan.seasons.cut import Seasons
+from chillplan.seasons.summary import Ground, Winters
+from chillplan.seeds.recipe import Recipe, Species
+from chillplan.site import Site
+
+__all__ = [
+    "VERDICTS",
+    "ByDate",
+    "Fridge",
+    "Outdoors",
+    "Plan",
+    "SpeciesAdvice",
+    "Step",
+    "Task",
+    "TopUp",
+    "Visit",
+]
+
+FloatArray = NDArray[np.floating]
+
+VERDICTS = (
+    "sow-in-autumn",
+    "chill-in-fridge",
+    "either",
+    "start-outdoors-finish-in-fridge",
+    "sow-in-spring",
+    "two-winters-outdoors",
+    "not-here",
+)
+
+
+@dataclass(frozen=True)
+class ByDate:
+    """Outcomes of every candidate sowing date, for pictures.
+
+    Attributes
+    ----------
+    starts : numpy.ndarray of int, shape (start,)
+        Day index in the season. [day]
+    shares : numpy.ndarray, shape (fate, start)
+        Mean over winters, in the order of `chillplan.seeds.simulate.FATES`. [-]
+    good : numpy.ndarray of int, shape (start,)
+        Winters in which the share up reaches the target.
+    """
+
+    starts: NDArray[np.int32]
+    shares: FloatArray
+    good: NDArray[np.int_]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of a way, with its dates and an instruction in words."""
+
+    date_from: date
+    date_to: date
+    kind: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Outdoors:
+    """Sowing outdoors: the window in which the target is met, or the best date where it is not.
+
+    Attributes
+    ----------
+    sow_from, sow_to, best : date
+    depth_cm : tuple of float
+        [cm]
+    outcomes : mapping of str to float
+        Mean shares over winters at the best date. [-]
+    good, winters : int
+    share_up : tuple of float
+        10th, 50th and 90th percentile of winters at the best date. [-]
+    chill : tuple of float
+        Effective chill between the best date and the season's end, the same percentiles. [day]
+    meets : bool
+        Whether the accepted risk is met.
+    steps : tuple of Step
+    """
+
+    sow_from: date
+    sow_to: date
+    best: date
+    depth_cm: tuple[float, float]
+    outcomes: Mapping[str, float]
+    good: int
+    winters: int
+    share_up: tuple[float, float, float]
+    chill: tuple[float, float, float]
+    meets: bool
+    steps: tuple[Step, ...] = ()
+
+
+@dataclass(frozen=True)
+class Fridge:
+    """Treatment indoors, counted back from the plant-out date.
+
+    Attributes
+    ----------
+    prepare : date
+        First day of coat treatment or of the first phase.
+    into_cold : date or None
+        None where the recipe has no cold phase.
+    checks : tuple of date
+    plant_out : date
+    steps : tuple of Step
+    good, winters : int
+    share_up : tuple of float
+    outcomes : mapping of str to float
+    meets : bool
+    """
+
+    prepare: date
+    into_cold: date | None
+    checks: tuple[date, ...]
+    plant_out: date
+    steps: tuple[Step, ...]
+    good: int
+    winters: int
+    share_up: tuple[float, float, float]
+    outcomes: Mapping[str, float]
+    meets: bool
+
+
+@dataclass(frozen=True)
+class TopUp:
+    """Started outdoors, finished in the refrigerator.
+
+    Attributes
+    ----------
+    sow, lift, plant_out : date
+    owed_days : tuple of float
+        Days of cold still owed at lifting, 10th, 50th and 90th percentile of winters. [day]
+    good, winters : int
+    """
+
+    sow: date
+    lift: date
+    plant_out: date
+    owed_days: tuple[float, float, float]
+    good: int
+    winters: int
+    steps: tuple[Step, ...] = ()
+
+
+@dataclass(frozen=True)
+class SpeciesAdvice:
+    """The decision for one species at one site.
+
+    Attributes
+    ----------
+    species : Species
+    recipe : Recipe
+        The way the verdict rests on.
+    verdict : str
+        One of `VERDICTS`.
+    good, winters : int
+        Of the way the verdict names.
+    interval : tuple of float
+        Jeffreys 95 % interval of the share of good winters. [-]
+    chance : float
+        Chance of a good winter with the error of the seed-zone model counted in. [-]
+    chance_range : tuple of float
+        The same at one standard deviation of that error to either side. [-]
+    borderline : bool
+        The error of the model alone could turn the verdict.
+    share_up : tuple of float
+        10th, 50th and 90th percentile of winters. [-]
+    reason : str
+    changes : tuple of str
+        What would change it.
+    thin : bool
+        Fewer than 10 usable winters.
+    """
+
+    species: Species
+    recipe: Recipe
+    verdict: str
+    good: int
+    winters: int
+    interval: tuple[float, float]
+    chance: float
+    chance_range: tuple[float, float]
+    borderline: bool
+    share_up: tuple[float, float, float]
+    reason: str
+    outdoors: Outdoors | None
+    fridge: Fridge | None
+    top_up: TopUp | None
+    cautions: tuple[str, ...]
+    by_date: ByDate
+    changes: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    thin: bool = False
+
+
+@dataclass(frozen=True)
+class Task:
+    """Something to do between two dates.
+
+    Attributes
+    ----------
+    place : str
+        ``hill``, ``shed`` or ``refrigerator``.
+    minutes : int
+        Working time; an assumption. [minute]
+    """
+
+    date_from: date
+    date_to: date
+    species: str
+    action: str
+    place: str
+    minutes: int
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One trip to the hill."""
+
+    date: date
+    daylight_from: str
+    daylight_to: str
+    tasks: tuple[Task, ...]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """All there is to say about a site and a seed list.
+
+    Attributes
+    ----------
+    season : int
+        The season planned for.
+    today : date
+    accept, target : float
+        Share of winters that must be good, and share up that makes a winter good. [-]
+    """
+
+    site: Site
+    seasons: Seasons
+    ground: Ground
+    winters: Winters
+    species: tuple[SpeciesAdvice, ...]
+    tasks: tuple[Task, ...]
+    season: int
+    today: date
+    accept: float
+    target: float
+    warming: float = 0.0
+    visits: tuple[Visit, ...] = ()
+    notes: tuple[str, ...] = field(default=())

@@ -1,0 +1,89 @@
+"""What to do and when, in the order of the dates."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+
+from chillplan.advice.result import SpeciesAdvice, Step, Task
+
+__all__ = ["label_of", "tasks_of"]
+
+# Working minutes by kind of step; assumptions, meant to be changed by the user's own experience.
+MINUTES = {"coat": 30, "sow": 30, "lift": 20, "cold phase": 20, "warm phase": 20, "plant out": 45, "check": 10}
+PLACES = {
+    "coat": "shed",
+    "sow": "hill",
+    "lift": "hill",
+    "cold phase": "refrigerator",
+    "warm phase": "shed",
+    "plant out": "hill",
+}
+LOOK_FOR = "look for mould and drying; plant at once what has sprouted"
+
+
+def label_of(advice: SpeciesAdvice, started: date) -> str:
+    """Text for the bag or the bed: name, what is done, date started."""
+    return f"{advice.species.name} ({advice.species.common_name}); started {started.isoformat()}"
+
+
+def tasks_of(advices: Iterable[SpeciesAdvice], today: date) -> tuple[Task, ...]:
+    """All tasks that are not yet past.
+
+    Parameters
+    ----------
+    advices : iterable of SpeciesAdvice
+    today : datetime.date
+
+    Returns
+    -------
+    tuple of Task
+        By first date, then species.
+    """
+    found: list[Task] = []
+    for advice in advices:
+        found += _tasks_of(advice)
+    kept = [task for task in found if task.date_to >= today]
+    return tuple(sorted(kept, key=lambda task: (task.date_from, task.species, task.action)))
+
+
+def _tasks_of(advice: SpeciesAdvice) -> list[Task]:
+    name = advice.species.name
+    tasks: list[Task] = []
+    if advice.verdict in {"sow-in-autumn", "two-winters-outdoors", "either", "sow-in-spring"} and advice.outdoors:
+        tasks += [_task(advice, step) for step in advice.outdoors.steps]
+    if advice.verdict in {"chill-in-fridge", "either"} and advice.fridge:
+        tasks += [_task(advice, step) for step in advice.fridge.steps]
+        late = _late_from(advice)
+        tasks += [
+            Task(day, day + timedelta(days=2), name, f"check: {LOOK_FOR}{_often(day, late)}", "refrigerator", 10)
+            for day in advice.fridge.checks
+        ]
+    if advice.verdict == "start-outdoors-finish-in-fridge" and advice.top_up:
+        tasks += [_task(advice, step) for step in advice.top_up.steps]
+    return tasks
+
+
+def _task(advice: SpeciesAdvice, step: Step) -> Task:
+    begin = step.kind in {"warm phase", "cold phase"}
+    return Task(
+        date_from=step.date_from,
+        date_to=step.date_from if begin else step.date_to,
+        species=advice.species.name,
+        action=step.text,
+        place=PLACES[step.kind],
+        minutes=MINUTES[step.kind],
+        label=label_of(advice, step.date_from) if step.kind in {"warm phase", "cold phase", "sow"} else "",
+    )
+
+
+def _late_from(advice: SpeciesAdvice) -> date | None:
+    """From two thirds of the time on sprouts come quickly."""
+    if not advice.fridge or not advice.fridge.checks:
+        return None
+    begin, end = advice.fridge.prepare, advice.fridge.plant_out
+    return begin + (end - begin) * 2 / 3
+
+
+def _often(day: date, late: date | None) -> str:
+    return " (from now on every 2 to 3 days)" if late and day >= late else ""

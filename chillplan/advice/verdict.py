@@ -1,0 +1,251 @@
+"""The decision for one species: autumn sowing, refrigerator, both, spring, two winters, or not here."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chillplan.advice.outlook import (
+    AUTUMN,
+    LAST_AUTUMN_START,
+    SPRING,
+    STARTS,
+    Ease,
+    Spring,
+    Window,
+    autumn_window,
+    chill_after,
+    outlook,
+    owed_at,
+    spring_date,
+)
+from chillplan.seasons.chance import percentiles
+from chillplan.seeds.recipe import Recipe, Species
+from chillplan.seeds.simulate import Fates, fates_of, simulate
+from chillplan.seeds.two_winters import TwoWinters
+
+__all__ = ["Case", "Decision", "Judge", "decide"]
+
+FloatArray = NDArray[np.floating]
+
+LONGEST_FRIDGE = 270  # longer treatment indoors is not proposed where two winters outdoors do [day]
+HANDY_FRIDGE = 200  # up to this a refrigerator is a free choice beside sowing in autumn [day]
+SHORTEST_TOP_UP = 90  # shorter cold phases are simply done in the refrigerator [day]
+SPROUTS_COLD = 1.0  # seed with a base temperature at or below this sprouts while chilled [°C]
+
+
+@dataclass(frozen=True)
+class Judge:
+    """Everything the decisions of one site share.
+
+    Attributes
+    ----------
+    winters : TwoWinters
+    members : sequence of (float, TwoWinters)
+        Weight and winters for each possible error of the seed-zone model; weights sum to 1.
+    ease : Ease
+    lift : int
+        Day index on which seed lies to be lifted before the soil warms. [day]
+    accept, target : float
+        [-]
+    plant_out : int or None
+        Day index the user wants. [day]
+    """
+
+    winters: TwoWinters
+    members: Sequence[tuple[float, TwoWinters]]
+    ease: Ease
+    lift: int
+    accept: float
+    target: float
+    plant_out: int | None = None
+
+
+@dataclass(frozen=True)
+class Case:
+    """The numbers of one species and one recipe, before a verdict.
+
+    Attributes
+    ----------
+    autumn, spring_sown : Window
+        Best autumn and spring sowing of seed that was not chilled.
+    indoors : Spring
+        Best planting out after treatment indoors.
+    second : tuple of int
+        Good winters and winters of the two-winter way.
+    owed : numpy.ndarray, shape (season,)
+        Days of cold owed when lifted from the best autumn sowing. [day]
+    """
+
+    species: Species
+    recipe: Recipe
+    fates: Fates
+    autumn: Window
+    spring_sown: Window
+    indoors: Spring
+    second: tuple[int, int]
+    owed: FloatArray
+    chill: FloatArray
+
+
+@dataclass(frozen=True)
+class Decision:
+    """A verdict with the numbers that carry it."""
+
+    case: Case
+    verdict: str
+    good: int
+    winters: int
+    share_up: FloatArray
+    chance: float
+    chance_range: tuple[float, float]
+    borderline: bool
+
+
+def decide(judge: Judge, species: Species) -> Decision:
+    """Weigh every recipe of a species and keep the best verdict.
+
+    Parameters
+    ----------
+    judge : Judge
+    species : Species
+
+    Returns
+    -------
+    Decision
+        Of the first recipe, unless another one works where the first does not.
+    """
+    decisions = [_decide_recipe(judge, species, recipe) for recipe in species.recipes]
+    working = [decision for decision in decisions if decision.verdict != "not-here"]
+    return (working or decisions)[0]
+
+
+def _decide_recipe(judge: Judge, species: Species, recipe: Recipe) -> Decision:
+    case = _case(judge, species, recipe)
+    verdict = _verdict(judge, case)
+    good, winters, share = _numbers(judge, case, verdict)
+    chance, spread = _chances(judge, case, verdict)
+    inside = {good >= judge.accept * winters, *(part >= judge.accept for part in spread)}
+    return Decision(case, verdict, good, winters, share, chance, spread, borderline=len(inside) > 1)
+
+
+def _case(judge: Judge, species: Species, recipe: Recipe) -> Case:
+    winters = judge.winters
+    fates = outlook(winters, species, recipe)
+    autumn = autumn_window(fates, judge.ease, judge.accept, judge.target, AUTUMN)
+    start = int(STARTS[autumn.best])
+    both = fates.share_up[autumn.best] + fates.second_spring[autumn.best]
+    followed = winters.followed
+    has_cold = bool(recipe.phases) and recipe.phases[-1].kind == "cold"
+    return Case(
+        species=species,
+        recipe=recipe,
+        fates=fates,
+        autumn=autumn,
+        spring_sown=autumn_window(fates, judge.ease, judge.accept, judge.target, SPRING),
+        indoors=spring_date(winters, species, recipe, judge.accept, judge.target, fixed=judge.plant_out),
+        second=(int((both[followed] >= judge.target).sum()), int(followed.sum())),
+        owed=owed_at(winters, species, recipe, start, judge.lift) if has_cold else np.full(followed.size, np.nan),
+        chill=chill_after(winters, start),
+    )
+
+
+def _verdict(judge: Judge, case: Case) -> str:
+    recipe = case.recipe
+    total = recipe.total_days[1]
+    needs_phases = any(phase.days[0] > 0 for phase in recipe.phases)
+    if not needs_phases:
+        return _verdict_without_chill(case)
+    sprouts_cold = case.species.germination.base_temperature <= SPROUTS_COLD
+    fridge = case.indoors.meets
+    if case.autumn.meets:
+        awkward = total > HANDY_FRIDGE or sprouts_cold or case.species.storage == "never dry"
+        return "either" if fridge and not awkward else "sow-in-autumn"
+    second = case.second[1] > 0 and case.second[0] >= judge.accept * case.second[1]
+    if second and (total > LONGEST_FRIDGE or not fridge):
+        return "two-winters-outdoors"
+    if fridge:
+        return "start-outdoors-finish-in-fridge" if _top_up_pays(judge, case) else "chill-in-fridge"
+    return "not-here"
+
+
+def _verdict_without_chill(case: Case) -> str:
+    if case.spring_sown.meets or (not case.recipe.phases and case.indoors.meets):
+        return "sow-in-spring"
+    if case.autumn.meets:
+        return "either" if case.indoors.meets else "sow-in-autumn"
+    return "chill-in-fridge" if case.indoors.meets else "not-here"
+
+
+def _top_up_pays(judge: Judge, case: Case) -> bool:
+    """Whether the winter does at least half of a long cold phase in enough winters and the rest fits in."""
+    last = case.recipe.phases[-1]
+    if last.kind != "cold" or last.days[1] < SHORTEST_TOP_UP:
+        return False
+    room = case.indoors.day - judge.lift
+    fits = case.owed <= min(last.days[1] / 2.0, room)
+    return bool(np.mean(fits) >= judge.accept)
+
+
+def _numbers(judge: Judge, case: Case, verdict: str) -> tuple[int, int, FloatArray]:
+    """Good winters, winters and share up by winter, of the way the verdict names."""
+    winters = case.fates.share_up.shape[1]
+    if verdict in {"sow-in-autumn", "either"}:
+        return case.autumn.good, winters, case.fates.share_up[case.autumn.best]
+    if verdict == "sow-in-spring" and case.spring_sown.meets:
+        return case.spring_sown.good, winters, case.fates.share_up[case.spring_sown.best]
+    if verdict == "two-winters-outdoors":
+        both = case.fates.share_up[case.autumn.best] + case.fates.second_spring[case.autumn.best]
+        return case.second[0], case.second[1], both[judge.winters.followed]
+    share = case.indoors.fates.share_up[0]
+    if verdict == "start-outdoors-finish-in-fridge":
+        last = case.recipe.phases[-1]
+        ready = case.owed <= min(last.days[1] / 2.0, case.indoors.day - judge.lift)
+        share = np.where(ready, share, 0.0)
+        return int((share >= judge.target).sum()), winters, share
+    if verdict == "not-here" and case.autumn.good > case.indoors.good:
+        return case.autumn.good, winters, case.fates.share_up[case.autumn.best]
+    return case.indoors.good, winters, share
+
+
+def _chances(judge: Judge, case: Case, verdict: str) -> tuple[float, tuple[float, float]]:
+    """Chance of a good winter over the errors of the seed-zone model, and at the errors beside none."""
+    shares = [_share_good(judge, case, verdict, winters) for _, winters in judge.members]
+    chance = sum(weight * share for (weight, _), share in zip(judge.members, shares, strict=True))
+    return float(chance), (min(shares), max(shares))
+
+
+def _share_good(judge: Judge, case: Case, verdict: str, winters: TwoWinters) -> float:
+    species, recipe = case.species, case.recipe
+    if verdict in {"sow-in-autumn", "either", "two-winters-outdoors"} or (
+        verdict == "sow-in-spring" and case.spring_sown.meets
+    ):
+        position = case.spring_sown.best if verdict == "sow-in-spring" else case.autumn.best
+        fates = outlook(winters, species, recipe, STARTS[position : position + 1])
+        share = fates.share_up[0]
+        if verdict == "two-winters-outdoors":
+            share = (share + fates.second_spring[0])[winters.followed]
+        return float((share >= judge.target).mean()) if share.size else float("nan")
+    day = np.array([case.indoors.day], dtype=np.int32)
+    credit = [phase.days[1] for phase in recipe.phases]
+    passage = simulate(winters, recipe.phases, species.germination, day, credit)
+    share = fates_of(winters, passage.emergence, species.seedling_limit).share_up[0]
+    good = share >= judge.target
+    if verdict == "start-outdoors-finish-in-fridge":
+        owed = owed_at(winters, species, recipe, int(STARTS[case.autumn.best]), judge.lift)
+        good &= owed <= min(recipe.phases[-1].days[1] / 2.0, case.indoors.day - judge.lift)
+    return float(good.mean())
+
+
+def lift_day(soil_warm: FloatArray) -> int:
+    """Day on which seed is lifted before the soil warms: a week before the early tenth of 10 °C dates. [day]"""
+    early = percentiles(soil_warm, (0.1,))[0]
+    return int(early) - 7 if np.isfinite(early) else LAST_AUTUMN_START
+
+
+def with_offsets(winters: TwoWinters, offsets: Sequence[tuple[float, float]]) -> list[tuple[float, TwoWinters]]:
+    """Winters for each (offset, weight) of the seed-zone error."""
+    return [(weight, winters.shifted(offset) if offset else winters) for offset, weight in offsets]

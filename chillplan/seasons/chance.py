@@ -1,0 +1,76 @@
+"""How sure a number from a few dozen winters is."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import betaincinv
+
+from chillplan.errors import InputError
+
+__all__ = ["jeffreys_interval", "percentiles"]
+
+FloatArray = NDArray[np.floating]
+
+
+def jeffreys_interval(good: int, winters: int, level: float = 0.95) -> tuple[float, float]:
+    """Range in which the true share of good winters lies.
+
+    Parameters
+    ----------
+    good, winters : int
+        Winters that were good, and all.
+    level : float
+        Probability that the interval covers. [-]
+
+    Returns
+    -------
+    tuple of float
+        Lower end (0 where no winter was good) and upper end (1 where all were). [-]
+
+    Raises
+    ------
+    InputError
+        If not ``0 <= good <= winters`` or there are no winters.
+
+    References
+    ----------
+    Brown, Cai and DasGupta (2001), Statistical Science 16:101-133.
+    """
+    if winters < 1 or not 0 <= good <= winters:
+        raise InputError(f"{good} good of {winters} winters is impossible: give 0 to n good of at least one winter")
+    tail = (1.0 - level) / 2.0
+    first, second = good + 0.5, winters - good + 0.5
+    low = 0.0 if good == 0 else float(betaincinv(first, second, tail))
+    high = 1.0 if good == winters else float(betaincinv(first, second, 1.0 - tail))
+    return low, high
+
+
+def percentiles(values: ArrayLike, shares: tuple[float, ...] = (0.1, 0.5, 0.9)) -> FloatArray:
+    """Percentiles of a mixed sample: numbers, and dates that do not exist as ``-inf`` or ``inf``.
+
+    Parameters
+    ----------
+    values : array_like, shape (season,)
+        NaN is left out.
+    shares : tuple of float
+        [-]
+
+    Returns
+    -------
+    numpy.ndarray, shape (share,)
+        Weibull plotting positions, straight line between ranks; infinite where the percentile falls among seasons
+        without the date, NaN where there are no values.
+    """
+    sample = np.sort(np.asarray(values, dtype=float))
+    sample = sample[~np.isnan(sample)]
+    if sample.size == 0:
+        return np.full(len(shares), np.nan)
+    rank = np.clip(np.asarray(shares) * (sample.size + 1) - 1.0, 0.0, sample.size - 1.0)
+    below, above = np.floor(rank).astype(int), np.ceil(rank).astype(int)
+    part = rank - below
+    low, high = sample[below], sample[above]
+    with np.errstate(invalid="ignore"):
+        blend = low + part * (high - low)
+    nearest = np.where(part < 0.5, low, high)
+    return np.asarray(np.where(np.isfinite(low) & np.isfinite(high), blend, nearest))

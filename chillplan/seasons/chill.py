@@ -1,0 +1,107 @@
+"""Winter chill from the daily mean temperature of the seed zone."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+__all__ = ["chill_days", "cold_days", "effective_chill", "trapezoid"]
+
+FloatArray = NDArray[np.floating]
+
+CHILL_RANGE = (0.0, 10.0)
+COLD_LIMIT = 5.0
+
+
+def trapezoid(
+    temperature: ArrayLike, zero_low: float, full_low: float, full_high: float, zero_high: float
+) -> FloatArray:
+    """Share of a day that counts at a temperature.
+
+    Parameters
+    ----------
+    temperature : array_like
+        NaN counts nothing. [°C]
+    zero_low, full_low, full_high, zero_high : float
+        Nothing at or below the first, all from the second to the third, nothing at or above the fourth. [°C]
+
+    Returns
+    -------
+    numpy.ndarray, shape of `temperature`
+        0 to 1. [-]
+
+    References
+    ----------
+    The shape is an assumption of ours that brackets published optima of moist chilling.
+    """
+    values = np.asarray(temperature)
+    rising = (values - zero_low) * (1.0 / (full_low - zero_low))
+    falling = (zero_high - values) * (1.0 / (zero_high - full_high))
+    share = np.minimum(np.minimum(rising, falling), 1.0)
+    return np.asarray(np.where(share > 0.0, share, 0.0))
+
+
+def chill_days(temperature: ArrayLike, moist: ArrayLike) -> FloatArray:
+    """Days between 0 and 10 °C with a moist seed zone.
+
+    Parameters
+    ----------
+    temperature : array_like, shape (day, ...)
+        Daily mean of the seed zone. [°C]
+    moist : array_like of bool, shape (day, ...)
+
+    Returns
+    -------
+    numpy.ndarray, shape (...,)
+        [day]
+
+    References
+    ----------
+    Moist chilling works at about 0 to 10 °C: Stokes (1965), from memory; a range that Baskin and Baskin (1998)
+    also give, read in a secondary source.
+    """
+    values = np.asarray(temperature)
+    inside = (values >= CHILL_RANGE[0]) & (values <= CHILL_RANGE[1]) & np.asarray(moist, dtype=bool)
+    return np.asarray(inside.sum(axis=0), dtype=float)
+
+
+def effective_chill(
+    temperature: ArrayLike,
+    moist: ArrayLike,
+    corners: tuple[float, float, float, float] = (-2.0, 1.0, 7.0, 12.0),
+) -> FloatArray:
+    """Sum over days of the share of a day that counts as chill.
+
+    Parameters
+    ----------
+    temperature : array_like, shape (day, ...)
+        Daily mean of the seed zone. [°C]
+    moist : array_like of bool, shape (day, ...)
+    corners : tuple of float
+        The trapezoid; the default is an assumption of ours. [°C]
+
+    Returns
+    -------
+    numpy.ndarray, shape (...,)
+        [day]
+    """
+    share = trapezoid(temperature, *corners)
+    return np.asarray((share * np.asarray(moist, dtype=bool)).sum(axis=0))
+
+
+def cold_days(temperature: ArrayLike, limit: float = COLD_LIMIT) -> FloatArray:
+    """Days at or below a temperature, frozen days included.
+
+    Parameters
+    ----------
+    temperature : array_like, shape (day, ...)
+        Daily mean of the seed zone; NaN days are not counted. [°C]
+    limit : float
+        [°C]
+
+    Returns
+    -------
+    numpy.ndarray, shape (...,)
+        [day]
+    """
+    return np.asarray((np.asarray(temperature) <= limit).sum(axis=0), dtype=float)

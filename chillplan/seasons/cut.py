@@ -1,0 +1,161 @@
+"""Cuts a daily history into seasons: arrays with the day first and the season second."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from chillplan.errors import DataGapError
+
+__all__ = ["DAYS", "MIDWINTER", "SPIN_UP", "Seasons", "cut_seasons", "day_index", "season_of", "season_start"]
+
+FloatArray = NDArray[np.floating]
+
+DAYS = 365  # days of a season; the last day of a leap season falls away
+SPIN_UP = 120  # days before the season that let soil and snow forget their starting values
+MIDWINTER = 153  # day index of 1 January (4 July in the south): what sprouts before has sprouted in autumn
+START_MONTH = {False: 8, True: 2}  # first month of a season, by "southern"
+MISSING_ALLOWED = 0.05
+FEWEST = 3
+VARIABLES = ("tmin", "tmax", "precipitation", "snow_depth")
+
+
+@dataclass(frozen=True)
+class Seasons:
+    """Usable seasons of a history.
+
+    Attributes
+    ----------
+    years : numpy.ndarray of int, shape (season,)
+        The year in which each season's winter begins (in the south the year it falls in).
+    southern : bool
+    daily : mapping of str to numpy.ndarray, shape (spin-up day + day, season)
+        ``tmin``, ``tmax`` [°C] without gaps; ``precipitation``, ``snow_depth`` [mm] where the record has them.
+    observed : numpy.ndarray of bool, shape (day, season)
+        Both temperatures were observed or interpolated over a short gap.
+    day_of_year : numpy.ndarray, shape (spin-up day + day, season)
+        1 on 1 January. [day]
+    left_out : mapping of int to str
+        Seasons that cannot be used, and why.
+    """
+
+    years: NDArray[np.int_]
+    southern: bool
+    daily: Mapping[str, FloatArray]
+    observed: NDArray[np.bool_]
+    day_of_year: NDArray[np.int_]
+    left_out: Mapping[int, str]
+
+    @property
+    def following(self) -> NDArray[np.int_]:
+        """Index of the season that follows each season, -1 where it is not usable; shape (season,)."""
+        where = {int(year): index for index, year in enumerate(self.years)}
+        return np.array([where.get(int(year) + 1, -1) for year in self.years])
+
+
+def season_start(year: int, southern: bool) -> date:
+    """First day of a season: 1 August north of the equator, 1 February south of it."""
+    return date(year, START_MONTH[southern], 1)
+
+
+def season_of(day: date, southern: bool) -> int:
+    """Season in which a day falls."""
+    return day.year if day >= season_start(day.year, southern) else day.year - 1
+
+
+def day_index(day: date, southern: bool) -> int:
+    """Days since the start of the season in which a day falls."""
+    return (day - season_start(season_of(day, southern), southern)).days
+
+
+def cut_seasons(daily: pd.DataFrame, southern: bool, years: tuple[int, int] | None = None) -> Seasons:
+    """Cut a daily table into seasons.
+
+    A season with more than 5 % missing days is left out and named. The few missing days of the others, and those of
+    the spin-up, take the mean of that day over all seasons, so that the soil model can run through them.
+
+    Parameters
+    ----------
+    daily : pandas.DataFrame
+        Index of consecutive dates; columns ``tmin``, ``tmax``, optionally ``precipitation`` and ``snow_depth``.
+    southern : bool
+        Whether the site lies south of the equator.
+    years : tuple of int, optional
+        First and last season to use.
+
+    Returns
+    -------
+    Seasons
+
+    Raises
+    ------
+    DataGapError
+        If fewer than 3 seasons can be used.
+    """
+    first, last = daily.index[0].date(), daily.index[-1].date()
+    wanted = range(season_of(first, southern), season_of(last, southern) + 1)
+    if years is not None:
+        wanted = range(max(wanted.start, years[0]), min(wanted.stop, years[1] + 1))
+    blocks = {year: _block(daily, year, southern) for year in wanted}
+    left_out: dict[int, str] = {}
+    for year, block in blocks.items():
+        inside = block[SPIN_UP:]
+        missing = int((inside["tmin"].isna() | inside["tmax"].isna()).sum())
+        if missing > MISSING_ALLOWED * DAYS:
+            left_out[year] = f"{missing} of {DAYS} days missing"
+    usable = [year for year in wanted if year not in left_out]
+    if len(usable) < FEWEST:
+        raise DataGapError(_too_few(usable, left_out, first, last, years))
+    return _stack({year: blocks[year] for year in usable}, southern, left_out)
+
+
+def _block(daily: pd.DataFrame, year: int, southern: bool) -> pd.DataFrame:
+    start = season_start(year, southern) - timedelta(days=SPIN_UP)
+    dates = pd.date_range(start, periods=SPIN_UP + DAYS, freq="D")
+    columns = [name for name in VARIABLES if name in daily.columns]
+    return daily[columns].reindex(dates)
+
+
+def _stack(blocks: dict[int, pd.DataFrame], southern: bool, left_out: dict[int, str]) -> Seasons:
+    years = np.array(list(blocks), dtype=int)
+    tables = list(blocks.values())
+    arrays: dict[str, FloatArray] = {}
+    for name in VARIABLES:
+        if all(name in table for table in tables):
+            stacked = np.stack([table[name].to_numpy(dtype=float) for table in tables], axis=1)
+            if name in {"tmin", "tmax"}:
+                arrays[name] = _with_daily_means(stacked)
+            elif not np.isnan(stacked).all():
+                arrays[name] = stacked
+    both = np.stack([(table["tmin"].notna() & table["tmax"].notna()).to_numpy() for table in tables], axis=1)
+    day_of_year = np.stack([pd.DatetimeIndex(table.index).dayofyear.to_numpy() for table in tables], axis=1)
+    return Seasons(
+        years=years,
+        southern=southern,
+        daily=arrays,
+        observed=both[SPIN_UP:],
+        day_of_year=day_of_year,
+        left_out=left_out,
+    )
+
+
+def _with_daily_means(values: FloatArray) -> FloatArray:
+    """Fill gaps with the mean of that day over all seasons, smoothed over 15 days."""
+    smooth = pd.DataFrame(values).T.mean().rolling(15, center=True, min_periods=1).mean()
+    return np.where(np.isnan(values), smooth.to_numpy()[:, None], values)
+
+
+def _too_few(
+    usable: list[int], left_out: dict[int, str], first: date, last: date, years: tuple[int, int] | None
+) -> str:
+    named = "; ".join(f"{year}/{(year + 1) % 100:02d}: {reason}" for year, reason in list(left_out.items())[:5])
+    asked = f" among {years[0]} to {years[1]}" if years else ""
+    return (
+        f"{len(usable)} usable winters{asked} in a record from {first} to {last}, at least {FEWEST} are needed"
+        f"{f' (left out: {named})' if named else ''}: give a longer record"
+    )

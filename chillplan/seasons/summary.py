@@ -1,0 +1,133 @@
+"""One row a winter: chill, frost dates, soil warming."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chillplan.physics.seed_zone import SeedZone, seed_zone
+from chillplan.seasons.chill import chill_days, cold_days, effective_chill
+from chillplan.seasons.cut import SPIN_UP, Seasons
+from chillplan.seasons.dates import first_frost, last_frost, soil_warming_day
+from chillplan.site import Site
+
+__all__ = ["FROST_THRESHOLDS", "WARMING_THRESHOLDS", "Ground", "Winters", "ground_of", "winters_of"]
+
+FloatArray = NDArray[np.floating]
+
+FROST_THRESHOLDS = (0.0, -2.0, -4.0)
+WARMING_THRESHOLDS = (5.0, 10.0, 15.0)
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The seed zone of every season, spin-up cut off; every array has the shape (day, season).
+
+    Attributes
+    ----------
+    temperature : numpy.ndarray
+        Daily mean at sowing depth. [°C]
+    moist : numpy.ndarray of bool
+    minimum : numpy.ndarray
+        Minimum at the height of a seedling. [°C]
+    snow_depth : numpy.ndarray
+        [mm]
+    moisture_known : bool
+        False where the record has no precipitation and the seed zone is taken to be moist.
+    """
+
+    temperature: FloatArray
+    moist: NDArray[np.bool_]
+    minimum: FloatArray
+    snow_depth: FloatArray
+    moisture_known: bool
+
+
+@dataclass(frozen=True)
+class Winters:
+    """Numbers of each season; every array has the shape (season,).
+
+    Attributes
+    ----------
+    years : numpy.ndarray of int
+    chill_days, effective_chill, cold_days : numpy.ndarray
+        [day]
+    last_spring_frost, first_autumn_frost : mapping of float to numpy.ndarray
+        Day index by threshold in the air; infinite where there was no frost. [day]
+    soil_warm : mapping of float to numpy.ndarray
+        Day index by threshold; ``-inf`` never below, ``inf`` never reached. [day]
+    mean_temperature : numpy.ndarray
+        Of the air over the season. [°C]
+    """
+
+    years: NDArray[np.int_]
+    chill_days: FloatArray
+    effective_chill: FloatArray
+    cold_days: FloatArray
+    last_spring_frost: Mapping[float, FloatArray]
+    first_autumn_frost: Mapping[float, FloatArray]
+    soil_warm: Mapping[float, FloatArray]
+    mean_temperature: FloatArray
+
+
+def ground_of(seasons: Seasons, site: Site, warming: float = 0.0) -> Ground:
+    """Run the seed-zone model over all seasons at once.
+
+    Parameters
+    ----------
+    seasons : Seasons
+    site : Site
+    warming : float
+        Added to every temperature. [°C]
+    """
+    tmin, tmax = seasons.daily["tmin"] + warming, seasons.daily["tmax"] + warming
+    zone: SeedZone = seed_zone(
+        tmin,
+        tmax,
+        day_of_year=seasons.day_of_year,
+        latitude=site.latitude,
+        precipitation=seasons.daily.get("precipitation"),
+        snow_depth=seasons.daily.get("snow_depth"),
+        elevation=site.elevation or 0.0,
+        slope=site.slope,
+        aspect=site.aspect,
+        cover=site.cover,
+        depth_cm=site.depth_cm,
+        mean_annual_temperature=float(np.mean((tmin[SPIN_UP:] + tmax[SPIN_UP:]) / 2.0)),
+        calibration=site.calibration or None,
+    )
+    return Ground(
+        temperature=np.asarray(zone.temperature[SPIN_UP:]),
+        moist=np.asarray(zone.moist[SPIN_UP:]),
+        minimum=np.asarray(zone.ground_minimum[SPIN_UP:]),
+        snow_depth=np.asarray(zone.snow_depth[SPIN_UP:]),
+        moisture_known="precipitation" in seasons.daily,
+    )
+
+
+def winters_of(seasons: Seasons, ground: Ground, warming: float = 0.0) -> Winters:
+    """Sum up each season.
+
+    Parameters
+    ----------
+    seasons : Seasons
+    ground : Ground
+    warming : float
+        Added to every air temperature; must be the one `ground` was made with. [°C]
+    """
+    air_minimum = np.where(seasons.observed, seasons.daily["tmin"][SPIN_UP:] + warming, np.nan)
+    air_mean = (seasons.daily["tmin"][SPIN_UP:] + seasons.daily["tmax"][SPIN_UP:]) / 2.0 + warming
+    return Winters(
+        years=seasons.years,
+        chill_days=chill_days(ground.temperature, ground.moist),
+        effective_chill=effective_chill(ground.temperature, ground.moist),
+        cold_days=cold_days(ground.temperature),
+        last_spring_frost=MappingProxyType({t: last_frost(air_minimum, t) for t in FROST_THRESHOLDS}),
+        first_autumn_frost=MappingProxyType({t: first_frost(air_minimum, t) for t in FROST_THRESHOLDS}),
+        soil_warm=MappingProxyType({t: soil_warming_day(ground.temperature, t) for t in WARMING_THRESHOLDS}),
+        mean_temperature=air_mean.mean(axis=0),
+    )

@@ -1,0 +1,130 @@
+"""The seed zone over two winters, as a sowing meets it, with the totals that sowings share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chillplan.seasons.chance import percentiles
+from chillplan.seasons.chill import trapezoid
+from chillplan.seasons.cut import DAYS, MIDWINTER, Seasons
+from chillplan.seasons.dates import first_frost
+from chillplan.seasons.summary import Ground
+from chillplan.seeds.passage import ProgressTable, Running, progress_table, running_total
+from chillplan.seeds.recipe import Response
+
+__all__ = ["TwoWinters", "two_winters"]
+
+FloatArray = NDArray[np.floating]
+IntArray = NDArray[np.int32]
+Made = TypeVar("Made")
+
+ESTABLISHMENT = 60  # days a seedling wants before the autumn's first killing frost; common practice, no source
+KILLING_FROST = -2.0  # that frost; planning warning [°C]
+
+
+@dataclass(frozen=True)
+class TwoWinters:
+    """Seed zone over each season and the one that follows it; arrays have the shape (2 * 365 days, season).
+
+    Attributes
+    ----------
+    temperature : numpy.ndarray
+        NaN in the second half where the following season is not usable. [°C]
+    moist : numpy.ndarray of bool
+    minimum : numpy.ndarray
+        At the height of a seedling. [°C]
+    followed : numpy.ndarray of bool, shape (season,)
+        The following season is usable.
+    deadline : int
+        Last day index on which a seedling is in time. [day]
+    """
+
+    temperature: FloatArray
+    moist: NDArray[np.bool_]
+    minimum: FloatArray
+    followed: NDArray[np.bool_]
+    deadline: int
+    _made: dict[Hashable, Any] = field(default_factory=dict, repr=False, compare=False)
+
+    def shifted(self, offset: float) -> TwoWinters:
+        """The same winters with a seed zone warmer by an offset: one possible error of the model. [°C]"""
+        return replace(self, temperature=self.temperature + offset, _made={})
+
+    def gain(self, response: Response) -> FloatArray:
+        """Share of each day that counts for a phase, dry days counting nothing; shape (day, season)."""
+        corners = (response.zero_low, response.full_low, response.full_high, response.zero_high)
+        return np.asarray(np.where(self.moist, trapezoid(self.temperature, *corners), 0.0))
+
+    def hot(self, reversal: float) -> NDArray[np.bool_]:
+        """Days that undo chilling; shape (day, season)."""
+        return np.asarray(self.temperature > reversal)
+
+    def running(self, response: Response) -> Running:
+        """Running totals of a response."""
+        return self._once(("running", response), lambda: running_total(self.gain(response)))
+
+    def thermal(self, base: float) -> Running:
+        """Running totals of thermal time above a base temperature on moist days."""
+
+        def make() -> Running:
+            above = np.where(self.temperature > base, self.temperature - base, 0.0)
+            return running_total(np.where(self.moist, above, 0.0))
+
+        return self._once(("thermal", base), make)
+
+    def table(self, response: Response, reversal: float, starts: IntArray) -> ProgressTable:
+        """Progress of a cold phase from shared starts."""
+        key = ("table", response, reversal, starts.tobytes())
+        return self._once(key, lambda: progress_table(self.gain(response), self.hot(reversal), starts))
+
+    def last_killing_frost(self, limit: float) -> FloatArray:
+        """Day of the last minimum at or below a limit in each season; shape (2, season), -1 where there is none."""
+
+        def make() -> FloatArray:
+            frost = self.minimum.reshape(2, DAYS, -1) <= limit
+            last = DAYS - 1 - frost[:, ::-1].argmax(axis=1)
+            return np.where(frost.any(axis=1), last + np.array([[0], [DAYS]]), -1)
+
+        return self._once(("frost", limit), make)
+
+    def _once(self, key: Hashable, make: Callable[[], Made]) -> Made:
+        if key not in self._made:
+            self._made[key] = make()
+        made: Made = self._made[key]
+        return made
+
+
+def two_winters(seasons: Seasons, ground: Ground) -> TwoWinters:
+    """Put each season and its follower end to end.
+
+    Parameters
+    ----------
+    seasons : Seasons
+    ground : Ground
+        Of the same seasons.
+    """
+    following = seasons.following
+    followed = following >= 0
+
+    def double(values: NDArray[Any], missing: float | bool) -> NDArray[Any]:
+        return np.concatenate([values, np.where(followed, values[:, following], missing)])
+
+    return TwoWinters(
+        temperature=double(ground.temperature, np.nan),
+        moist=double(ground.moist, False).astype(bool),
+        minimum=double(ground.minimum, np.nan),
+        followed=followed,
+        deadline=_deadline(ground.minimum),
+    )
+
+
+def _deadline(minimum: FloatArray) -> int:
+    first = percentiles(first_frost(minimum, KILLING_FROST), (0.5,))[0]
+    if not np.isfinite(first):
+        return DAYS - 1
+    return int(np.clip(DAYS + round(float(first)) - ESTABLISHMENT, MIDWINTER, DAYS - 1))
