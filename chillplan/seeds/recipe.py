@@ -44,6 +44,9 @@ COLD_RESPONSE = Response(-2.0, 1.0, 7.0, 12.0)
 WARM_RESPONSE = Response(10.0, 15.0, 25.0, 32.0)
 REVERSAL_TEMPERATURE = 20.0
 
+SOFTENING_DAYS = 60.0
+"""A warm moist phase at least this long in place of scarifying counts as opening a hard coat. Common practice. [day]"""
+
 
 @dataclass(frozen=True)
 class CoatStep:
@@ -53,7 +56,7 @@ class CoatStep:
     ----------
     action : str
         One of the words of the grammar: ``scarify``, ``hot water``, ``soak``, ``rinse``, ``smoke water``,
-        ``crack``, ``dry heat``, ``remove pulp``, ``float test``, ``peroxide rinse``.
+        ``crack``, ``dry heat``, ``remove pulp``, ``remove hull``, ``float test``, ``peroxide rinse``.
     hours : tuple of float or None
         Least and most time. [h]
     temperature : tuple of float or None
@@ -147,6 +150,13 @@ class Recipe:
         """Days of all phases together, least and most. [day]"""
         return (sum(p.days[0] for p in self.phases), sum(p.days[1] for p in self.phases))
 
+    @property
+    def opens_coat(self) -> bool:
+        """Whether water can enter a hard coat: a step opens it, or a long moist warmth at the start rots it through."""
+        first = self.phases[0] if self.phases else None
+        softened = first is not None and first.kind == "warm" and first.days[1] >= SOFTENING_DAYS
+        return softened or any(step.opens_coat for step in self.coat)
+
 
 @dataclass(frozen=True)
 class Species:
@@ -221,5 +231,16 @@ class Species:
 
     @property
     def evidence(self) -> str:
-        """Whether the lengths of the phases were read or are from memory."""
-        return "read" if {"warm_days", "cold_days", "phases"} & set(self.read) else "from memory"
+        """Whether the lengths of the phases were ``read``, ``partly read`` or are ``from memory``."""
+        read = set(self.read)
+        kinds = {phase.kind for phase in self.recipe.phases}
+        wanted = {f"{kind}_days_{end}" for kind in kinds for end in ("min", "max")}
+        if wanted and (wanted <= read or "days" in read):
+            return "read"
+        if wanted & read or read & {"phases", "coat_treatment", "cold_days_min", "cold_days_max"}:
+            return "partly read" if wanted else "read"
+        return "from memory"
+
+    def names(self) -> tuple[str, ...]:
+        """Every name the species answers to, the scientific one first."""
+        return (self.name, self.common_name, *self.other_names)

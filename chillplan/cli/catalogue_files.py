@@ -1,0 +1,150 @@
+"""Reads species tables: ours, shipped with the program, and a user's own, which goes over ours."""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import io
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from chillplan.errors import InputError, Problems, quoted
+
+if TYPE_CHECKING:
+    from chillplan.seeds.recipe import Species
+
+__all__ = ["built_in_catalogue", "catalogue_with", "read_catalogue", "read_rows", "unknown_columns"]
+
+LARGEST_FILE = 2_000_000
+"""A species table larger than this is taken for another kind of file. [bytes]"""
+
+MOST_ROWS = 5000
+
+
+@cache
+def built_in_catalogue() -> tuple[Species, ...]:
+    """The species shipped with the program."""
+    from chillplan.seeds.catalogue import parse_catalogue
+
+    return parse_catalogue(_built_in_rows())
+
+
+def catalogue_with(path: Path | None) -> tuple[Species, ...]:
+    """The species shipped with the program, with a user's table over them where one is given.
+
+    Raises
+    ------
+    InputError
+        With every fault of the user's table.
+    """
+    if path is None:
+        return built_in_catalogue()
+    from chillplan.seeds.catalogue import merge_rows, parse_catalogue, repeated_names
+
+    theirs = read_rows(path)
+    problems = Problems()
+    for problem in repeated_names(theirs):
+        problems.add(problem)
+    try:
+        catalogue = parse_catalogue(merge_rows(_built_in_rows(), theirs))
+    except InputError as error:
+        problems.extend(error)
+    problems.raise_if_any()
+    return catalogue
+
+
+def read_catalogue(path: Path) -> tuple[Species, ...]:
+    """A species table by itself; `InputError` with every fault of every row."""
+    from chillplan.seeds.catalogue import parse_catalogue
+
+    return parse_catalogue(read_rows(path))
+
+
+def read_rows(path: Path) -> list[dict[str, str]]:
+    """Rows of a species table, each with its number in the file as ``row`` and its file as ``origin``.
+
+    Comma, semicolon or tab between cells, with or without a byte order mark. Rows without any text are left out.
+
+    Raises
+    ------
+    InputError
+        If the file is missing, too large, not text, or has no column ``name``.
+    """
+    reader = csv.reader(io.StringIO(_text(path), newline=""), delimiter=_delimiter(_text(path)))
+    try:
+        table = list(reader)
+    except csv.Error as error:
+        raise InputError(
+            f"{path} cannot be read as a table near line {reader.line_num} ({error}): save it as CSV again"
+        ) from error
+    header = [cell.strip().lower().replace(" ", "_") for cell in table[0]] if table else []
+    _check_header(path, header, len(table))
+    rows = []
+    for number, cells in enumerate(table[1:], start=2):
+        if any(cell.strip() for cell in cells):
+            named = dict(zip(header, cells, strict=False))
+            rows.append({**{"name": ""}, **named, "row": str(number), "origin": path.name})
+    if not rows:
+        raise InputError(f"{path} holds a header but no species: add one row a species")
+    return rows
+
+
+def unknown_columns(rows: list[dict[str, str]]) -> list[str]:
+    """Columns of a table that chillplan does not use, in their order."""
+    from chillplan.seeds.columns import COLUMN_NAMES
+
+    return [name for name in rows[0] if name and name not in {*COLUMN_NAMES, "row", "origin"}]
+
+
+@cache
+def _built_in_rows() -> tuple[dict[str, str], ...]:
+    from chillplan.data_files import data_path
+
+    path = data_path("species.csv")
+    return tuple({**row, "origin": "built in"} for row in read_rows(path))
+
+
+def _text(path: Path) -> str:
+    if not path.is_file():
+        raise InputError(f"species table {quoted(path)} is not a file: check the path")
+    size = path.stat().st_size
+    if size > LARGEST_FILE:
+        raise InputError(
+            f"species table {path} is {size / 1e6:.1f} MB, more than {LARGEST_FILE / 1e6:.0f} MB: "
+            "give a table with one row a species and nothing else"
+        )
+    content = path.read_bytes()
+    if content[:2] == b"PK":
+        raise InputError(f"{path} is a spreadsheet workbook: save the sheet as CSV and give that file")
+    if b"\0" in content:
+        raise InputError(f"{path} is not a text file: save the table as CSV (UTF-8)")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(f"{path} is not UTF-8 text (byte {error.start}): save the table as CSV (UTF-8)") from error
+
+
+def _delimiter(text: str) -> str:
+    """The mark that stands most often in the header; the header's cells are plain names, so it is safe to count."""
+    header = text.split("\n", 1)[0]
+    return max(",;\t", key=header.count)
+
+
+def _check_header(path: Path, header: list[str], lines: int) -> None:
+    from chillplan.seeds.columns import COLUMN_NAMES
+
+    problems = Problems()
+    if "name" not in header:
+        problems.add(
+            f"{path} has no column 'name' in its first row: begin with a header row such as 'name,phases,source'"
+        )
+    if lines - 1 > MOST_ROWS:
+        problems.add(f"{path} has {lines - 1} rows, more than {MOST_ROWS}: split the table")
+    for name in {name for name in header if name and header.count(name) > 1}:
+        problems.add(f"{path} has the column {quoted(name)} more than once: keep one of them")
+    for name in header:
+        near = difflib.get_close_matches(name, COLUMN_NAMES, n=1, cutoff=0.85)
+        if name and name not in COLUMN_NAMES and near:
+            problems.add(f"{path}: column {quoted(name)} is not known; did you mean '{near[0]}'?")
+    problems.raise_if_any()

@@ -1,0 +1,85 @@
+"""The columns of a species table: what each holds, which are needed, and what a blank cell means."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["COLUMNS", "COLUMN_NAMES", "FIGURE_COLUMNS", "GERMINATION_DEFAULT", "LIGHT", "STORAGE", "Column"]
+
+LIGHT = ("needed", "not needed", "dark", "unknown")
+STORAGE = ("dry", "short-lived", "never dry")
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a species table.
+
+    Attributes
+    ----------
+    name : str
+    meaning : str
+        For the documentation of the table.
+    default : str
+        What a blank cell means, in the grammar of the column.
+    limits : tuple of float or None
+        Plausible range of a number; None where the column holds words.
+    """
+
+    name: str
+    meaning: str
+    default: str = ""
+    limits: tuple[float, float] | None = None
+
+
+GERMINATION_DEFAULT = {
+    "base_temperature_c": "5",
+    "base_low_c": "2",
+    "base_high_c": "8",
+    "thermal_time_low": "60",
+    "thermal_time_high": "150",
+}
+"""Class default of an ordinary temperate species, used where a row gives nothing: an assumption, marked as such."""
+
+COLUMNS = (
+    Column("name", "scientific name; one row a species"),
+    Column("common_name", "the usual common name"),
+    Column("other_names", "synonyms and further common names, separated by semicolons"),
+    Column("family", "plant family"),
+    Column("dormancy", "class of dormancy in words, for example 'physiological'"),
+    Column("hard_coat", "'yes' where water cannot enter until the coat is opened", "no"),
+    Column("coat", "coat steps in plain words, alternatives joined by ' or '", "none"),
+    Column("phases", "warm and cold phases in plain words, in order, alternatives joined by ' or '"),
+    Column("cold_response", "own response to cold as four rising temperatures, blank for the default [°C]"),
+    Column("warm_response", "own response to warmth as four rising temperatures, blank for the default [°C]"),
+    Column("germination_c", "range to hold when germinating indoors, for example '15 to 20' [°C]"),
+    Column("base_temperature_c", "base temperature of thermal time [°C]", "5", (-5.0, 20.0)),
+    Column("base_low_c", "low end of its plausible range [°C]", "2", (-5.0, 20.0)),
+    Column("base_high_c", "high end of its plausible range [°C]", "8", (-5.0, 20.0)),
+    Column("thermal_time_low", "thermal time to emergence, 10th percentile [°C d]", "60", (1.0, 2000.0)),
+    Column("thermal_time_high", "thermal time to emergence, 90th percentile [°C d]", "150", (1.0, 3000.0)),
+    Column("germination_evidence", "'published' or 'assumed', for base temperature and thermal time", "assumed"),
+    Column("light", "'needed', 'not needed', 'dark' or 'unknown'", "unknown"),
+    Column("storage", "'dry', 'short-lived' or 'never dry'", "dry"),
+    Column("depth_low_cm", "least sowing depth; 0 means the surface [cm]", "0.6", (0.0, 20.0)),
+    Column("depth_high_cm", "greatest sowing depth [cm]", "1.3", (0.0, 20.0)),
+    Column("seedling_limit_c", "ground-level minimum that kills a seedling [°C]", "-2", (-25.0, 5.0)),
+    Column("shoot_waits", "'yes' where the root comes first and the shoot waits for a cold phase", "no"),
+    Column("uses", "words separated by semicolons, for example 'edible; pollinator'"),
+    Column("sow_season", "what the source says about the season outdoors"),
+    Column("seeds_per_gram", "clean seeds in one gram; blank where unknown", "", (0.001, 2_000_000.0)),
+    Column(
+        "trickle_share", "share of untreated hard seed that lets water in over one winter outdoors", "0.1", (0.0, 1.0)
+    ),
+    Column("cautions", "hazards and legal cautions, separated by semicolons"),
+    Column("note", "anything else, such as how sources disagree"),
+    Column("source", "who says so; a user's own trial is a source"),
+    Column("source_url", "where it can be read"),
+    Column(
+        "read", "names of the figures that were read in the source, separated by semicolons; the rest is from memory"
+    ),
+)
+"""All columns; only ``name`` and ``phases`` are needed, every other may be absent or blank."""
+
+COLUMN_NAMES = tuple(column.name for column in COLUMNS)
+FIGURE_COLUMNS = ("coat", "phases", "cold_response", "warm_response", "germination_c", *GERMINATION_DEFAULT)
+"""Columns whose figures rest on the source of the row."""
