@@ -1,0 +1,331 @@
+"""What the grower enters: each function is one entry, recorded whole or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from chillplan.errors import InputError, quoted
+from chillplan.journal.find import find_batch, find_sowing
+from chillplan.journal.records import (
+    FINDINGS,
+    STAGES,
+    BatchStart,
+    Reading,
+    SowingEntry,
+    Treatment,
+    checked_day,
+    checked_temperature,
+    clean_text,
+)
+from chillplan.journal.store import Journal, Value, Writer
+
+__all__ = [
+    "ReadingsAdded",
+    "add_check",
+    "add_count",
+    "add_readings",
+    "add_sowing",
+    "close_batch",
+    "next_phase",
+    "start_batch",
+    "undo_last",
+]
+
+
+@dataclass(frozen=True)
+class ReadingsAdded:
+    """What came of a set of readings.
+
+    Attributes
+    ----------
+    new : int
+        Recorded now.
+    known : int
+        Already in the journal, left alone.
+    first, last : datetime.datetime or None
+        Of the set.
+    """
+
+    new: int
+    known: int
+    first: datetime | None
+    last: datetime | None
+
+
+def start_batch(journal: Journal, start: BatchStart, now: datetime) -> int:
+    """Begin a batch, with a new lot unless one is named.
+
+    Returns
+    -------
+    int
+        Number of the batch; shown as ``B`` and the number.
+
+    Raises
+    ------
+    InputError
+        With every wrong value; nothing is recorded then.
+    """
+    start.problems(now.date()).raise_if_any()
+    if start.label and journal.rows("SELECT 1 FROM batches WHERE label = ?", (start.label.strip(),)):
+        raise InputError(f"label {quoted(start.label)} is already used: choose another")
+    with journal.entry(f"start a batch of {start.species}", now) as writer:
+        lot = start.lot or writer.insert(
+            "lots", {"species": start.species.strip(), "source": start.source.strip(), "year": start.year}
+        )
+        batch = writer.insert(
+            "batches",
+            {
+                "lot": lot,
+                "label": start.label.strip(),
+                "place": start.place.strip(),
+                "set_temperature": start.set_temperature,
+                "seeds": start.seeds,
+                "started_on": start.started_on.isoformat(),
+                "plant_out": _iso(start.plant_out),
+                "frost_free": _iso(start.frost_free),
+                "check_every": start.check_every,
+                "note": start.note.strip(),
+            },
+        )
+        for position, treatment in enumerate(start.treatments):
+            _write_treatment(writer, batch, position, treatment)
+    return batch
+
+
+def _write_treatment(writer: Writer, batch: int, position: int, treatment: Treatment) -> None:
+    days = treatment.days or (None, None)
+    temperature = treatment.temperature or (None, None)
+    response = treatment.response or (None, None, None, None)
+    values: dict[str, Value] = {
+        "batch": batch,
+        "position": position,
+        "kind": treatment.kind,
+        "started_on": _iso(treatment.started_on),
+        "ended_on": _iso(treatment.ended_on),
+        "reversal": treatment.reversal,
+        "detail": treatment.detail,
+    }
+    values |= dict(zip(("days_low", "days_high"), days, strict=True))
+    values |= dict(zip(("temperature_low", "temperature_high"), temperature, strict=True))
+    values |= dict(zip(("zero_low", "full_low", "full_high", "zero_high"), response, strict=True))
+    writer.insert("treatments", values)
+
+
+def add_check(
+    journal: Journal,
+    reference: str,
+    finding: str,
+    now: datetime,
+    sprouted: int | None = None,
+    stage: str = "",
+    note: str = "",
+    day: date | None = None,
+) -> int:
+    """Record a look at a batch.
+
+    Parameters
+    ----------
+    reference : str
+        ``B12``, ``12`` or the batch's label.
+    finding : str
+        One of `FINDINGS`.
+    sprouted : int or None
+        Seeds sprouted at this look; needed with ``sprouted``.
+    stage : str
+        One of `STAGES`, or empty.
+    day : datetime.date or None
+        When it was; None is today.
+
+    Returns
+    -------
+    int
+        Number of the batch.
+
+    Raises
+    ------
+    InputError
+        If a value is wrong or the batch is not open.
+    """
+    batch = find_batch(journal, reference, open_only=True)
+    problems = []
+    if finding not in FINDINGS:
+        problems.append(f"finding {quoted(finding)} is not known: use one of {', '.join(FINDINGS)}")
+    if finding == "sprouted" and sprouted is None:
+        problems.append("sprouted needs the number of seeds: for example `sprouted 7`")
+    if finding != "sprouted" and sprouted is not None:
+        problems.append(f"number {sprouted} after {finding} is not needed: give it after sprouted only")
+    if sprouted is not None and sprouted < 1:
+        problems.append(f"sprouted {sprouted} is not a number of seeds: give 1 or more, or enter fine")
+    if sprouted is not None and batch.seeds is not None and sprouted > batch.seeds:
+        problems.append(f"sprouted {sprouted} is more than the {batch.seeds} seeds of {batch.code}: check the number")
+    if stage and stage not in STAGES:
+        problems.append(f"stage {quoted(stage)} is not known: use one of {', '.join(STAGES)}")
+    if problems:
+        raise InputError(problems)
+    seen = checked_day("check", day or now.date(), now.date(), batch.started_on, f"the start of {batch.code}")
+    words = f"{finding} {sprouted}" if sprouted is not None else finding
+    with journal.entry(f"check {batch.code}: {words}", now) as writer:
+        writer.insert(
+            "checks",
+            {
+                "batch": batch.number,
+                "date": seen.isoformat(),
+                "finding": finding,
+                "sprouted": sprouted,
+                "stage": stage,
+                "note": clean_text("note", note),
+            },
+        )
+    return batch.number
+
+
+def add_readings(journal: Journal, place: str, readings: Iterable[Reading], now: datetime) -> ReadingsAdded:
+    """Record temperatures of a place; those already there are left alone, so that a logger can be imported again.
+
+    Raises
+    ------
+    InputError
+        If a value is outside -60 to 70 °C or a time is in the future.
+    """
+    place = clean_text("place", place, needed=True)
+    entered = sorted({(reading.at.isoformat(timespec="seconds"), float(reading.temperature)) for reading in readings})
+    if not entered:
+        return ReadingsAdded(0, 0, None, None)
+    for _, temperature in entered:
+        checked_temperature(temperature)
+    first, last = datetime.fromisoformat(entered[0][0]), datetime.fromisoformat(entered[-1][0])
+    checked_day("reading", last.date(), now.date())
+    there = journal.rows(
+        "SELECT at, temperature FROM readings WHERE place = ? AND at BETWEEN ? AND ?",
+        (place, entered[0][0], entered[-1][0]),
+    )
+    known = {(row["at"], row["temperature"]) for row in there}
+    new = [pair for pair in entered if pair not in known]
+    if new:
+        with journal.entry(f"{len(new)} temperature readings of {place}", now) as writer:
+            for at, temperature in new:
+                writer.insert("readings", {"place": place, "at": at, "temperature": temperature})
+    return ReadingsAdded(len(new), len(entered) - len(new), first, last)
+
+
+def next_phase(journal: Journal, reference: str, now: datetime, day: date | None = None) -> str:
+    """End the phase a batch is in and begin the next; returns what began, or an empty text after the last.
+
+    Raises
+    ------
+    InputError
+        If the batch is not open or no phase is running.
+    """
+    batch = find_batch(journal, reference, open_only=True)
+    moved = checked_day("move", day or now.date(), now.date(), batch.started_on, f"the start of {batch.code}")
+    waiting = journal.rows(
+        "SELECT id, kind, started_on FROM treatments WHERE batch = ? AND ended_on IS NULL AND days_high IS NOT NULL "
+        "ORDER BY position",
+        (batch.number,),
+    )
+    running = [row for row in waiting if row["started_on"] is not None]
+    if not running:
+        raise InputError(f"{batch.code} has no running phase: see `chillplan batch list {batch.code}`")
+    following = next((row for row in waiting if row["started_on"] is None), None)
+    begun = following["kind"] if following is not None else ""
+    with journal.entry(f"move {batch.code} on from {running[0]['kind']} to {begun or 'the end'}", now) as writer:
+        writer.update("treatments", running[0]["id"], {"ended_on": moved.isoformat()})
+        if following is not None:
+            writer.update("treatments", following["id"], {"started_on": moved.isoformat()})
+    return str(begun)
+
+
+def close_batch(journal: Journal, reference: str, outcome: str, now: datetime, day: date | None = None) -> int:
+    """Close a batch: planted out, lost, given away; it is no longer due."""
+    batch = find_batch(journal, reference, open_only=True)
+    closed = checked_day("close", day or now.date(), now.date(), batch.started_on, f"the start of {batch.code}")
+    with journal.entry(f"close {batch.code}: {outcome}", now) as writer:
+        writer.update(
+            "batches", batch.number, {"closed_on": closed.isoformat(), "outcome": clean_text("outcome", outcome)}
+        )
+    return batch.number
+
+
+def add_sowing(journal: Journal, sowing: SowingEntry, now: datetime) -> int:
+    """Record seed put into the ground, from a batch, a lot or a new lot; returns the number of the sowing.
+
+    Raises
+    ------
+    InputError
+        With every wrong value.
+    """
+    problems = sowing.problems(now.date())
+    if sowing.batch is None and sowing.lot is None and not sowing.species.strip():
+        problems.add("nothing says what was sown: give a batch such as B12, or --species")
+    problems.raise_if_any()
+    lot = sowing.lot
+    if sowing.batch is not None:
+        lot = journal.rows("SELECT lot FROM batches WHERE id = ?", (sowing.batch,))[0]["lot"]
+    expected = sowing.expected or (None, None, None)
+    with journal.entry(f"sow {sowing.seeds} seeds", now) as writer:
+        lot = lot or writer.insert("lots", {"species": sowing.species.strip()})
+        values: dict[str, Value] = {
+            "lot": lot,
+            "batch": sowing.batch,
+            "site": sowing.site.strip(),
+            "date": sowing.sown_on.isoformat(),
+            "seeds": sowing.seeds,
+            "viability": sowing.viability,
+            "depth_cm": sowing.depth_cm,
+            "expected_on": _iso(sowing.expected_on),
+            "note": sowing.note.strip(),
+        }
+        values |= dict(zip(("expected_low", "expected_middle", "expected_high"), expected, strict=True))
+        return writer.insert("sowings", values)
+
+
+def add_count(
+    journal: Journal, reference: str, emerged: int, now: datetime, day: date | None = None, note: str = ""
+) -> int:
+    """Record how many seedlings of a sowing stand alive; returns the number of the sowing.
+
+    Raises
+    ------
+    InputError
+        If the count is negative or above the seeds sown.
+    """
+    sowing = find_sowing(journal, reference)
+    if not 0 <= emerged <= sowing.seeds:
+        raise InputError(f"count {emerged} is outside 0 to {sowing.seeds}, the seeds of {sowing.code}: count again")
+    seen = checked_day("count", day or now.date(), now.date(), sowing.sown_on, f"the sowing of {sowing.code}")
+    with journal.entry(f"count {sowing.code}: {emerged} up", now) as writer:
+        writer.insert(
+            "counts",
+            {"sowing": sowing.number, "date": seen.isoformat(), "emerged": emerged, "note": clean_text("note", note)},
+        )
+    return sowing.number
+
+
+def undo_last(journal: Journal, now: datetime) -> str:
+    """Take back the last entry that stands; the history keeps both. Returns what was taken back.
+
+    Raises
+    ------
+    InputError
+        If nothing is left to take back.
+    """
+    standing = journal.rows(
+        "SELECT id, text FROM entries WHERE undone_by IS NULL AND undoes IS NULL ORDER BY id DESC LIMIT 1"
+    )
+    if not standing:
+        raise InputError("there is no entry to take back: the journal is empty, or everything was taken back already")
+    number, text = int(standing[0]["id"]), str(standing[0]["text"])
+    with journal.entry(f"undo: {text}", now, undoes=number) as writer:
+        changes = journal.connection.execute(
+            "SELECT subject, row, before, after FROM changes WHERE entry = ? ORDER BY id DESC", (number,)
+        ).fetchall()
+        for change in changes:
+            writer.restore(change["subject"], change["row"], change["before"])
+        journal.connection.execute("UPDATE entries SET undone_by = ? WHERE id = ?", (writer.number, number))
+    return text
+
+
+def _iso(day: date | None) -> str | None:
+    return None if day is None else day.isoformat()
