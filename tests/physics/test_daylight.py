@@ -42,8 +42,14 @@ def test_polar_night_and_day():
 
 @pytest.mark.parametrize(
     ("latitude", "slope", "aspect", "expected"),
-    [(40, 0, 0, 0.9580), (40, 30, 0, 0.6416), (40, 30, 180, 0.9825), (60, 0, 0, 0.7430), (60, 30, 0, 0.4336),
-     (60, 30, 180, 0.7744)],
+    [
+        (40, 0, 0, 0.9580),
+        (40, 30, 0, 0.6416),
+        (40, 30, 180, 0.9825),
+        (60, 0, 0, 0.7430),
+        (60, 30, 0, 0.4336),
+        (60, 30, 180, 0.7744),
+    ],
 )
 def test_heat_load_table(latitude, slope, aspect, expected):
     """McCune and Keon (2002), values of equation 3 as printed there."""

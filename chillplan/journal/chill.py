@@ -1,0 +1,213 @@
+"""Chill done on what was measured: how far a batch is, what warm days cost, when it will be done."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+
+from chillplan.journal.store import Journal
+from chillplan.seasons.response import response_share
+
+__all__ = ["PhasePlan", "PhaseProgress", "Spell", "filled_between", "phase_progress", "place_means"]
+
+LONGEST_BRIDGE = 7
+"""Days without a reading that a straight line may bridge; beyond, the set temperature is assumed. Our choice. [day]"""
+OUTLOOK_DAYS = 14
+"""The finish is foreseen at the pace of this many last days. Our choice. [day]"""
+
+
+@dataclass(frozen=True)
+class PhasePlan:
+    """What a running phase needs.
+
+    Attributes
+    ----------
+    kind : str
+        ``cold`` or ``warm``.
+    days : tuple of float
+        [day]
+    response : tuple of four floats
+        [°C]
+    temperature : tuple of float
+        Range to hold. [°C]
+    reversal : float
+        Daily mean above which a day is lost; infinite where that does not apply. [°C]
+    """
+
+    kind: str
+    days: tuple[float, float]
+    response: tuple[float, float, float, float]
+    temperature: tuple[float, float]
+    reversal: float = math.inf
+
+
+@dataclass(frozen=True)
+class Spell:
+    """Days in a row out of the range to hold.
+
+    Attributes
+    ----------
+    first, last : datetime.date
+    side : str
+        ``warm`` or ``cold``.
+    extreme : float
+        Highest or lowest daily mean. [°C]
+    cost : float
+        Days of the phase it cost. [day]
+    """
+
+    first: date
+    last: date
+    side: str
+    extreme: float
+    cost: float
+
+
+@dataclass(frozen=True)
+class PhaseProgress:
+    """How far a phase is.
+
+    Attributes
+    ----------
+    elapsed : int
+        Whole days since it began. [day]
+    done : float
+        Days that count. [day]
+    measured, bridged, assumed : int
+        Days with readings, between readings, and at the set temperature. [day]
+    pace : float
+        Share of a day gained a day of late. [-]
+    early, finish : datetime.date or None
+        When the low and the high end of the days needed are reached; None where the pace is nothing.
+    planned : datetime.date
+        When the high end would have been reached had every day counted.
+    spells : tuple of Spell
+    """
+
+    elapsed: int
+    done: float
+    measured: int
+    bridged: int
+    assumed: int
+    pace: float
+    early: date | None
+    finish: date | None
+    planned: date
+    spells: tuple[Spell, ...]
+
+    @property
+    def moved(self) -> int | None:
+        """Days by which the finish is later than planned; None where it is not foreseeable."""
+        return None if self.finish is None else (self.finish - self.planned).days
+
+
+def place_means(journal: Journal, first: date) -> dict[str, dict[int, float]]:
+    """Daily mean of the readings of every place since a day.
+
+    Returns
+    -------
+    dict of str to dict of int to float
+        By place, then by ordinal of the day. A day's mean is over its readings, however many. [°C]
+    """
+    rows = journal.rows(
+        "SELECT place, substr(at, 1, 10) AS day, avg(temperature) AS mean FROM readings WHERE at >= ? "
+        "GROUP BY place, substr(at, 1, 10)",
+        (first.isoformat(),),
+    )
+    means: dict[str, dict[int, float]] = {}
+    for place, day, mean in rows:
+        means.setdefault(place, {})[date.fromisoformat(day).toordinal()] = mean
+    return means
+
+
+def filled_between(means: Mapping[int, float]) -> dict[int, float]:
+    """Days between two readings at most `LONGEST_BRIDGE` apart, on a straight line; measured days are not repeated."""
+    days = sorted(means)
+    between: dict[int, float] = {}
+    for left, right in pairwise(days):
+        if 1 < right - left <= LONGEST_BRIDGE:
+            slope = (means[right] - means[left]) / (right - left)
+            between |= {day: means[left] + slope * (day - left) for day in range(left + 1, right)}
+    return between
+
+
+def phase_progress(
+    plan: PhasePlan,
+    started_on: date,
+    today: date,
+    means: Mapping[int, float],
+    between: Mapping[int, float],
+    set_temperature: float,
+) -> PhaseProgress:
+    """Add up a phase from its start to yesterday.
+
+    Parameters
+    ----------
+    plan : PhasePlan
+    started_on, today : datetime.date
+        Today itself is not over and does not count yet.
+    means, between : mapping of int to float
+        Daily means of the place, and the days bridged (`filled_between`). [°C]
+    set_temperature : float
+        Stands in for every other day. [°C]
+    """
+    low, high = plan.temperature
+    done, measured, bridged = 0.0, 0, 0
+    gains: list[float] = []
+    spells: list[Spell] = []
+    for day in range(started_on.toordinal(), today.toordinal()):
+        if day in means:
+            temperature = means[day]
+            measured += 1
+        elif day in between:
+            temperature = between[day]
+            bridged += 1
+        else:
+            temperature = set_temperature
+        gain = _gain(plan, temperature, done)
+        done = max(0.0, done + gain)
+        gains.append(gain)
+        if not low <= temperature <= high:
+            _extend(spells, day, temperature, "warm" if temperature > high else "cold", 1.0 - gain)
+    recent = gains[-OUTLOOK_DAYS:] or [response_share(set_temperature, plan.response)]
+    pace = max(0.0, sum(recent) / len(recent))
+    return PhaseProgress(
+        len(gains),
+        done,
+        measured,
+        bridged,
+        len(gains) - measured - bridged,
+        pace,
+        _foreseen(plan.days[0], done, pace, today),
+        _foreseen(plan.days[1], done, pace, today),
+        started_on + timedelta(days=math.ceil(plan.days[1])),
+        tuple(spells),
+    )
+
+
+def _gain(plan: PhasePlan, temperature: float, done: float) -> float:
+    if temperature > plan.reversal and done < plan.days[1]:
+        return -1.0
+    return response_share(temperature, plan.response)
+
+
+def _extend(spells: list[Spell], day: int, temperature: float, side: str, cost: float) -> None:
+    today = date.fromordinal(day)
+    if spells and spells[-1].side == side and (today - spells[-1].last).days == 1:
+        last = spells.pop()
+        worse = max if side == "warm" else min
+        spells.append(Spell(last.first, today, side, worse(last.extreme, temperature), last.cost + cost))
+    else:
+        spells.append(Spell(today, today, side, temperature, cost))
+
+
+def _foreseen(days: float, done: float, pace: float, today: date) -> date | None:
+    owed = days - done
+    if owed <= 1e-9:
+        return today
+    if pace < 0.01:
+        return None
+    return today + timedelta(days=math.ceil(owed / pace - 1e-9))

@@ -1,0 +1,254 @@
+"""What needs doing today and this week."""
+
+from __future__ import annotations
+
+import math
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from chillplan.advice.care import check_interval
+from chillplan.journal.chill import PhasePlan, PhaseProgress, filled_between, phase_progress, place_means
+from chillplan.journal.store import Journal
+
+__all__ = ["BatchState", "DueItem", "batch_states", "due_items"]
+
+READING_EVERY = 7
+"""A cool box or refrigerator is read at least this often. Common practice, no source. [day]"""
+COUNT_EVERY = 7
+"""Seedlings are counted this often once they are expected. Common practice, no source. [day]"""
+COUNT_WEEKS = 8
+"""Counting is asked for this long after seedlings were expected. Our choice. [week]"""
+DEFAULT_RANGE = (1.0, 5.0)
+"""Range to hold where the recipe names none; university bulletins give 1 to 5 °C for cold moist storage. [°C]"""
+
+
+@dataclass(frozen=True)
+class DueItem:
+    """One thing to do.
+
+    Attributes
+    ----------
+    on : datetime.date
+        When it falls due; may be past.
+    subject : str
+        ``B12``, ``S3`` or the name of a place.
+    species : str
+    action, reason : str
+    urgent : bool
+        Sprouts and mould do not wait.
+    """
+
+    on: date
+    subject: str
+    species: str
+    action: str
+    reason: str
+    urgent: bool = False
+
+
+@dataclass(frozen=True)
+class BatchState:
+    """An open batch with its running phase and its last check.
+
+    Attributes
+    ----------
+    number : int
+    species, label, place : str
+    phase : str
+        Kind of the running phase; empty where none runs.
+    progress : PhaseProgress or None
+    plan : PhasePlan or None
+    following : str
+        Kind of the next phase; empty where this is the last.
+    plant_out : datetime.date or None
+    last_check : datetime.date or None
+    last_finding : str or None
+    next_check : datetime.date
+    """
+
+    number: int
+    species: str
+    label: str
+    place: str
+    phase: str
+    progress: PhaseProgress | None
+    plan: PhasePlan | None
+    following: str
+    plant_out: date | None
+    last_check: date | None
+    last_finding: str | None
+    next_check: date
+
+    @property
+    def code(self) -> str:
+        """How the batch is shown and typed."""
+        return f"B{self.number}"
+
+
+_OPEN = """
+SELECT b.id, b.label, b.place, b.set_temperature, b.started_on, b.plant_out, b.check_every, l.species,
+       t.kind, t.started_on AS phase_started, t.days_low, t.days_high, t.temperature_low, t.temperature_high,
+       t.zero_low, t.full_low, t.full_high, t.zero_high, t.reversal,
+       (SELECT n.kind FROM treatments n WHERE n.batch = b.id AND n.started_on IS NULL AND n.days_high IS NOT NULL
+        ORDER BY n.position LIMIT 1) AS following,
+       c.date AS checked, c.finding
+FROM batches b JOIN lots l ON l.id = b.lot
+LEFT JOIN treatments t ON t.id = (SELECT r.id FROM treatments r WHERE r.batch = b.id AND r.started_on IS NOT NULL
+    AND r.ended_on IS NULL AND r.days_high IS NOT NULL ORDER BY r.position LIMIT 1)
+LEFT JOIN checks c ON c.id = (SELECT k.id FROM checks k WHERE k.batch = b.id ORDER BY k.date DESC, k.id DESC LIMIT 1)
+WHERE b.closed_on IS NULL
+"""
+
+
+def batch_states(journal: Journal, today: date, number: int | None = None) -> list[BatchState]:
+    """Every open batch, or one of them, with how far it is.
+
+    Parameters
+    ----------
+    journal : Journal
+    today : datetime.date
+    number : int or None
+        Only this batch.
+    """
+    condition, values = ("", ()) if number is None else (" AND b.id = ?", (number,))
+    rows = journal.rows(f"{_OPEN}{condition} ORDER BY b.id", values)
+    progress_of = _progress_reader(journal, rows, today)
+    return [_state(row, progress_of) for row in rows]
+
+
+def due_items(journal: Journal, today: date, days: int = 7) -> list[DueItem]:
+    """What falls due up to `days` from today, the urgent first, then by date.
+
+    Parameters
+    ----------
+    journal : Journal
+    today : datetime.date
+    days : int
+        [day]
+    """
+    horizon = today + timedelta(days=days)
+    states = batch_states(journal, today)
+    items = [item for state in states for item in _of_batch(state, today)]
+    items += _of_places(journal, states, today)
+    items += _of_sowings(journal, today)
+    return sorted(
+        (item for item in items if item.on <= horizon),
+        key=lambda item: (not item.urgent, item.on, item.species, item.subject),
+    )
+
+
+def _progress_reader(
+    journal: Journal, rows: list[sqlite3.Row], today: date
+) -> Callable[[sqlite3.Row], tuple[PhasePlan, PhaseProgress] | None]:
+    """A function from a row to its progress; batches that run alike share the sum."""
+    starts = [row["phase_started"] for row in rows if row["phase_started"]]
+    means = place_means(journal, date.fromisoformat(min(starts))) if starts else {}
+    between = {place: filled_between(days) for place, days in means.items()}
+    known: dict[tuple[object, ...], tuple[PhasePlan, PhaseProgress]] = {}
+
+    def progress_of(row: sqlite3.Row) -> tuple[PhasePlan, PhaseProgress] | None:
+        if row["phase_started"] is None:
+            return None
+        key = (row["place"], row["set_temperature"], *row[8:19])
+        if key not in known:
+            plan = _plan(row)
+            place = row["place"]
+            started = date.fromisoformat(row["phase_started"])
+            known[key] = (
+                plan,
+                phase_progress(
+                    plan, started, today, means.get(place, {}), between.get(place, {}), row["set_temperature"]
+                ),
+            )
+        return known[key]
+
+    return progress_of
+
+
+def _plan(row: sqlite3.Row) -> PhasePlan:
+    held = (row["temperature_low"], row["temperature_high"])
+    response = (row["zero_low"], row["full_low"], row["full_high"], row["zero_high"])
+    fallback = DEFAULT_RANGE if row["kind"] == "cold" else (response[1], response[2])
+    return PhasePlan(
+        row["kind"],
+        (row["days_low"], row["days_high"]),
+        response,
+        fallback if held[0] is None or held[1] is None else held,
+        math.inf if row["reversal"] is None else row["reversal"],
+    )
+
+
+def _state(
+    row: sqlite3.Row, progress_of: Callable[[sqlite3.Row], tuple[PhasePlan, PhaseProgress] | None]
+) -> BatchState:
+    found = progress_of(row)
+    plan, progress = found or (None, None)
+    share = progress.done / plan.days[1] if plan and progress and plan.days[1] > 0 else math.nan
+    since = date.fromisoformat(row["checked"] or row["started_on"])
+    return BatchState(
+        row["id"],
+        row["species"],
+        row["label"],
+        row["place"],
+        row["kind"] or "",
+        progress,
+        plan,
+        row["following"] or "",
+        date.fromisoformat(row["plant_out"]) if row["plant_out"] else None,
+        date.fromisoformat(row["checked"]) if row["checked"] else None,
+        row["finding"],
+        since + timedelta(days=check_interval(share, row["finding"], row["check_every"])),
+    )
+
+
+def _of_batch(state: BatchState, today: date) -> list[DueItem]:
+    last = f"last look {state.last_check} {state.last_finding}" if state.last_check else "not looked at yet"
+    code, species = state.code, state.species
+    items = [DueItem(state.next_check, code, species, "look: moist, clean, sprouts?", last)]
+    progress, plan = state.progress, state.plan
+    if progress is not None and plan is not None and progress.finish is not None:
+        then = f"begin {state.following}" if state.following else "sow, or hold near freezing until it can be sown"
+        done = f"{progress.done:.0f} of {plan.days[1]:.0f} {state.phase} days done"
+        items.append(DueItem(progress.finish, code, species, f"{state.phase} is done: {then}", done))
+    if state.plant_out is not None and not state.following:
+        items.append(DueItem(state.plant_out, code, species, "plant out", f"planned for {state.plant_out}"))
+    if state.last_finding == "sprouted" and state.last_check is not None:
+        told = f"sprouts found on {state.last_check}: see `chillplan batch list {code}`"
+        items.append(DueItem(state.last_check, code, species, "pot up, hold or sow the sprouts", told, urgent=True))
+    elif state.last_finding in {"mould", "dry"}:
+        items[0] = replace(
+            items[0], action=f"look again: {state.last_finding} last time", urgent=state.next_check <= today
+        )
+    return items
+
+
+def _of_places(journal: Journal, states: list[BatchState], today: date) -> list[DueItem]:
+    counts: dict[str, int] = {}
+    for state in states:
+        if state.phase:
+            counts[state.place] = counts.get(state.place, 0) + 1
+    items = []
+    for place, batches in sorted(counts.items()):
+        last = journal.rows("SELECT max(at) AS at FROM readings WHERE place = ?", (place,))[0]["at"]
+        read = date.fromisoformat(last[:10]) if last else None
+        on = today if read is None else read + timedelta(days=READING_EVERY)
+        told = f"last read {read}" if read else "never read: its set temperature is assumed"
+        items.append(DueItem(on, place, "", "read the thermometer", f"{told}; {batches} batches there"))
+    return items
+
+
+def _of_sowings(journal: Journal, today: date) -> list[DueItem]:
+    rows = journal.rows(
+        "SELECT s.id, s.expected_on, l.species, (SELECT max(date) FROM counts WHERE sowing = s.id) AS counted "
+        "FROM sowings s JOIN lots l ON l.id = s.lot WHERE s.expected_on IS NOT NULL AND s.closed_on IS NULL "
+        "AND s.expected_on >= ?",
+        ((today - timedelta(weeks=COUNT_WEEKS)).isoformat(),),
+    )
+    items = []
+    for row in rows:
+        expected = date.fromisoformat(row["expected_on"])
+        on = date.fromisoformat(row["counted"]) + timedelta(days=COUNT_EVERY) if row["counted"] else expected
+        items.append(DueItem(on, f"S{row['id']}", row["species"], "count what is up", f"expected from {expected}"))
+    return items

@@ -1,0 +1,216 @@
+"""Finds which columns of a logger's table hold the time and the temperature, and how its dates are meant."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import datetime, time
+from itertools import pairwise
+
+from chillplan.errors import InputError, quoted
+from chillplan.journal.clock_text import DateOrder, read_day, read_time, split_moment
+
+__all__ = ["Columns", "find_columns", "moment_of", "number_of"]
+
+LOOKED_AT = 400
+"""Rows on which the columns are decided."""
+ENOUGH = 0.6
+"""Share of the rows of a table that must read as a time or a number for a column to be one."""
+
+_TEMPERATURE = re.compile(r"temp|°\s*[cf]|º\s*[cf]|℃|celsius|fahrenheit|wärme|température", re.IGNORECASE)
+_NOT_TEMPERATURE = re.compile(
+    r"humid|\brh\b|%|dew|taupunkt|rosée|rocío|volt|batter|lux|light|press|co2|high alarm|low alarm|limit|set ?point",
+    re.IGNORECASE,
+)
+_NUMBER = re.compile(r"[-+−]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?")
+_UNIT_BEHIND = re.compile(r"\s*(?:°|º|deg\.?)?\s*[CFK]$|\s*℃$", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Columns:
+    """Where things stand in the table.
+
+    Attributes
+    ----------
+    moment : int
+        Column of date and time, or of the date.
+    clock : int or None
+        Column of the time where it stands apart.
+    temperature : int
+    header : str
+        Header of the temperature column; empty where there is none.
+    order : str
+        How dates are meant.
+    notes : tuple of str
+    """
+
+    moment: int
+    clock: int | None
+    temperature: int
+    header: str
+    order: DateOrder
+    notes: tuple[str, ...]
+
+
+def number_of(cell: str) -> float | None:
+    """A number with decimal point or comma, with or without its unit behind it; None where it is none."""
+    text = _UNIT_BEHIND.sub("", cell.strip())
+    return float(text.replace(",", ".").replace("−", "-")) if _NUMBER.fullmatch(text) else None
+
+
+def moment_of(row: list[str], columns: Columns) -> datetime | None:
+    """The time of a row; a date without a time stands for noon."""
+    if columns.moment >= len(row):
+        return None
+    if columns.clock is None:
+        return split_moment(row[columns.moment], columns.order)
+    day = read_day(row[columns.moment], columns.order)
+    if day is None or columns.clock >= len(row):
+        return None
+    return datetime.combine(day, read_time(row[columns.clock]) or time(12))
+
+
+def find_columns(
+    rows: list[list[str]], name: str, column: str | None, date_order: DateOrder | None, decimal_comma_likely: bool
+) -> Columns:
+    """Decide on the columns.
+
+    Parameters
+    ----------
+    rows : list of list of str
+        All rows, lines before the header included.
+    name : str
+        For messages.
+    column : str or None
+        What the user says about the temperature column.
+    date_order : str or None
+        What the user says about the dates.
+    decimal_comma_likely : bool
+        True where cells are not separated by commas: such files come from places that write the day first.
+
+    Raises
+    ------
+    InputError
+        If something is missing or stays ambiguous.
+    """
+    moment = _moment_column(rows)
+    if moment is None:
+        raise InputError(f"{quoted(name)} holds no column of dates: check that it is the logger's export")
+    data = [row for row in rows if moment < len(row) and _any_day(row[moment]) is not None]
+    clock = _clock_column(data, moment)
+    header = _header(rows, data[0])
+    temperature = _temperature_column(data, header, {moment, clock}, name, column)
+    order, notes = _order([row[moment] for row in data], date_order, decimal_comma_likely, name)
+    title = header[temperature] if temperature < len(header) else ""
+    return Columns(moment, clock, temperature, title, order, notes)
+
+
+def _any_day(cell: str) -> datetime | None:
+    return split_moment(cell, "day first") or split_moment(cell, "month first")
+
+
+def _moment_column(rows: list[list[str]]) -> int | None:
+    sample = rows[:LOOKED_AT]
+    width = max(map(len, sample))
+    hits = [sum(_any_day(row[index]) is not None for row in sample if index < len(row)) for index in range(width)]
+    best = max(range(width), key=lambda index: hits[index])
+    return best if hits[best] else None
+
+
+def _clock_column(data: list[list[str]], moment: int) -> int | None:
+    """The column of times, where the dates stand alone."""
+    sample = data[:LOOKED_AT]
+    if any(
+        read_day(row[moment], "day first") is None and read_day(row[moment], "month first") is None for row in sample
+    ):
+        return None
+    for index in range(max(map(len, sample))):
+        hits = sum(":" in row[index] and read_time(row[index]) is not None for row in sample if index < len(row))
+        if index != moment and hits >= ENOUGH * len(sample):
+            return index
+    return None
+
+
+def _header(rows: list[list[str]], first: list[str]) -> list[str]:
+    """The last row before the data that is about as wide as they are and holds words."""
+    before = rows[: rows.index(first)]
+    for row in reversed(before):
+        if len(row) >= len(first) - 1 and sum(any(letter.isalpha() for letter in cell) for cell in row) >= 2:
+            return row
+    return []
+
+
+def _temperature_column(
+    data: list[list[str]], header: list[str], taken: set[int | None], name: str, column: str | None
+) -> int:
+    if column is not None:
+        return _named_column(header, column, max(map(len, data)), name)
+    sample = data[:LOOKED_AT]
+    numeric = []
+    for index in range(max(map(len, sample))):
+        cells = [row[index] for row in sample if index < len(row) and row[index]]
+        numbers = [value for cell in cells if (value := number_of(cell)) is not None]
+        if index not in taken and cells and len(numbers) >= ENOUGH * len(cells) and not _counts_rows(numbers):
+            numeric.append(index)
+    titles = {index: header[index] if index < len(header) else "" for index in numeric}
+    by_name = [
+        index for index in numeric if _TEMPERATURE.search(titles[index]) and not _NOT_TEMPERATURE.search(titles[index])
+    ]
+    candidates = by_name or [index for index in numeric if not _NOT_TEMPERATURE.search(titles[index])]
+    if len(candidates) == 1:
+        return candidates[0]
+    if not candidates:
+        raise InputError(f"{quoted(name)} holds no column of temperatures: name it with --column")
+    shown = ", ".join(titles[index] or f"number {index + 1}" for index in candidates)
+    raise InputError(
+        f"{quoted(name)} holds several columns that may be the temperature ({shown}): name one with --column"
+    )
+
+
+def _counts_rows(numbers: list[float]) -> bool:
+    """Whether a column only numbers the rows."""
+    return len(numbers) > 2 and all(later - earlier == 1 for earlier, later in pairwise(numbers))
+
+
+def _named_column(header: list[str], column: str, width: int, name: str) -> int:
+    wanted = column.strip().lower()
+    matches = [index for index, title in enumerate(header) if title.strip().lower() == wanted]
+    if matches:
+        return matches[0]
+    if wanted.isdigit() and 1 <= int(wanted) <= width:
+        return int(wanted) - 1
+    raise InputError(
+        f"column {quoted(column)} is not in {quoted(name)}: use one of {', '.join(header) or f'1 to {width}'}"
+    )
+
+
+def _order(
+    cells: list[str], date_order: DateOrder | None, decimal_comma_likely: bool, name: str
+) -> tuple[DateOrder, tuple[str, ...]]:
+    """How dates are meant: as told, the only possible way, in order of time, or usual where the file comes from."""
+    orders = ("day first", "month first")
+    if date_order is not None:
+        if date_order not in orders:
+            raise InputError(f"date order {quoted(date_order)} is not known: use {' or '.join(orders)}")
+        return date_order, ()
+    read = {order: [split_moment(cell, order) for cell in cells] for order in orders}
+    if read["day first"] == read["month first"]:
+        return "day first", ()
+    whole = [order for order in orders if all(moment is not None for moment in read[order])]
+    if len(whole) == 1:
+        return whole[0], (f"dates read {whole[0]}",)
+    rising = [order for order in whole if _steady([moment for moment in read[order] if moment is not None])]
+    if len(rising) == 1:
+        return rising[0], (f"dates read {rising[0]}, which puts the rows in order of time",)
+    if decimal_comma_likely or any("." in cell.split(" ")[0] for cell in cells):
+        return "day first", ("dates could be read both ways: taken day first, as usual with this separator",)
+    raise InputError(
+        f"dates such as {quoted(cells[0])} in {quoted(name)} can be read both ways: "
+        "pass --date-order 'day first' or 'month first'"
+    )
+
+
+def _steady(moments: list[datetime]) -> bool:
+    """Whether times only rise or only fall, without a jump of more than 20 days."""
+    gaps = [(later - earlier).total_seconds() / 86400.0 for earlier, later in pairwise(moments)]
+    return all(0 <= gap < 20 for gap in gaps) or all(-20 < gap <= 0 for gap in gaps)

@@ -1,0 +1,112 @@
+"""Chill done is what was measured, day by day."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from chillplan.journal.chill import PhasePlan, PhaseProgress, filled_between, phase_progress, place_means
+from chillplan.journal.entries import add_readings
+from chillplan.journal.records import Reading
+from chillplan.journal.store import Journal
+from chillplan.seasons.response import response_share
+from chillplan.seeds.recipe import COLD_RESPONSE
+from tests.journal.samples import NOW
+
+RESPONSE = (-2.0, 1.0, 7.0, 12.0)
+PLAN = PhasePlan("cold", (60.0, 90.0), RESPONSE, (1.0, 5.0), 20.0)
+START = date(2026, 12, 1)
+
+
+def progress(temperatures: list[float], set_temperature: float = 4.0, after: int = 0) -> PhaseProgress:
+    means = {START.toordinal() + day: value for day, value in enumerate(temperatures)}
+    today = START + timedelta(days=len(temperatures) + after)
+    return phase_progress(PLAN, START, today, means, filled_between(means), set_temperature)
+
+
+def test_the_default_response_is_the_trapezoid_of_the_recipes() -> None:
+    default = (COLD_RESPONSE.zero_low, COLD_RESPONSE.full_low, COLD_RESPONSE.full_high, COLD_RESPONSE.zero_high)
+    assert default == RESPONSE
+    shares = [response_share(value, RESPONSE) for value in (-2, -0.5, 1, 4, 7, 9.5, 12, 30, float("nan"))]
+    assert shares == [0, 0.5, 1, 1, 1, 0.5, 0, 0, 0]
+
+
+def test_a_steady_refrigerator_counts_every_day() -> None:
+    found = progress([4.0] * 30)
+    assert (found.elapsed, found.done, found.measured, found.assumed) == (30, 30.0, 30, 0)
+    assert (found.early, found.finish, found.moved) == (START + timedelta(60), START + timedelta(90), 0)
+    assert found.spells == ()
+
+
+def test_a_warm_weekend_says_what_it_cost_and_moves_the_finish() -> None:
+    found = progress([4.0] * 20 + [9.5, 14.0] + [4.0] * 20)
+    (spell,) = found.spells
+    assert (spell.first, spell.last, spell.side) == (START + timedelta(20), START + timedelta(21), "warm")
+    assert (spell.extreme, spell.cost) == (14.0, 1.5)
+    assert found.done == 40.5
+    assert (found.finish, found.moved) == (START + timedelta(92), 2)
+
+
+def test_a_day_above_the_reversal_temperature_is_lost_and_one_more() -> None:
+    found = progress([4.0] * 20 + [25.0])
+    assert found.done == 19.0
+    assert found.spells[0].cost == 2.0
+    assert progress([25.0] * 5).done == 0.0
+
+
+def test_a_frozen_box_is_flagged_cold() -> None:
+    found = progress([4.0] * 3 + [-4.0] * 2 + [4.0])
+    assert [(spell.side, spell.extreme, spell.cost) for spell in found.spells] == [("cold", -4.0, 2.0)]
+
+
+def test_a_box_out_of_range_that_still_chills_is_flagged_and_costs_nothing() -> None:
+    found = progress([6.5] * 4)
+    assert (found.spells[0].cost, found.done) == (0.0, 4.0)
+
+
+def test_a_warm_cool_box_finishes_later_by_its_own_pace() -> None:
+    found = progress([9.5] * 30)
+    assert found.pace == 0.5
+    assert found.finish == START + timedelta(30 + 150)
+    assert progress([15.0] * 30).finish is None
+
+
+def test_a_week_between_readings_is_bridged_and_more_is_assumed() -> None:
+    means = {START.toordinal(): 2.0, START.toordinal() + 4: 10.0, START.toordinal() + 20: 4.0}
+    between = filled_between(means)
+    assert [between[START.toordinal() + day] for day in (1, 2, 3)] == [4.0, 6.0, 8.0]
+    assert set(between) == {START.toordinal() + day for day in (1, 2, 3)}
+    found = phase_progress(PLAN, START, START + timedelta(21), means, between, 4.0)
+    assert (found.measured, found.bridged, found.assumed) == (3, 3, 15)
+
+
+def test_nothing_has_happened_on_the_first_day() -> None:
+    found = progress([])
+    assert (found.elapsed, found.done, found.finish) == (0, 0.0, START + timedelta(90))
+
+
+def test_a_days_mean_is_over_its_readings(journal: Journal) -> None:
+    hours = [Reading(datetime(2027, 1, 1, hour), 3.0 if hour < 12 else 5.0) for hour in range(24)]
+    add_readings(journal, "fridge", [*hours, Reading(datetime(2027, 1, 3, 8), 4.5)], NOW)
+    add_readings(journal, "cool box", [Reading(datetime(2026, 12, 31, 8), 8.0)], NOW)
+    means = place_means(journal, date(2027, 1, 1))
+    assert means == {"fridge": {date(2027, 1, 1).toordinal(): 4.0, date(2027, 1, 3).toordinal(): 4.5}}
+
+
+@given(st.lists(st.floats(-30, 40), max_size=60), st.floats(-5, 15))
+def test_chill_stays_between_nothing_and_the_days_elapsed(temperatures: list[float], set_temperature: float) -> None:
+    found = progress(temperatures, set_temperature, after=5)
+    assert 0.0 <= found.done <= found.elapsed == len(temperatures) + 5
+    assert found.measured + found.bridged + found.assumed == found.elapsed
+    assert found.early is None or found.finish is None or found.early <= found.finish
+
+
+@given(st.lists(st.floats(1, 19), min_size=1, max_size=60))
+def test_days_done_and_days_lost_add_up(temperatures: list[float]) -> None:
+    plan = PhasePlan("cold", (60.0, 90.0), RESPONSE, (1.0, 7.0), 20.0)
+    means = {START.toordinal() + day: value for day, value in enumerate(temperatures)}
+    found = phase_progress(plan, START, START + timedelta(len(means)), means, {}, 4.0)
+    assert found.done + sum(spell.cost for spell in found.spells) == pytest.approx(found.elapsed)

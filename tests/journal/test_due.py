@@ -1,0 +1,105 @@
+"""What is due comes on its day, the urgent first."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+
+import pytest
+
+from chillplan.journal.due import batch_states, due_items
+from chillplan.journal.entries import (
+    add_check,
+    add_count,
+    add_readings,
+    add_sowing,
+    close_batch,
+    next_phase,
+    start_batch,
+)
+from chillplan.journal.records import Reading, SowingEntry, Treatment
+from chillplan.journal.store import Journal
+from tests.journal.samples import COLD, NOW, TODAY, a_batch
+
+START = date(2026, 12, 1)
+
+
+def told(journal: Journal, today: date, days: int = 7) -> list[tuple[date, str, str]]:
+    return [(item.on, item.subject, item.action) for item in due_items(journal, today, days)]
+
+
+def test_a_batch_is_looked_at_weekly_and_closer_towards_the_end(journal: Journal) -> None:
+    start_batch(journal, a_batch(), NOW)
+    look = "look: moist, clean, sprouts?"
+    assert (START + timedelta(7), "B1", look) in told(journal, START)
+    add_check(journal, "B1", "fine", NOW, day=date(2027, 1, 5))
+    assert batch_states(journal, date(2027, 1, 6))[0].next_check == date(2027, 1, 12)
+    add_check(journal, "B1", "fine", NOW, day=date(2027, 2, 1))
+    assert batch_states(journal, date(2027, 2, 1))[0].next_check == date(2027, 2, 4)
+
+
+@pytest.mark.parametrize(("finding", "days"), [("fine", 7), ("dry", 2), ("mould", 2)])
+def test_trouble_is_looked_at_again_soon(journal: Journal, finding: str, days: int) -> None:
+    start_batch(journal, a_batch(), NOW)
+    add_check(journal, "B1", finding, NOW, day=date(2026, 12, 10))
+    assert batch_states(journal, date(2026, 12, 10))[0].next_check == date(2026, 12, 10 + days)
+
+
+def test_sprouts_are_urgent_and_come_first_until_the_next_look(journal: Journal) -> None:
+    for _ in range(2):
+        start_batch(journal, a_batch(), NOW)
+    add_check(journal, "B2", "sprouted", NOW, sprouted=7, day=date(2027, 1, 5))
+    first = due_items(journal, date(2027, 1, 6))[0]
+    assert (first.subject, first.action, first.urgent) == ("B2", "pot up, hold or sow the sprouts", True)
+    add_check(journal, "B2", "fine", NOW, day=date(2027, 1, 6))
+    assert not any(item.urgent for item in due_items(journal, date(2027, 1, 6)))
+
+
+def test_the_finish_falls_due_on_measured_chill(journal: Journal) -> None:
+    start_batch(journal, a_batch(), NOW)
+    finish = "cold is done: sow, or hold near freezing until it can be sown"
+    assert (START + timedelta(90), "B1", finish) in told(journal, date(2027, 2, 26))
+    warm = [Reading(datetime(2027, 1, 1) + timedelta(days=day), 9.5) for day in range(10)]
+    add_readings(journal, "fridge", warm, NOW)
+    assert (START + timedelta(95), "B1", finish) in told(journal, date(2027, 2, 28))
+
+
+def test_a_warm_phase_is_followed_by_its_cold(journal: Journal) -> None:
+    warm = replace(
+        COLD, kind="warm", days=(20.0, 30.0), response=(10.0, 15.0, 25.0, 32.0), temperature=None, reversal=None
+    )
+    start_batch(journal, a_batch(treatments=(warm, replace(COLD, started_on=None)), set_temperature=20.0), NOW)
+    assert (START + timedelta(30), "B1", "warm is done: begin cold") in told(journal, START + timedelta(25))
+    next_phase(journal, "B1", NOW, START + timedelta(31))
+    state = batch_states(journal, START + timedelta(40))[0]
+    assert (state.phase, state.following) == ("cold", "")
+    assert state.progress is not None
+    assert (state.progress.done, state.progress.elapsed) == (0.0, 9)
+
+
+def test_the_thermometer_is_asked_for_weekly(journal: Journal) -> None:
+    start_batch(journal, a_batch(), NOW)
+    assert (START, "fridge", "read the thermometer") in told(journal, START)
+    add_readings(journal, "fridge", [Reading(datetime(2026, 12, 4, 9), 4.0)], NOW)
+    assert (date(2026, 12, 11), "fridge", "read the thermometer") in told(journal, date(2026, 12, 5))
+
+
+def test_seedlings_are_counted_from_when_they_are_expected(journal: Journal) -> None:
+    add_sowing(journal, SowingEntry(date(2026, 10, 1), 50, species="Acer", expected_on=date(2027, 1, 20)), NOW)
+    assert told(journal, date(2027, 1, 1)) == []
+    assert told(journal, date(2027, 1, 15)) == [(date(2027, 1, 20), "S1", "count what is up")]
+    add_count(journal, "S1", 3, NOW, date(2027, 1, 22))
+    assert told(journal, date(2027, 1, 23)) == [(date(2027, 1, 29), "S1", "count what is up")]
+    assert told(journal, date(2027, 6, 1)) == []
+
+
+def test_planting_falls_due_and_a_closed_batch_never(journal: Journal) -> None:
+    start_batch(journal, a_batch(), NOW)
+    assert (date(2027, 4, 20), "B1", "plant out") in told(journal, date(2027, 4, 15))
+    close_batch(journal, "B1", "planted out", NOW)
+    assert told(journal, date(2027, 4, 15)) == []
+
+
+def test_a_batch_without_phases_is_only_looked_at(journal: Journal) -> None:
+    start_batch(journal, a_batch(treatments=(Treatment("soak", START, START),), plant_out=None), NOW)
+    assert {item.action for item in due_items(journal, TODAY)} == {"look: moist, clean, sprouts?"}
