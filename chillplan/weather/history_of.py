@@ -1,0 +1,141 @@
+"""From rows as a file has them to a history with every day in order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from chillplan.errors import InputError, Problems, quoted
+from chillplan.weather.history import History, Provenance
+from chillplan.weather.record import Record, counted
+
+__all__ = ["histories_of", "history_of"]
+
+FEWEST_DAYS = 10
+# Long official records hold a row out of place now and then; more than one in this many is a fault of the file.
+_ROWS_A_STRAY = 10_000
+_TOLERANCE = 0.051  # two copies of a value that were rounded apart still agree [°C, mm]
+
+
+def histories_of(records: Iterable[Record]) -> list[History]:
+    """One history a station: records of the same station and source are joined.
+
+    Parameters
+    ----------
+    records : iterable of Record
+
+    Returns
+    -------
+    list of History
+        Sorted by station.
+
+    Raises
+    ------
+    InputError
+        With every problem of every record.
+    """
+    groups: dict[tuple[str, str], list[Record]] = {}
+    for record in records:
+        groups.setdefault((record.station, record.source), []).append(record)
+    problems = Problems()
+    result = []
+    for key in sorted(groups):
+        try:
+            result.append(history_of(groups[key]))
+        except InputError as error:
+            problems.extend(error)
+    problems.raise_if_any()
+    return result
+
+
+def history_of(records: list[Record]) -> History:
+    """Join the records of one station; parameters, result and errors as `histories_of`."""
+    notes = list(dict.fromkeys(note for record in records for note in record.notes))
+    parts = []
+    for record in records:
+        frame, note = _in_order(record.frame, record.file)
+        parts.append(frame)
+        notes += note
+    rows = pd.concat(parts, ignore_index=True) if len(parts) > 1 else parts[0]
+    files = tuple(dict.fromkeys(record.file for record in records))
+    rows, note = _each_day_once(rows.sort_values("date", kind="stable"), ", ".join(files[:3]))
+    notes += note
+    known = rows["tmin"].notna() | rows["tmax"].notna()
+    if not known.any():
+        raise InputError(
+            f"{quoted(files[0])} has no temperatures for {quoted(records[0].station)}: every value is missing"
+        )
+    rows = rows[known.cummax() & known[::-1].cummax()[::-1]].set_index("date")
+    if len(rows) < FEWEST_DAYS:
+        raise InputError(
+            f"{quoted(files[0])} has {len(rows)} days: at least {FEWEST_DAYS} are needed, and 3 winters to plan"
+        )
+    rows.index = pd.DatetimeIndex(rows.index).as_unit("ns")
+    daily = rows.reindex(pd.date_range(rows.index[0], rows.index[-1], freq="D", name="date"))
+    return History(_flagged(daily), _provenance(records, files, notes), soil_depth_cm=_soil_depth(records, daily))
+
+
+def _in_order(rows: pd.DataFrame, file: str) -> tuple[pd.DataFrame, list[str]]:
+    dates = rows["date"]
+    if dates.is_monotonic_increasing:
+        return rows, []
+    if dates.is_monotonic_decreasing:
+        return rows[::-1], ["The file runs from the newest day to the oldest; it was turned round."]
+    back = (dates.diff() < pd.Timedelta(0)).to_numpy()
+    at = int(back.argmax())
+    if back.sum() <= len(rows) // _ROWS_A_STRAY:
+        days = ", ".join(f"{day:%Y-%m-%d}" for day in dates[back])
+        return rows.sort_values("date", kind="stable"), [f"Rows out of order were put in their place: {days}."]
+    raise InputError(
+        f"dates in {quoted(file)} are out of order: {dates.iloc[at]:%Y-%m-%d} follows {dates.iloc[at - 1]:%Y-%m-%d}; "
+        "sort the rows by date, and check that day and month are not exchanged"
+    )
+
+
+def _each_day_once(rows: pd.DataFrame, files: str) -> tuple[pd.DataFrame, list[str]]:
+    """Drop identical doubles; refuse two different values for one day."""
+    if not rows["date"].duplicated().any():
+        return rows, []
+    doubled = rows[rows["date"].duplicated(keep=False)]
+    values = doubled.groupby("date")[["tmin", "tmax"]]
+    lowest, highest = values.min(), values.max()
+    apart = np.flatnonzero(((highest - lowest).to_numpy(dtype=float) > _TOLERANCE).any(axis=1))
+    if len(apart):
+        days = [f"{day:%Y-%m-%d}" for day in pd.DatetimeIndex(lowest.index[apart])]
+        shown = ", ".join(days[:5]) + (f" and {len(days) - 5} more" if len(days) > 5 else "")
+        raise InputError(f"{quoted(files)} gives two different temperatures for one day: {shown}; keep one row a day")
+    once = rows.groupby("date", as_index=False).first()
+    return once, [f"{counted(len(rows) - len(once), 'row')} that repeat a day with the same values dropped."]
+
+
+def _flagged(daily: pd.DataFrame) -> pd.DataFrame:
+    result = daily[[name for name in daily if not str(name).endswith("_failed")]].astype("float64")
+    unused = [name for name in result if name not in {"tmin", "tmax"} and result[name].isna().all()]
+    result = result.drop(columns=unused)
+    for name in ("tmin", "tmax"):
+        result[f"{name}_flag"] = ""
+        if f"{name}_failed" in daily:
+            failed = (daily[f"{name}_failed"].eq(True) & result[name].notna()).to_numpy()
+            result.loc[failed, name] = float("nan")
+            result.loc[failed, f"{name}_flag"] = "removed"
+    return result
+
+
+def _provenance(records: list[Record], files: tuple[str, ...], notes: list[str]) -> Provenance:
+    place: dict[str, Any] = {
+        name: next((getattr(record, name) for record in records[::-1] if getattr(record, name) is not None), None)
+        for name in ("latitude", "longitude", "elevation")
+    }
+    first = records[0]
+    return Provenance(
+        source=first.source, station=first.station, files=files, licence=first.licence, notes=tuple(notes), **place
+    )
+
+
+def _soil_depth(records: list[Record], daily: pd.DataFrame) -> float | None:
+    if "soil_temperature" not in daily or daily["soil_temperature"].isna().all():
+        return None
+    return records[0].soil_depth_cm

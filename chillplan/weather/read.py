@@ -1,0 +1,219 @@
+"""Reads weather files, whatever their format: recognised by content, checked, short gaps bridged.
+
+Formats: daily files of the U.S. Climate Reference Network; GHCN-Daily as table, fixed width or by element; plain
+tables as text or parquet, of one station or many.
+"""
+
+from __future__ import annotations
+
+import gzip
+import zlib
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from chillplan.errors import InputError, Problems, quoted
+from chillplan.weather.check import first_checks
+from chillplan.weather.fill import fill_short_gaps
+from chillplan.weather.history import History
+from chillplan.weather.history_of import histories_of
+from chillplan.weather.pick import pick_station
+from chillplan.weather.read_ghcnd import is_dly_line, is_element_line, read_dly, read_elements
+from chillplan.weather.read_table import read_parquet_table, read_text_table
+from chillplan.weather.read_uscrn import is_uscrn_line, read_uscrn
+from chillplan.weather.record import Record
+
+__all__ = ["load_history", "pick_station", "read_weather"]
+
+_ENDINGS = (".csv", ".txt", ".tsv", ".dat", ".dly", ".parquet", ".pq", ".gz")
+_LARGEST_BYTES = 500_000_000
+
+
+def read_weather(
+    paths: Sequence[Path],
+    *,
+    units: str | None = None,
+    station: str | None = None,
+    latitude: float | None = None,
+    longitude: float | None = None,
+    repair: bool = True,
+) -> list[History]:
+    """Read weather files and folders.
+
+    Parameters
+    ----------
+    paths : sequence of pathlib.Path
+        Files, or folders whose weather files are read; several files of one station are joined.
+    units : {'celsius', 'fahrenheit', 'tenths', 'kelvin'} or None
+        Unit of temperature where the header does not state it.
+    station : str or None
+        Keep only this station.
+    latitude, longitude : float or None
+        Of the station, for files that do not state it. [degrees]
+    repair : bool
+        Whether to remove impossible values and to bridge gaps of at most 5 days; both are flagged and noted.
+
+    Returns
+    -------
+    list of History
+        One a station, sorted by name.
+
+    Raises
+    ------
+    InputError
+        With every problem of every file.
+    """
+    records = _all_records(paths, units)
+    if station is not None and len({record.station for record in records}) > 1:
+        plain = station.strip().lower()
+        exact = [record for record in records if record.station.lower() == plain]
+        records = exact or records
+    histories = histories_of(records)
+    if station is not None:
+        histories = [pick_station(histories, station)]
+    histories = [_placed(history, latitude, longitude) for history in histories]
+    if not repair:
+        return histories
+    problems = Problems()
+    repaired = []
+    for history in histories:
+        try:
+            repaired.append(fill_short_gaps(first_checks(history)))
+        except InputError as error:
+            problems.extend(error)
+    problems.raise_if_any()
+    return repaired
+
+
+def load_history(
+    paths: Sequence[Path],
+    *,
+    units: str | None = None,
+    station: str | None = None,
+    latitude: float | None = None,
+    longitude: float | None = None,
+) -> History:
+    """Read weather and pick the one station to use.
+
+    Parameters
+    ----------
+    paths, units, station
+        As for `read_weather`.
+    latitude, longitude : float or None
+        Of the site: decides between several stations. [degrees]
+
+    Returns
+    -------
+    History
+
+    Raises
+    ------
+    InputError
+        As for `read_weather` and `pick_station`.
+    """
+    return pick_station(read_weather(paths, units=units, station=station), None, latitude, longitude)
+
+
+def _placed(history: History, latitude: float | None, longitude: float | None) -> History:
+    provenance = history.provenance
+    if latitude is None or longitude is None or provenance.latitude is not None:
+        return history
+    return replace(history, provenance=replace(provenance, latitude=latitude, longitude=longitude))
+
+
+def _all_records(paths: Sequence[Path], units: str | None) -> list[Record]:
+    if not paths:
+        raise InputError("no weather file was given: pass --weather with a file or a folder")
+    problems = Problems()
+    records: list[Record] = []
+    for path in paths:
+        try:
+            records += _of_folder(path, units) if path.is_dir() else _of_file(path, units)
+        except InputError as error:
+            problems.extend(error)
+        except OSError as error:
+            problems.add(f"weather file {quoted(path)} cannot be read: {error.strerror or error}; check the path")
+    problems.raise_if_any()
+    return records
+
+
+def _of_folder(folder: Path, units: str | None) -> list[Record]:
+    files = sorted(
+        entry
+        for entry in folder.iterdir()
+        if entry.suffix.lower() in _ENDINGS and not entry.name.startswith(".") and entry.is_file()
+    )
+    if not files:
+        raise InputError(f"folder {quoted(folder)} has no weather files ({', '.join(_ENDINGS)}): check the path")
+    records: list[Record] = []
+    problems = Problems()
+    skipped = []
+    for file in files:
+        try:
+            records += _of_file(file, units)
+        except InputError as error:
+            if "is not a weather file" in str(error):
+                skipped.append(file.name)
+            problems.extend(error)
+    if len(problems.found) > len(skipped) or not records:
+        problems.raise_if_any()
+    for record in records:
+        record.notes += [f"{quoted(name)} in the folder is not a weather file and was passed over." for name in skipped]
+    return records
+
+
+def _of_file(path: Path, units: str | None) -> list[Record]:
+    if not path.exists():
+        raise InputError(f"weather file {quoted(path)} does not exist: check the path")
+    if path.stat().st_size > _LARGEST_BYTES:
+        raise InputError(
+            f"weather file {quoted(path)} is larger than {_LARGEST_BYTES // 1_000_000} MB: keep the stations you need"
+        )
+    content = path.read_bytes()
+    if content[:2] == b"\x1f\x8b":
+        try:
+            content = gzip.decompress(content)
+        except (OSError, EOFError, zlib.error) as error:
+            raise InputError(f"{quoted(path.name)} is a damaged gzip file: fetch it again") from error
+    if not content.strip():
+        raise InputError(f"weather file {quoted(path)} is empty: fetch or save it again")
+    if content[:4] == b"PAR1":
+        return read_parquet_table(content, path.name, units)
+    return _of_text(_decoded(content, path.name), path.name, units)
+
+
+def _of_text(text: str, name: str, units: str | None) -> list[Record]:
+    line = next(line for line in text.splitlines() if line.strip())
+    known_units = {"celsius": is_uscrn_line(line), "tenths": is_dly_line(line) or is_element_line(line)}
+    for unit, fits in known_units.items():
+        if fits and units not in {None, unit}:
+            raise InputError(
+                f"{quoted(name)} is in {unit} by its format but {units} was asked for: leave the option out"
+            )
+    if is_uscrn_line(line):
+        return read_uscrn(text, name)
+    if is_dly_line(line):
+        return read_dly(text, name)
+    if is_element_line(line):
+        return read_elements(text, name)
+    return read_text_table(text, name, units)
+
+
+def _decoded(content: bytes, name: str) -> str:
+    if content[:4] in {b"CDF\x01", b"CDF\x02", b"\x89HDF"}:
+        raise InputError(
+            f"{quoted(name)} is a gridded file: it needs the coordinates of the site to be read at a point"
+        )
+    if content[:2] == b"PK":
+        raise InputError(f"{quoted(name)} is a spreadsheet or an archive, not a weather file: save the table as CSV")
+    for mark, encoding in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
+        if content.startswith(mark):
+            return content.decode(encoding, errors="replace")
+    if b"\x00" in content[:4096]:
+        raise InputError(
+            f"{quoted(name)} is not text, so it is not a weather file: give CSV, parquet or a NOAA daily file"
+        )
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return content.decode("latin-1")

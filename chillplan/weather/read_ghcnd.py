@@ -1,0 +1,155 @@
+"""Reads GHCN-Daily station files with one element a line: fixed width (``.dly``) and comma separated.
+
+References
+----------
+NOAA National Centers for Environmental Information, Global Historical Climatology Network Daily, readme, version
+3.26: fixed-width layout, elements in tenths of °C and mm, missing -9999, quality flags (blank = passed).
+"""
+
+from __future__ import annotations
+
+import io
+import re
+
+import numpy as np
+import pandas as pd
+
+from chillplan.errors import InputError, quoted
+from chillplan.weather.read_table import NOAA_LICENCE
+from chillplan.weather.record import Record
+
+__all__ = ["is_dly_line", "is_element_line", "read_dly", "read_elements"]
+
+_DLY = re.compile(r"^[A-Za-z0-9_-]{11}(1[6-9]|20|21)\d{2}(0[1-9]|1[0-2])[A-Z][A-Z0-9*#]{3}[ \d-]{5}")
+_ELEMENT = re.compile(r"^[A-Za-z0-9_-]{11},(1[6-9]|20|21)\d{6},[A-Z][A-Z0-9]{3},\s*-?\d+")
+# Element, name in the history, and factor to the house unit.
+_ELEMENTS = {
+    "TMIN": ("tmin", 0.1),
+    "TMAX": ("tmax", 0.1),
+    "PRCP": ("precipitation", 0.1),
+    "SNWD": ("snow_depth", 1.0),
+    "SNOW": ("new_snow", 1.0),
+}
+_HEAD, _GROUP, _DAYS = 21, 8, 31
+_MISSING = -9999
+
+
+def is_dly_line(line: str) -> bool:
+    """Whether a line looks like one of a fixed-width GHCN-Daily file."""
+    return bool(_DLY.match(line))
+
+
+def is_element_line(line: str) -> bool:
+    """Whether a line looks like one of a comma separated GHCN-Daily file with one element a line."""
+    return bool(_ELEMENT.match(line))
+
+
+def read_dly(text: str, file: str) -> list[Record]:
+    """Read a fixed-width file; values with a quality flag are kept apart as failed.
+
+    Parameters
+    ----------
+    text : str
+        Whole file, one line a month and element.
+    file : str
+        File name.
+
+    Returns
+    -------
+    list of Record
+        One a station.
+
+    Raises
+    ------
+    InputError
+        If a line is not of this layout or no temperature is in the file.
+    """
+    lines = [line.ljust(_HEAD + _GROUP * _DAYS) for line in text.splitlines() if line.strip()]
+    lines = [line for line in lines if line[17:21] in _ELEMENTS or not is_dly_line(line)]
+    parts = []
+    for number, line in enumerate(lines, start=1):
+        if not is_dly_line(line):
+            raise InputError(f"line {number} of {quoted(file)} is not of the GHCN-Daily layout: fetch the file again")
+    for element in _ELEMENTS:
+        chosen = [line for line in lines if line[17:21] == element]
+        if chosen:
+            parts.append(_months(chosen, element, file))
+    return _records(parts, file, "GHCN-Daily, fixed width")
+
+
+def _months(lines: list[str], element: str, file: str) -> pd.DataFrame:
+    fields = [line[_HEAD + day * _GROUP : _HEAD + day * _GROUP + _GROUP] for line in lines for day in range(_DAYS)]
+    try:
+        values = np.array([int(field[:5]) if field[:5].strip() else _MISSING for field in fields])
+    except ValueError as error:
+        raise InputError(f"{quoted(file)} has a value that is not a number: {error}; fetch the file again") from error
+    failed = np.array([field[6] != " " for field in fields])
+    starts = pd.to_datetime(pd.Series([line[11:17] for line in lines]), format="%Y%m")
+    months = starts.repeat(_DAYS).reset_index(drop=True)
+    dates = months + pd.to_timedelta(np.tile(np.arange(_DAYS), len(lines)), unit="D")
+    frame = pd.DataFrame(
+        {"station": np.repeat([line[:11] for line in lines], _DAYS), "date": dates, "element": element, "value": values}
+    )
+    frame["failed"] = failed
+    kept = (values != _MISSING) & (dates.dt.month == months.dt.month).to_numpy()
+    return frame.iloc[np.flatnonzero(kept)]
+
+
+def read_elements(text: str, file: str) -> list[Record]:
+    """Read a comma separated file of lines "station, date, element, value, flags"; result and errors as `read_dly`."""
+    names = ["station", "day", "element", "value", "measurement", "quality"]
+    try:
+        rows = pd.read_csv(
+            io.StringIO(text), header=None, names=names, usecols=range(6), dtype={"day": "str", "quality": "str"}
+        )
+        values = rows["value"].astype("int64")
+    except (ValueError, pd.errors.ParserError) as error:
+        reason = str(error).strip().splitlines()[0]
+        raise InputError(f"{quoted(file)} is a damaged GHCN-Daily file: {reason}; fetch it again") from error
+    dates = pd.to_datetime(rows["day"], format="%Y%m%d", errors="coerce")
+    if dates.isna().any():
+        raise InputError(
+            f"{quoted(rows['day'][dates.isna()].iloc[0])} in {quoted(file)} is not a date: fetch the file again"
+        )
+    frame = pd.DataFrame({"station": rows["station"], "date": dates, "element": rows["element"], "value": values})
+    frame["failed"] = rows["quality"].fillna("").str.strip() != ""
+    return _records(
+        [frame[frame["element"].isin(_ELEMENTS) & (frame["value"] != _MISSING)]], file, "GHCN-Daily, by element"
+    )
+
+
+def _records(parts: list[pd.DataFrame], file: str, source: str) -> list[Record]:
+    rows = pd.concat(parts) if parts else pd.DataFrame()
+    if rows.empty or not {"TMIN", "TMAX"} <= set(rows["element"]):
+        raise InputError(f"{quoted(file)} has no daily minimum or no daily maximum (TMIN, TMAX): give another station")
+    return [
+        Record(
+            frame=_one_row_a_day(group, file),
+            station=str(station),
+            source=source,
+            licence=NOAA_LICENCE,
+            file=file,
+            notes=["Temperatures are in tenths of °C, as the format says."],
+        )
+        for station, group in rows.groupby("station", sort=True)
+    ]
+
+
+def _one_row_a_day(rows: pd.DataFrame, file: str) -> pd.DataFrame:
+    doubled = rows.duplicated(["date", "element"])
+    if doubled.any():
+        first = rows[doubled].iloc[0]
+        raise InputError(
+            f"{first['element']} on {first['date']:%Y-%m-%d} is twice in {quoted(file)}: remove one of the lines"
+        )
+    wide = rows.pivot(index="date", columns="element", values=["value", "failed"])
+    frame = pd.DataFrame({"date": wide.index})
+    for element, (name, factor) in _ELEMENTS.items():
+        if ("value", element) in wide:
+            frame[name] = wide[("value", element)].to_numpy(dtype=float) * factor
+            if name in {"tmin", "tmax"}:
+                frame[f"{name}_failed"] = wide[("failed", element)].to_numpy() == True  # noqa: E712
+    for name in ("tmin", "tmax"):
+        if name not in frame:
+            raise InputError(f"{quoted(file)} has a station without {name}: give another station")
+    return frame

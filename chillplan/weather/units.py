@@ -1,0 +1,168 @@
+"""Decides the units of a table: header first, then what is possible; doubt is refused."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from chillplan.errors import InputError, quoted
+from chillplan.variables import VARIABLES
+
+__all__ = ["TEMPERATURE_UNITS", "decide_temperature_unit", "to_celsius", "to_millimetres", "without_sentinels"]
+
+TEMPERATURE_UNITS = ("celsius", "fahrenheit", "tenths", "kelvin")
+_UNIT_NAMES = {"celsius": "°C", "fahrenheit": "°F", "tenths": "tenths of °C", "kelvin": "kelvin"}
+
+# Numbers that stand for "missing" in one source or another. In tenths of a degree 999 and -99 may be real.
+_SENTINELS = (-9999.0, -9999.9, -999.0, -999.9, -99.0, -99.9, -99.99, 999.0, 999.9, 999.99, 9999.0, 9999.9, -8888.0)
+_SENTINELS_TENTHS = (-9999.0, -8888.0, 9999.0, -99999.0)
+
+# The warmest month's mean daily maximum is below 50 °C everywhere on Earth; where seed can grow at all it is
+# above 50 °F (10 °C, the tree line). Common practice, no source.
+_HOTTEST_MONTH_C = 50.0
+# Widest median daily range of a real place. Deserts reach 20 °C. Common practice, no source.
+_WIDEST_RANGE_C = 25.0
+_KELVIN = (180.0, 345.0)
+_TENTHS_OUTSIDE = (-130.0, 140.0)  # beyond every temperature in °F and °C
+_LARGEST_SHARE_OUTSIDE = 0.001
+
+
+def without_sentinels(values: pd.Series, tenths: bool = False) -> tuple[pd.Series, int]:
+    """Set the numbers that stand for missing to NaN.
+
+    Parameters
+    ----------
+    values : pandas.Series of float
+        In the unit of the file.
+    tenths : bool
+        Whether the unit is tenths of a degree or of a millimetre, in which 999 and -99 can be real.
+
+    Returns
+    -------
+    pandas.Series, int
+        Values and how many were set to NaN.
+    """
+    numbers = values.to_numpy(dtype=float)
+    hit = np.isin(np.round(numbers, 2), _SENTINELS_TENTHS if tenths else _SENTINELS) | np.isinf(numbers)
+    return values.where(~hit), int(hit.sum())
+
+
+def to_celsius(values: pd.Series, unit: str) -> pd.Series:
+    """Convert a temperature column to °C.
+
+    Parameters
+    ----------
+    values : pandas.Series
+    unit : str
+        One of `TEMPERATURE_UNITS`.
+    """
+    if unit == "fahrenheit":
+        return (values - 32.0) * (5.0 / 9.0)
+    if unit == "kelvin":
+        return values - 273.15
+    return values / 10.0 if unit == "tenths" else values
+
+
+def to_millimetres(values: pd.Series, unit: str) -> pd.Series:
+    """Convert a depth of water or snow to mm; ``unit`` is mm, cm, m, inches or tenths (of mm)."""
+    factor = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inches": 25.4, "tenths": 0.1}[unit]
+    return values * factor
+
+
+def decide_temperature_unit(
+    rows: pd.DataFrame, stated: str | None, asked: str | None, three_units: bool, file: str
+) -> tuple[str, str]:
+    """The unit of the temperature columns.
+
+    Parameters
+    ----------
+    rows : pandas.DataFrame
+        Columns ``date``, ``tmin``, ``tmax`` in the unit of the file.
+    stated : str or None
+        Unit in the header.
+    asked : str or None
+        Unit the user passed.
+    three_units : bool
+        Whether the format is known to come in °C, °F and tenths (GHCN-Daily tables): then the range decides.
+    file : str
+        File name, for messages.
+
+    Returns
+    -------
+    str, str
+        Unit, and the note for the provenance.
+
+    Raises
+    ------
+    InputError
+        If header and option disagree, the range is impossible in the unit, or no unit is clear.
+    """
+    if asked is not None and asked not in TEMPERATURE_UNITS:
+        raise InputError(f"unit {quoted(asked)} is not known: use one of {', '.join(TEMPERATURE_UNITS)}")
+    if asked and stated and asked != stated:
+        raise InputError(
+            f"the header of {quoted(file)} says {_UNIT_NAMES[stated]} but {asked} was asked for: "
+            "correct the header or leave the option out"
+        )
+    unit = asked or stated
+    if unit:
+        _must_be_possible(rows, unit, file, "the header says" if stated else "the option says")
+        return unit, f"Temperatures are in {_UNIT_NAMES[unit]}, as {'the header says' if stated else 'asked'}."
+    likely = _likely_unit(rows)
+    if likely == "celsius":
+        _must_be_possible(rows, "celsius", file, "no unit is stated, so the values were taken as")
+        return "celsius", "Temperatures are taken as °C: no unit is stated and the range fits."
+    if likely in {"fahrenheit", "tenths"} and three_units:
+        return likely, f"Temperatures are taken as {_UNIT_NAMES[likely]}: the range fits no other unit of this format."
+    raise InputError(_refusal(rows, likely, file))
+
+
+def _likely_unit(rows: pd.DataFrame) -> str:
+    """``celsius``, ``fahrenheit``, ``tenths``, ``kelvin`` or ``doubt``."""
+    tmin, tmax = rows["tmin"].to_numpy(dtype=float), rows["tmax"].to_numpy(dtype=float)
+    low, high = np.nanquantile(tmin, 0.005), np.nanquantile(tmax, 0.995)
+    if low > _KELVIN[0] and high < _KELVIN[1] and high - low < 120.0:
+        return "kelvin"
+    if low < _TENTHS_OUTSIDE[0] or high > _TENTHS_OUTSIDE[1]:
+        return "tenths"
+    months = rows["tmax"].groupby(rows["date"].dt.month).mean()
+    spread = float(np.nanmedian(tmax - tmin)) if np.isfinite(tmax - tmin).any() else 0.0
+    if months.max() > _HOTTEST_MONTH_C:
+        return "fahrenheit"
+    if spread > _WIDEST_RANGE_C or high > 57.7:
+        return "doubt"
+    return "celsius"
+
+
+def _refusal(rows: pd.DataFrame, likely: str, file: str) -> str:
+    worst = rows.iloc[int(np.nanargmax(rows["tmax"].to_numpy(dtype=float)))]
+    value = f"tmax {worst['tmax']:g} on {worst['date']:%Y-%m-%d} in {quoted(file)}"
+    if likely == "kelvin":
+        return f"{value} looks like kelvin: convert the file to °C, or name the columns tmin_k and tmax_k"
+    if likely == "tenths":
+        return f"{value} is outside -89.4 to 57.7 °C: it looks like tenths of a degree; pass --tenths or convert it"
+    if likely == "fahrenheit":
+        return f"{value} is outside -89.4 to 57.7 °C: the column looks like Fahrenheit; pass --fahrenheit or convert it"
+    if worst["tmax"] > VARIABLES["tmax"].high:
+        return f"{value} is outside -89.4 to 57.7 °C while most values fit: the unit seems to change; use one unit"
+    return f"{value} fits no unit for certain: pass --celsius, --fahrenheit or --tenths"
+
+
+def _must_be_possible(rows: pd.DataFrame, unit: str, file: str, because: str) -> None:
+    """Refuse when more than a few values lie outside the world records in this unit."""
+    outside = {}
+    for name in ("tmax", "tmin"):
+        celsius = to_celsius(rows[name], unit).to_numpy(dtype=float)
+        outside[name] = (celsius < VARIABLES[name].low) | (celsius > VARIABLES[name].high)
+    count = int(sum(mask.sum() for mask in outside.values()))
+    if count <= max(3, _LARGEST_SHARE_OUTSIDE * 2 * len(rows)):
+        return
+    name = "tmax" if outside["tmax"].any() else "tmin"
+    row = rows.iloc[int(outside[name].argmax())]
+    likely = _likely_unit(rows)
+    if because.startswith("no unit"):
+        raise InputError(_refusal(rows, likely if likely != "celsius" else "doubt", file))
+    raise InputError(
+        f"{name} {row[name]:g} on {row['date']:%Y-%m-%d} in {quoted(file)} is impossible in {_UNIT_NAMES[unit]}, "
+        f"and {count} values are: {because} {_UNIT_NAMES[unit]}; correct the unit"
+    )
