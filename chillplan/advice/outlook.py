@@ -113,7 +113,7 @@ def outlook(winters: TwoWinters, species: Species, recipe: Recipe, starts: NDArr
     """
     passage = simulate(winters, recipe.phases, species.germination, starts)
     fates = fates_of(winters, passage.emergence, species.seedling_limit)
-    if species.hard_coat and not any(step.opens_coat for step in recipe.coat):
+    if species.hard_coat and not recipe.opens_coat:
         return _trickle(fates, species.trickle_share)
     return fates
 
