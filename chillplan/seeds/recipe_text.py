@@ -278,7 +278,8 @@ def _coat_words(step: CoatStep) -> str:
     if step.hours is not None:
         low, high = step.hours
         if high < 1.0:
-            words += f" {_range_words((low * 60, high * 60))} minutes"
+            minutes = _range_words((round(low * 60, 1), round(high * 60, 1)))
+            words += f" {minutes} minute{'' if minutes == '1' else 's'}"
         else:
             words += f" {_range_words((low, high))} hours"
     words = words.rstrip(",")
