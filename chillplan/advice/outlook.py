@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from chillplan.seasons.chance import percentiles
 from chillplan.seasons.cut import DAYS, MIDWINTER
+from chillplan.seasons.dates import running_mean
 from chillplan.seasons.summary import Ground
 from chillplan.seeds.passage import NEVER
 from chillplan.seeds.recipe import COLD_RESPONSE, REVERSAL_TEMPERATURE, Recipe, Species
@@ -23,12 +24,12 @@ __all__ = [
     "Ease",
     "Spring",
     "Window",
-    "autumn_window",
     "chill_after",
     "ease_of",
     "outlook",
     "owed_at",
     "percentiles_of",
+    "sowing_window",
     "spring_date",
 ]
 
@@ -40,13 +41,36 @@ AUTUMN = STARTS <= LAST_AUTUMN_START
 SPRING = ~AUTUMN
 WORKABLE_TEMPERATURE = -0.5  # colder seed zone is frozen hard [°C]
 WORKABLE_SNOW = 50.0  # deeper snow closes the bed [mm]
+COOL_GROUND = 10.0  # seed sown into warmer ground may sprout before winter; common practice, no source [°C]
+WARM_GROUND = 10.0  # mark for spring sowing, Forest Nursery Manual (1984) ch. 5, abstract [°C]
+COOL_SPROUTER_GROUND = 5.0  # the same for seed that sprouts near freezing; common practice, no source [°C]
+SPROUTS_COLD = 1.0  # such seed has a base temperature at or below this [°C]
+NEARLY = 0.05  # share up that is given away for planting into warm ground [-]
 
 
 @dataclass(frozen=True)
 class Ease:
-    """Dates on which a bed can be sown; `workable` has the shape (start,)."""
+    """What the ground is like on the candidate dates.
+
+    Attributes
+    ----------
+    workable : numpy.ndarray of bool, shape (start,)
+        Neither frozen hard nor under snow in at least half of the winters.
+    cool : numpy.ndarray of bool, shape (start,)
+        From the autumn date on which the seed zone has cooled enough for seed that is to be chilled first.
+    warm : mapping of float to int
+        Median day index on which the seed zone reaches a temperature in spring. [day]
+    """
 
     workable: NDArray[np.bool_]
+    cool: NDArray[np.bool_]
+    warm: Mapping[float, int]
+
+    def autumn(self, species: Species, recipe: Recipe) -> NDArray[np.bool_]:
+        """Autumn dates for a recipe: seed that wants cold first waits for cool ground, unless it must not be kept."""
+        warm_first = bool(recipe.phases) and recipe.phases[0].kind == "warm"
+        waits = not warm_first and species.storage == "dry"
+        return AUTUMN & self.cool if waits and (AUTUMN & self.cool).any() else AUTUMN
 
 
 @dataclass(frozen=True)
@@ -89,10 +113,24 @@ class Spring:
     fates: Fates
 
 
-def ease_of(ground: Ground) -> Ease:
-    """When the ground is neither frozen hard nor under snow in at least half of the winters."""
+def ease_of(ground: Ground, soil_warm: Mapping[float, FloatArray]) -> Ease:
+    """What the ground is like on the candidate dates, in the middle of all winters.
+
+    Parameters
+    ----------
+    ground : Ground
+    soil_warm : mapping of float to numpy.ndarray, shape (season,)
+        Day index by threshold. [day]
+    """
     open_ground = (ground.temperature >= WORKABLE_TEMPERATURE) & (ground.snow_depth <= WORKABLE_SNOW)
-    return Ease(workable=open_ground[np.minimum(STARTS, DAYS - 1)].mean(axis=1) >= 0.5)
+    middle = running_mean(np.median(ground.temperature, axis=1), 7)[STARTS]
+    below = np.maximum.accumulate(np.nan_to_num(middle, nan=np.inf) <= COOL_GROUND)
+    medians = {limit: percentiles(days, (0.5,))[0] for limit, days in soil_warm.items()}
+    return Ease(
+        workable=open_ground[STARTS].mean(axis=1) >= 0.5,
+        cool=below,
+        warm={limit: int(day) if np.isfinite(day) else LAST_AUTUMN_START for limit, day in medians.items()},
+    )
 
 
 def outlook(winters: TwoWinters, species: Species, recipe: Recipe, starts: NDArray[np.int32] = STARTS) -> Fates:
@@ -125,13 +163,13 @@ def _trickle(fates: Fates, share: float) -> Fates:
     return Fates(shares=shares, second_spring=again)
 
 
-def autumn_window(fates: Fates, ease: Ease, accept: float, target: float, among: NDArray[np.bool_] = AUTUMN) -> Window:
+def sowing_window(share_up: FloatArray, ease: Ease, accept: float, target: float, among: NDArray[np.bool_]) -> Window:
     """The sowing window: dates around the best one on which enough winters are good.
 
     Parameters
     ----------
-    fates : Fates
-        For all of `STARTS`.
+    share_up : numpy.ndarray, shape (start, season)
+        For all of `STARTS`. [-]
     ease : Ease
     accept, target : float
         Share of winters that must be good, and share up that makes a winter good. [-]
@@ -139,10 +177,9 @@ def autumn_window(fates: Fates, ease: Ease, accept: float, target: float, among:
         Dates that may be chosen; a date before midwinter is preferred where one meets the target.
     """
     allowed = among & ease.workable if (among & ease.workable).any() else among
-    good = (fates.share_up >= target).sum(axis=1)
-    winters = fates.share_up.shape[1]
-    meets = allowed & (good >= accept * winters - 1e-9)
-    score = np.where(allowed, good + fates.share_up.mean(axis=1), -1.0)
+    good = (share_up >= target).sum(axis=1)
+    meets = allowed & (good >= accept * share_up.shape[1] - 1e-9)
+    score = np.where(allowed, good + share_up.mean(axis=1), -1.0)
     early = np.where(STARTS < MIDWINTER, score, -1.0)
     best = int(np.argmax(early if (meets & (STARTS < MIDWINTER)).any() else score))
     if not meets[best]:
@@ -161,6 +198,7 @@ def spring_date(
     recipe: Recipe,
     accept: float,
     target: float,
+    ease: Ease,
     earliest: int = LAST_AUTUMN_START,
     fixed: int | None = None,
 ) -> Spring:
@@ -174,6 +212,7 @@ def spring_date(
         Its phases are taken as done indoors, for as long as nine seeds in ten need.
     accept, target : float
         [-]
+    ease : Ease
     earliest : int
         First day index that may be chosen. [day]
     fixed : int, optional
@@ -184,10 +223,22 @@ def spring_date(
     passage = simulate(winters, recipe.phases, species.germination, starts, credit)
     fates = fates_of(winters, passage.emergence, species.seedling_limit)
     good = (fates.share_up >= target).sum(axis=1)
-    best = int(np.argmax(good + fates.share_up.mean(axis=1)))
+    best = _planting(starts, good, fates.share_up.mean(axis=1), _warm_day(ease, species))
     chosen = Fates(fates.shares[:, best : best + 1], fates.second_spring[best : best + 1])
     enough = bool(good[best] >= accept * fates.share_up.shape[1] - 1e-9)
     return Spring(int(starts[best]), int(good[best]), enough, chosen)
+
+
+def _warm_day(ease: Ease, species: Species) -> int:
+    cold_sprouter = species.germination.base_temperature <= SPROUTS_COLD
+    return ease.warm[COOL_SPROUTER_GROUND if cold_sprouter else WARM_GROUND]
+
+
+def _planting(starts: NDArray[np.int32], good: NDArray[np.int_], share: FloatArray, warm: int) -> int:
+    """Position of the best date: the one nearest to warm ground among those that are nearly as good as the best."""
+    best = int(np.argmax(good + share))
+    near = (good == good[best]) & (share >= share[best] - NEARLY)
+    return int(np.argmin(np.where(near, np.abs(starts - warm), np.inf)))
 
 
 def chill_after(winters: TwoWinters, start: int) -> FloatArray:

@@ -12,7 +12,7 @@ from chillplan.advice.reasons import reason_of
 from chillplan.advice.result import ByDate, Plan, SpeciesAdvice
 from chillplan.advice.tasks import tasks_of
 from chillplan.advice.verdict import Decision, Judge, decide, lift_day, with_offsets
-from chillplan.advice.ways import When, fridge_way, outdoor_way, spring_way, top_up_way
+from chillplan.advice.ways import When, fridge_way, outdoor_way, second_spring_way, spring_way, top_up_way
 from chillplan.errors import InputError
 from chillplan.seasons.chance import jeffreys_interval
 from chillplan.seasons.cut import DAYS, MIDWINTER, Seasons, day_index, season_of, season_start
@@ -138,7 +138,7 @@ def _judge(seasons: Seasons, ground: Ground, winters: Winters, request: Request,
     return Judge(
         winters=pair,
         members=with_offsets(pair, MODEL_OFFSETS),
-        ease=ease_of(ground),
+        ease=ease_of(ground, winters.soil_warm),
         lift=lift_day(winters.soil_warm[10.0]),
         accept=request.accept,
         target=request.target,
@@ -148,13 +148,13 @@ def _judge(seasons: Seasons, ground: Ground, winters: Winters, request: Request,
 
 def _advise(judge: Judge, decision: Decision, when: When) -> SpeciesAdvice:
     case = decision.case
-    sown, window = (spring_way, case.spring_sown) if decision.verdict == "sow-in-spring" else (outdoor_way, case.autumn)
-    outdoors = sown(judge, case, when)
+    ways = {"sow-in-spring": spring_way, "two-winters-outdoors": second_spring_way}
+    outdoors = ways.get(decision.verdict, outdoor_way)(judge, case, when)
     indoors = fridge_way(judge, case, when)
     dates = {
         "sow_from": outdoors.sow_from,
         "sow_to": outdoors.sow_to,
-        "best": when.day(int(STARTS[window.best])),
+        "best": when.day(int(STARTS[case.autumn.best])),
         "plant_out": indoors.plant_out,
         "lift": when.day(judge.lift),
     }
@@ -177,18 +177,22 @@ def _advise(judge: Judge, decision: Decision, when: When) -> SpeciesAdvice:
         top_up=top_up_way(judge, decision, when) if helped else None,
         cautions=cautions_for(case.species, case.recipe),
         by_date=ByDate(STARTS, shares.shares.mean(axis=2), (shares.share_up >= judge.target).sum(axis=1)),
-        notes=_notes(decision, outdoors.sow_to, indoors.prepare, when),
+        notes=_notes(decision, outdoors.sow_from, indoors.plant_out, when),
         thin=decision.winters < THIN,
     )
 
 
-def _notes(decision: Decision, sow_to: date, prepare: date, when: When) -> tuple[str, ...]:
+def _notes(decision: Decision, sow_from: date, plant_out: date, when: When) -> tuple[str, ...]:
     notes = []
-    if decision.verdict in {"sow-in-autumn", "either", "two-winters-outdoors"} and sow_to < when.today:
-        notes.append(f"The outdoor window of this season closed on {sow_to}; plan the next one with another season.")
-    if decision.verdict in {"chill-in-fridge", "either"} and decision.case.recipe.phases and prepare < when.today:
+    following = season_start(when.season + 1, when.southern)
+    if (
+        decision.verdict in {"sow-in-autumn", "either", "two-winters-outdoors", "sow-in-spring"}
+        and sow_from >= following
+    ):
+        notes.append("The outdoor window of this season has closed; the dates outdoors are for the next season.")
+    if decision.verdict in {"chill-in-fridge", "either"} and decision.case.recipe.phases and plant_out >= following:
         notes.append(
-            f"Treatment indoors should have begun on {prepare}; begin now and plant out later, or next season."
+            "There is no time left to treat seed indoors for this spring; those dates are for the next season."
         )
     if decision.borderline:
         notes.append("Borderline: the error of the seed-zone estimate alone could turn this verdict.")

@@ -55,7 +55,8 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
         owed = f"{middle:.0f} days of cold (in a poor winter {high:.0f}, in a good one {low:.0f}) are still owed"
         return f"{failing}; lifted {_day(dates['lift'])}, {owed}, to be finished in the refrigerator: {count}."
     if decision.verdict == "two-winters-outdoors":
-        return f"{failing}; left in place it is up by the second spring in {count}."
+        window = _window(dates["sow_from"], dates["sow_to"])
+        return f"{failing}; sown {window} and left in place, it is up by the second spring in {count}."
     return (
         f"{failing}; treated indoors the best planting out is good in {_indoors(decision)}, too few for the risk taken."
     )

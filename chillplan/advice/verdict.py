@@ -9,17 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.outlook import (
-    AUTUMN,
     LAST_AUTUMN_START,
     SPRING,
+    SPROUTS_COLD,
     STARTS,
     Ease,
     Spring,
     Window,
-    autumn_window,
     chill_after,
     outlook,
     owed_at,
+    sowing_window,
     spring_date,
 )
 from chillplan.seasons.chance import percentiles
@@ -31,10 +31,9 @@ __all__ = ["Case", "Decision", "Judge", "decide"]
 
 FloatArray = NDArray[np.floating]
 
-LONGEST_FRIDGE = 270  # longer treatment indoors is not proposed where two winters outdoors do [day]
+LONGEST_FRIDGE = 240  # longer treatment indoors is not proposed where two winters outdoors do [day]
 HANDY_FRIDGE = 200  # up to this a refrigerator is a free choice beside sowing in autumn [day]
 SHORTEST_TOP_UP = 90  # shorter cold phases are simply done in the refrigerator [day]
-SPROUTS_COLD = 1.0  # seed with a base temperature at or below this sprouts while chilled [°C]
 
 
 @dataclass(frozen=True)
@@ -74,8 +73,10 @@ class Case:
         Best autumn and spring sowing of seed that was not chilled.
     indoors : Spring
         Best planting out after treatment indoors.
-    second : tuple of int
-        Good winters and winters of the two-winter way.
+    second : Window
+        Best autumn sowing where two winters are allowed.
+    second_share : numpy.ndarray, shape (start, season that is followed)
+        Share up by the second spring. [-]
     owed : numpy.ndarray, shape (season,)
         Days of cold owed when lifted from the best autumn sowing. [day]
     """
@@ -86,7 +87,8 @@ class Case:
     autumn: Window
     spring_sown: Window
     indoors: Spring
-    second: tuple[int, int]
+    second: Window
+    second_share: FloatArray
     owed: FloatArray
     chill: FloatArray
 
@@ -133,21 +135,23 @@ def _decide_recipe(judge: Judge, species: Species, recipe: Recipe) -> Decision:
 
 
 def _case(judge: Judge, species: Species, recipe: Recipe) -> Case:
-    winters = judge.winters
+    winters, ease = judge.winters, judge.ease
     fates = outlook(winters, species, recipe)
-    autumn = autumn_window(fates, judge.ease, judge.accept, judge.target, AUTUMN)
-    start = int(STARTS[autumn.best])
-    both = fates.share_up[autumn.best] + fates.second_spring[autumn.best]
+    risk = (ease, judge.accept, judge.target)
+    autumn = sowing_window(fates.share_up, *risk, ease.autumn(species, recipe))
+    both = fates.share_up + np.nan_to_num(fates.second_spring)
     followed = winters.followed
     has_cold = bool(recipe.phases) and recipe.phases[-1].kind == "cold"
+    start = int(STARTS[autumn.best])
     return Case(
         species=species,
         recipe=recipe,
         fates=fates,
         autumn=autumn,
-        spring_sown=autumn_window(fates, judge.ease, judge.accept, judge.target, SPRING),
-        indoors=spring_date(winters, species, recipe, judge.accept, judge.target, fixed=judge.plant_out),
-        second=(int((both[followed] >= judge.target).sum()), int(followed.sum())),
+        second=sowing_window(both[:, followed], *risk, ease.autumn(species, recipe)) if followed.any() else autumn,
+        second_share=both[:, followed],
+        spring_sown=sowing_window(fates.share_up, *risk, SPRING),
+        indoors=spring_date(winters, species, recipe, judge.accept, judge.target, ease, fixed=judge.plant_out),
         owed=owed_at(winters, species, recipe, start, judge.lift) if has_cold else np.full(followed.size, np.nan),
         chill=chill_after(winters, start),
     )
@@ -164,8 +168,7 @@ def _verdict(judge: Judge, case: Case) -> str:
     if case.autumn.meets:
         awkward = total > HANDY_FRIDGE or sprouts_cold or case.species.storage == "never dry"
         return "either" if fridge and not awkward else "sow-in-autumn"
-    second = case.second[1] > 0 and case.second[0] >= judge.accept * case.second[1]
-    if second and (total > LONGEST_FRIDGE or not fridge):
+    if case.second.meets and (total > LONGEST_FRIDGE or not fridge):
         return "two-winters-outdoors"
     if fridge:
         return "start-outdoors-finish-in-fridge" if _top_up_pays(judge, case) else "chill-in-fridge"
@@ -198,8 +201,7 @@ def _numbers(judge: Judge, case: Case, verdict: str) -> tuple[int, int, FloatArr
     if verdict == "sow-in-spring" and case.spring_sown.meets:
         return case.spring_sown.good, winters, case.fates.share_up[case.spring_sown.best]
     if verdict == "two-winters-outdoors":
-        both = case.fates.share_up[case.autumn.best] + case.fates.second_spring[case.autumn.best]
-        return case.second[0], case.second[1], both[judge.winters.followed]
+        return case.second.good, case.second_share.shape[1], case.second_share[case.second.best]
     share = case.indoors.fates.share_up[0]
     if verdict == "start-outdoors-finish-in-fridge":
         last = case.recipe.phases[-1]
@@ -223,7 +225,8 @@ def _share_good(judge: Judge, case: Case, verdict: str, winters: TwoWinters) -> 
     if verdict in {"sow-in-autumn", "either", "two-winters-outdoors"} or (
         verdict == "sow-in-spring" and case.spring_sown.meets
     ):
-        position = case.spring_sown.best if verdict == "sow-in-spring" else case.autumn.best
+        windows = {"sow-in-spring": case.spring_sown, "two-winters-outdoors": case.second}
+        position = windows.get(verdict, case.autumn).best
         fates = outlook(winters, species, recipe, STARTS[position : position + 1])
         share = fates.share_up[0]
         if verdict == "two-winters-outdoors":

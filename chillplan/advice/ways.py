@@ -15,7 +15,7 @@ from chillplan.advice.wording import coat_words
 from chillplan.seasons.cut import day_index, season_of
 from chillplan.seeds.simulate import FATES
 
-__all__ = ["When", "fridge_way", "outdoor_way", "spring_way", "top_up_way"]
+__all__ = ["When", "fridge_way", "outdoor_way", "second_spring_way", "spring_way", "top_up_way"]
 
 
 @dataclass(frozen=True)
@@ -29,6 +29,10 @@ class When:
     def day(self, index: int) -> date:
         """Date of a day index in the season planned for."""
         return date_of(index, self.season, self.southern)
+
+    def next(self) -> When:
+        """The season after."""
+        return When(self.season + 1, self.southern, self.today)
 
     @property
     def now(self) -> int:
@@ -49,7 +53,14 @@ def spring_way(judge: Judge, case: Case, when: When) -> Outdoors:
     return _sown(judge, case, case.spring_sown, when)
 
 
+def second_spring_way(judge: Judge, case: Case, when: When) -> Outdoors:
+    """Autumn sowing left in place for two winters."""
+    return _sown(judge, case, case.second, when)
+
+
 def _sown(judge: Judge, case: Case, window: Window, when: When) -> Outdoors:
+    if when.day(int(STARTS[window.last])) < when.today:
+        when = when.next()
     shares = case.fates.shares[:, window.best]
     chill = percentiles_of(case.chill)
     first, last, best = (when.day(int(STARTS[place])) for place in (window.first, window.last, window.best))
@@ -80,11 +91,16 @@ def _sowing_steps(case: Case, first: date, last: date) -> tuple[Step, ...]:
 
 
 def fridge_way(judge: Judge, case: Case, when: When) -> Fridge:
-    """Treatment indoors, counted back; later in the season where today leaves too little time for the best date."""
+    """Treatment indoors, counted back; later in the season, or in the next one, where today leaves too little time."""
     indoors = case.indoors
     earliest = when.now + indoor_days(case.recipe)
     if indoors.day < earliest and judge.plant_out is None and earliest <= int(STARTS[-1]):
-        indoors = spring_date(judge.winters, case.species, case.recipe, judge.accept, judge.target, earliest=earliest)
+        risk = (judge.accept, judge.target, judge.ease)
+        late = spring_date(judge.winters, case.species, case.recipe, *risk, earliest=earliest)
+        if late.meets:
+            indoors = late
+    if indoors.day < earliest and judge.plant_out is None:
+        when = when.next()
     plant_out = when.day(indoors.day)
     dates = count_back(case.species, case.recipe, plant_out)
     return _fridge(indoors, plant_out, dates.prepare, dates.into_cold, dates.checks, dates.steps)

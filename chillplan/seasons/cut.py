@@ -133,7 +133,7 @@ def _stack(blocks: dict[int, pd.DataFrame], southern: bool, left_out: dict[int, 
             elif not np.isnan(stacked).all():
                 arrays[name] = stacked
     both = np.stack([(table["tmin"].notna() & table["tmax"].notna()).to_numpy() for table in tables], axis=1)
-    day_of_year = np.stack([pd.DatetimeIndex(table.index).dayofyear.to_numpy() for table in tables], axis=1)
+    day_of_year = np.stack([pd.DatetimeIndex(table.index).day_of_year.to_numpy() for table in tables], axis=1)
     return Seasons(
         years=years,
         southern=southern,

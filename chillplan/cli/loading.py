@@ -1,0 +1,167 @@
+"""From options to a site, its history and its seasons."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from chillplan.cli.values import number
+from chillplan.data_files import data_path
+from chillplan.errors import InputError, Problems
+from chillplan.seasons.cut import Seasons, cut_seasons
+from chillplan.site import Site, read_site
+from chillplan.weather.history import History
+
+__all__ = ["DEMO_LIST", "Loaded", "PlaceOptions", "load", "tell"]
+
+DEMO_LIST = "demo_list.csv"
+DEMO_SITE = "demo_site.toml"
+DEMO_WEATHER = "demo_weather.csv"
+
+
+@dataclass(frozen=True)
+class PlaceOptions:
+    """What the user said about place and weather, as text."""
+
+    site: Path | None = None
+    latitude: str | None = None
+    longitude: str | None = None
+    elevation: str | None = None
+    slope: str | None = None
+    aspect: str | None = None
+    cover: str | None = None
+    depth: str | None = None
+    weather: Sequence[Path] = ()
+    station: str | None = None
+    weather_units: str | None = None
+
+    @property
+    def says_nothing(self) -> bool:
+        """Neither a site nor weather was given."""
+        return self.site is None and self.latitude is None and self.longitude is None and not self.weather
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A site with its history, moved to the site, and the seasons cut from it."""
+
+    site: Site
+    history: History
+    seasons: Seasons
+    demo: bool
+
+
+def tell(text: str) -> None:
+    """Say something beside the result, on standard error."""
+    print(text, file=sys.stderr)
+
+
+def load(place: PlaceOptions, years: tuple[int, int] | None, problems: Problems) -> Loaded:
+    """Read everything about a place.
+
+    Parameters
+    ----------
+    place : PlaceOptions
+    years : tuple of int, optional
+        First and last season to use.
+    problems : Problems
+        Faults found before; they are raised together with those found here.
+
+    Raises
+    ------
+    InputError, DataGapError
+    """
+    if place.says_nothing:
+        problems.raise_if_any()
+        return _load_demo(years)
+    numbers = _numbers(place, problems)
+    site = _named_site(place, problems)
+    history = _history(place, numbers, site, problems)
+    problems.raise_if_any()
+    assert history is not None
+    site = _site(place, numbers, site, history)
+    return Loaded(site, history, cut_seasons(history.daily, site.southern, years), demo=False)
+
+
+def _load_demo(years: tuple[int, int] | None) -> Loaded:
+    from chillplan.weather.read import read_weather
+
+    site = read_site(data_path(DEMO_SITE))
+    history = read_weather([data_path(DEMO_WEATHER)])[0]
+    invented = replace(
+        history.provenance,
+        source="invented weather of the embedded demo, from a seeded generator",
+        station="invented",
+        latitude=site.latitude,
+        longitude=site.longitude,
+        elevation=site.elevation,
+        licence="same licence as the program",
+        invented=True,
+    )
+    history = replace(history, provenance=invented)
+    return Loaded(site, history, cut_seasons(history.daily, site.southern, years), demo=True)
+
+
+def _numbers(place: PlaceOptions, problems: Problems) -> dict[str, float | None]:
+    return {
+        "latitude": number(problems, "--latitude", place.latitude, -90, 90, "degrees"),
+        "longitude": number(problems, "--longitude", place.longitude, -180, 180, "degrees"),
+        "elevation": number(problems, "--elevation", place.elevation, -450, 8850, "m"),
+        "slope": number(problems, "--slope", place.slope, 0, 60, "degrees"),
+        "aspect": number(problems, "--aspect", place.aspect, 0, 360, "degrees"),
+        "depth_cm": number(problems, "--depth", place.depth, 0.5, 20, "cm"),
+    }
+
+
+def _named_site(place: PlaceOptions, problems: Problems) -> Site | None:
+    if place.site is None:
+        return None
+    try:
+        return read_site(place.site)
+    except InputError as error:
+        problems.extend(error)
+        return None
+
+
+def _history(
+    place: PlaceOptions, numbers: dict[str, float | None], site: Site | None, problems: Problems
+) -> History | None:
+    from chillplan.weather.read import load_history
+
+    if not place.weather:
+        problems.add("no weather was given: pass --weather FILE with daily temperatures")
+        return None
+    latitude = numbers["latitude"] if numbers["latitude"] is not None else (site.latitude if site else None)
+    longitude = numbers["longitude"] if numbers["longitude"] is not None else (site.longitude if site else None)
+    try:
+        return load_history(
+            place.weather,
+            units=place.weather_units,
+            station=place.station,
+            latitude=latitude,
+            longitude=longitude,
+        )
+    except InputError as error:
+        problems.extend(error)
+        return None
+
+
+def _site(place: PlaceOptions, numbers: dict[str, float | None], site: Site | None, history: History) -> Site:
+    """The named site, or the station's own place, with single values overridden."""
+    origin = history.provenance
+    values: dict[str, object] = {name: value for name, value in numbers.items() if value is not None}
+    if place.cover is not None:
+        values["cover"] = place.cover
+    if site is not None:
+        return replace(site, **values)  # type: ignore[arg-type]
+    for name in ("latitude", "longitude"):
+        if name not in values:
+            known = getattr(origin, name)
+            if known is None:
+                raise InputError(f"--{name} is missing and the record does not say it: pass --{name} in degrees")
+            values[name] = known
+    if "elevation" not in values and numbers["latitude"] is None:
+        values["elevation"] = origin.elevation
+    return Site(name=origin.station, **values)  # type: ignore[arg-type]

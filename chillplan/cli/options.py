@@ -1,0 +1,89 @@
+"""Options that several commands share. Values arrive as text and are checked together, all at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+__all__ = [
+    "AcceptOption",
+    "AspectOption",
+    "CoverOption",
+    "DepthOption",
+    "ElevationOption",
+    "FormatOption",
+    "LatitudeOption",
+    "ListOption",
+    "LongitudeOption",
+    "OutOption",
+    "PlantOutOption",
+    "SeasonOption",
+    "SiteOption",
+    "SlopeOption",
+    "SpeciesFileOption",
+    "SpeciesOption",
+    "StationOption",
+    "TodayOption",
+    "UnitsOption",
+    "WarmingOption",
+    "WeatherOption",
+    "WeatherUnitOption",
+    "YearsOption",
+]
+
+Text = str | None
+
+SiteOption = Annotated[Path | None, typer.Option("--site", help="Site file (TOML): name, latitude, longitude, …")]
+LatitudeOption = Annotated[Text, typer.Option("--latitude", help="Degrees, south negative.")]
+LongitudeOption = Annotated[Text, typer.Option("--longitude", help="Degrees, west negative.")]
+ElevationOption = Annotated[Text, typer.Option("--elevation", help="Metres above sea level.")]
+SlopeOption = Annotated[Text, typer.Option("--slope", help="Steepness in degrees from level.")]
+AspectOption = Annotated[
+    Text, typer.Option("--aspect", help="Direction the slope faces, degrees clockwise from north.")
+]
+CoverOption = Annotated[
+    Text,
+    typer.Option("--cover", help="bare, short grass, tall grass, leaf mulch, straw mulch or tree canopy."),
+]
+DepthOption = Annotated[Text, typer.Option("--depth", help="Depth of the seed zone in cm, 0.5 to 20.")]
+WeatherOption = Annotated[
+    list[Path] | None,
+    typer.Option("--weather", help="Daily record: file or folder, format recognised; may be repeated."),
+]
+StationOption = Annotated[Text, typer.Option("--station", help="Station to use where the record holds several.")]
+WeatherUnitOption = Annotated[
+    Text,
+    typer.Option(
+        "--weather-units",
+        help="Unit of temperatures in the record where it cannot tell: celsius, tenths, fahrenheit.",
+    ),
+]
+SpeciesOption = Annotated[
+    list[str] | None,
+    typer.Option("--species", help="Scientific or common name; may be repeated."),
+]
+ListOption = Annotated[
+    Path | None,
+    typer.Option("--list", help="Seed list (CSV): one species a row in the first column or a column `name`."),
+]
+SpeciesFileOption = Annotated[
+    Path | None,
+    typer.Option("--species-file", help="Your own species table; its rows add to or replace the built-in ones."),
+]
+YearsOption = Annotated[
+    Text, typer.Option("--years", help="Use only these winters, FIRST-LAST, for example 1991-2020.")
+]
+SeasonOption = Annotated[Text, typer.Option("--season", help="Plan for the season whose winter begins in this year.")]
+TodayOption = Annotated[Text, typer.Option("--today", help="Plan as if today were this date, YYYY-MM-DD.")]
+AcceptOption = Annotated[
+    str, typer.Option("--accept", help="Share of winters that must be good for a way to be advised, 0.5 to 1.")
+]
+PlantOutOption = Annotated[Text, typer.Option("--plant-out", help="Planting date you want, YYYY-MM-DD; else chosen.")]
+WarmingOption = Annotated[str, typer.Option("--warming", help="Degrees C added to every temperature of the record.")]
+UnitsOption = Annotated[str, typer.Option("--units", help="metric (°C, mm, cm) or us (°F, inches).")]
+FormatOption = Annotated[str, typer.Option("--format", help="table, json or csv.")]
+OutOption = Annotated[
+    Path | None, typer.Option("--out", help="Folder to write the report, calendar, labels and tasks to.")
+]

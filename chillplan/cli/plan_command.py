@@ -1,0 +1,159 @@
+"""``chillplan plan``: the main job."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from chillplan.cli import options as opt
+
+if TYPE_CHECKING:
+    from chillplan.advice.result import Plan
+    from chillplan.cli.loading import Loaded, PlaceOptions
+
+__all__ = ["Asked", "answer_plan", "register"]
+
+SLOW_SPECIES = 40  # from this many species on, progress is shown
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What the user asks of ``plan``, as text."""
+
+    species: tuple[str, ...] = ()
+    list_file: Path | None = None
+    species_file: Path | None = None
+    years: str | None = None
+    season: str | None = None
+    today: str | None = None
+    accept: str = "0.8"
+    plant_out: str | None = None
+    warming: str = "0"
+    units: str = "metric"
+    format: str = "table"
+    out: Path | None = None
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("plan")(plan)
+
+
+def plan(
+    site: opt.SiteOption = None,
+    latitude: opt.LatitudeOption = None,
+    longitude: opt.LongitudeOption = None,
+    elevation: opt.ElevationOption = None,
+    slope: opt.SlopeOption = None,
+    aspect: opt.AspectOption = None,
+    cover: opt.CoverOption = None,
+    depth: opt.DepthOption = None,
+    weather: opt.WeatherOption = None,
+    station: opt.StationOption = None,
+    weather_units: opt.WeatherUnitOption = None,
+    species: opt.SpeciesOption = None,
+    list_file: opt.ListOption = None,
+    species_file: opt.SpeciesFileOption = None,
+    years: opt.YearsOption = None,
+    season: opt.SeasonOption = None,
+    today: opt.TodayOption = None,
+    accept: opt.AcceptOption = "0.8",
+    plant_out: opt.PlantOutOption = None,
+    warming: opt.WarmingOption = "0",
+    units: opt.UnitsOption = "metric",
+    output: opt.FormatOption = "table",
+    out: opt.OutOption = None,
+) -> None:
+    """Decide for every species where its seed is chilled, and when to do what.
+
+    With no site and no weather the embedded demo is planned; its weather is invented.
+
+    Example: chillplan plan --weather record.csv --latitude 42.4 --longitude -76.2 --species "wild bergamot"
+    """
+    from chillplan.cli.loading import PlaceOptions
+
+    place = PlaceOptions(
+        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
+    )
+    asked = Asked(
+        tuple(species or ()),
+        list_file,
+        species_file,
+        years,
+        season,
+        today,
+        accept,
+        plant_out,
+        warming,
+        units,
+        output,
+        out,
+    )
+    answer_plan(place, asked)
+
+
+def answer_plan(place: PlaceOptions, asked: Asked) -> None:
+    """Check everything that was asked, plan, and print."""
+    made, loaded = _make(place, asked)
+    _print(made, loaded, asked)
+
+
+def _make(place: PlaceOptions, asked: Asked) -> tuple[Plan, Loaded]:
+    from chillplan.advice.plan import Request, make_plan
+    from chillplan.cli import values
+    from chillplan.cli.loading import DEMO_LIST, load
+    from chillplan.cli.seed_list import chosen_species
+    from chillplan.data_files import data_path
+    from chillplan.errors import Problems
+
+    problems = Problems()
+    years = values.year_range(problems, "--years", asked.years)
+    accept = values.number(problems, "--accept", asked.accept, 0.5, 1.0)
+    warming = values.number(problems, "--warming", asked.warming, -10.0, 10.0, "°C")
+    season = values.whole_number(problems, "--season", asked.season, 1800, 2200)
+    today = values.day(problems, "--today", asked.today) or date.today()
+    plant_out = values.day(problems, "--plant-out", asked.plant_out)
+    values.choice(problems, "--units", asked.units, ("metric", "us"))
+    values.choice(problems, "--format", asked.format, ("table", "json", "csv"))
+    if plant_out is not None and plant_out < today:
+        problems.add(f"--plant-out {plant_out} is before today, {today}: give a date to come")
+    default = data_path(DEMO_LIST) if place.says_nothing else None
+    chosen = chosen_species(asked.species, asked.list_file, asked.species_file, problems, default)
+    loaded = load(place, years, problems)
+    request = Request(today, season, accept or 0.8, 0.5, plant_out, warming or 0.0)
+    return make_plan(loaded.seasons, loaded.site, chosen, request, _progress(len(chosen))), loaded
+
+
+def _progress(count: int) -> Callable[[str], None]:
+    """A line on standard error that tells how far a long list is; nothing for a short one."""
+    if count < SLOW_SPECIES or not sys.stderr.isatty():
+        return lambda _: None
+    done = iter(range(1, count + 1))
+    return lambda name: print(f"\r{next(done)} of {count}: {name[:50]:<50}", end="", file=sys.stderr, flush=True)
+
+
+def _print(made: Plan, loaded: Loaded, asked: Asked) -> None:
+    from chillplan.report.provenance import source_of
+
+    source = source_of(loaded.history, loaded.site)
+    if asked.format == "json":
+        import json
+
+        from chillplan.report.contract import plan_json
+
+        print(json.dumps(plan_json(made, source), ensure_ascii=False, indent=1))
+    elif asked.format == "csv":
+        from chillplan.report.rows import plan_csv
+
+        print(plan_csv(made), end="")
+    else:
+        from chillplan.report.tables import print_plan
+        from chillplan.report.units import units_named
+
+        print_plan(made, source, units_named(asked.units))

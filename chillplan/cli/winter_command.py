@@ -1,0 +1,80 @@
+"""``chillplan winter``: is the local winter enough?"""
+
+from __future__ import annotations
+
+from datetime import date
+
+import typer
+
+from chillplan.cli import options as opt
+
+__all__ = ["register"]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("winter")(winter)
+
+
+def winter(
+    site: opt.SiteOption = None,
+    latitude: opt.LatitudeOption = None,
+    longitude: opt.LongitudeOption = None,
+    elevation: opt.ElevationOption = None,
+    slope: opt.SlopeOption = None,
+    aspect: opt.AspectOption = None,
+    cover: opt.CoverOption = None,
+    depth: opt.DepthOption = None,
+    weather: opt.WeatherOption = None,
+    station: opt.StationOption = None,
+    weather_units: opt.WeatherUnitOption = None,
+    years: opt.YearsOption = None,
+    season: opt.SeasonOption = None,
+    today: opt.TodayOption = None,
+    warming: opt.WarmingOption = "0",
+    units: opt.UnitsOption = "metric",
+    output: opt.FormatOption = "table",
+) -> None:
+    """Tell how much chill the winters of a place give, when frost ends and when the soil warms.
+
+    With no site and no weather the embedded demo answers; its weather is invented.
+
+    Example: chillplan winter --weather record.csv --latitude 42.4 --longitude -76.2 --years 1991-2020
+    """
+    from chillplan.advice.plan import default_season
+    from chillplan.cli import values
+    from chillplan.cli.loading import PlaceOptions, load
+    from chillplan.errors import Problems
+    from chillplan.report.provenance import source_of
+    from chillplan.seasons.summary import ground_of, winters_of
+
+    problems = Problems()
+    window = values.year_range(problems, "--years", years)
+    warmer = values.number(problems, "--warming", warming, -10.0, 10.0, "°C") or 0.0
+    asked_season = values.whole_number(problems, "--season", season, 1800, 2200)
+    now = values.day(problems, "--today", today) or date.today()
+    values.choice(problems, "--units", units, ("metric", "us"))
+    values.choice(problems, "--format", output, ("table", "json", "csv"))
+    place = PlaceOptions(
+        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
+    )
+    loaded = load(place, window, problems)
+    numbers = winters_of(loaded.seasons, ground_of(loaded.seasons, loaded.site, warmer), warmer)
+    source = source_of(loaded.history, loaded.site)
+    shown = default_season(now, loaded.site.southern) if asked_season is None else asked_season
+    if output == "json":
+        import json
+
+        from chillplan.report.contract import winter_answer
+
+        answer = winter_answer(loaded.site, source, loaded.seasons, numbers, shown, warmer)
+        print(json.dumps(answer, ensure_ascii=False, indent=1))
+    elif output == "csv":
+        from chillplan.report.rows import winter_csv
+
+        print(winter_csv(numbers, loaded.seasons), end="")
+    else:
+        from chillplan.report.tables import print_winter
+        from chillplan.report.units import units_named
+
+        print_winter(loaded.site, source, loaded.seasons, numbers, shown, units_named(units))

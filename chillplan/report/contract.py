@@ -1,0 +1,325 @@
+"""The JSON of the command line: keys stay, new ones may be added."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from datetime import date
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chillplan.advice.calendar_dates import date_of
+from chillplan.advice.outlook import percentiles_of
+from chillplan.advice.result import Fridge, Outdoors, Plan, SpeciesAdvice, Step, Task, TopUp
+from chillplan.advice.wording import coat_words, phase_words, recipe_words
+from chillplan.report.provenance import Source
+from chillplan.seasons.cut import Seasons
+from chillplan.seasons.summary import Winters
+from chillplan.site import Site
+
+__all__ = ["plan_json", "season_label", "winter_answer", "winter_json"]
+
+FloatArray = NDArray[np.floating]
+Json = dict[str, Any]
+
+SCHEMA = 1
+
+
+def plan_json(plan: Plan, source: Source) -> Json:
+    """The answer of ``plan``.
+
+    Parameters
+    ----------
+    plan : Plan
+    source : Source
+    """
+    return {
+        "schema": SCHEMA,
+        "site": site_json(plan.site),
+        "weather": weather_json(source, plan.seasons),
+        "winter": winter_json(plan.winters, plan.seasons, plan.season),
+        "season": plan.season,
+        "today": plan.today.isoformat(),
+        "accept": plan.accept,
+        "target": plan.target,
+        "warming": plan.warming,
+        "species": [species_json(advice) for advice in plan.species],
+        "tasks": [task_json(task) for task in plan.tasks],
+        "visits": [
+            {
+                "date": visit.date.isoformat(),
+                "daylight_from": visit.daylight_from,
+                "daylight_to": visit.daylight_to,
+                "tasks": [task_json(task) for task in visit.tasks],
+            }
+            for visit in plan.visits
+        ],
+        "notes": list(plan.notes),
+    }
+
+
+def winter_answer(site: Site, source: Source, seasons: Seasons, winters: Winters, season: int, warming: float) -> Json:
+    """The answer of ``winter``: the same blocks as in a plan."""
+    return {
+        "schema": SCHEMA,
+        "site": site_json(site),
+        "weather": weather_json(source, seasons),
+        "winter": winter_json(winters, seasons, season),
+        "season": season,
+        "warming": warming,
+    }
+
+
+def site_json(site: Site) -> Json:
+    """The site as it was used."""
+    return {
+        "name": site.name,
+        "latitude": site.latitude,
+        "longitude": site.longitude,
+        "elevation_m": site.elevation,
+        "slope_deg": site.slope,
+        "aspect_deg": site.aspect,
+        "cover": site.cover,
+        "depth_cm": site.depth_cm,
+    }
+
+
+def weather_json(source: Source, seasons: Seasons) -> Json:
+    """Where the history came from and what it covers."""
+    return {
+        "source": source.source,
+        "station": source.station,
+        "first": source.first.isoformat(),
+        "last": source.last.isoformat(),
+        "winters": int(seasons.years.size),
+        "coverage": round(source.coverage, 4),
+        "distance_km": _rounded(source.distance_km, 1),
+        "height_difference_m": _rounded(source.height_difference_m, 0),
+        "invented": source.invented,
+        "left_out": {season_label(year): why for year, why in seasons.left_out.items()},
+        "notes": list(source.notes),
+        "licence": source.licence,
+    }
+
+
+def winter_json(winters: Winters, seasons: Seasons, season: int) -> Json:
+    """Chill, frost and soil warming, by season and as percentiles.
+
+    Parameters
+    ----------
+    winters : Winters
+    seasons : Seasons
+    season : int
+        Season in which percentile dates are written.
+    """
+    south = seasons.southern
+
+    def dates(values: FloatArray) -> Json:
+        return {key: _date(value, season, south) for key, value in zip(KEYS, percentiles_of(values), strict=True)}
+
+    def by_threshold(table: Mapping[float, FloatArray]) -> Json:
+        return {f"{limit:g}": {**dates(values), **_counted(values)} for limit, values in table.items()}
+
+    return {
+        "chill_days": _spread(winters.chill_days),
+        "effective_chill": _spread(winters.effective_chill),
+        "cold_days_at_or_below_5c": _spread(winters.cold_days),
+        "by_season": [_season_json(winters, index, south) for index in range(winters.years.size)],
+        "last_spring_frost": {
+            **dates(winters.last_spring_frost[0.0]),
+            "by_threshold_c": by_threshold(winters.last_spring_frost),
+        },
+        "first_autumn_frost": {
+            **dates(winters.first_autumn_frost[0.0]),
+            "by_threshold_c": by_threshold(winters.first_autumn_frost),
+        },
+        "soil_warm": by_threshold(winters.soil_warm),
+        "winters_without_frost": int(np.isinf(winters.last_spring_frost[0.0]).sum()),
+        "trend_per_decade": trend_json(winters),
+    }
+
+
+KEYS = ("p10", "p50", "p90")
+
+
+def trend_json(winters: Winters) -> Json:
+    """Least-squares change per decade of chill and of the mean temperature."""
+    years = winters.years.astype(float)
+    found = {}
+    for name, values in (
+        ("chill_days", winters.chill_days),
+        ("effective_chill", winters.effective_chill),
+        ("mean_temperature_c", winters.mean_temperature),
+    ):
+        found[name] = round(float(np.polyfit(years - years.mean(), values, 1)[0]) * 10.0, 2)
+    return found
+
+
+def season_label(year: int) -> str:
+    """``2026/27``."""
+    return f"{year}/{(year + 1) % 100:02d}"
+
+
+def _season_json(winters: Winters, index: int, south: bool) -> Json:
+    year = int(winters.years[index])
+    return {
+        "season": year,
+        "chill_days": _rounded(winters.chill_days[index], 0),
+        "effective_chill": _rounded(winters.effective_chill[index], 1),
+        "cold_days_at_or_below_5c": _rounded(winters.cold_days[index], 0),
+        "last_spring_frost": _date(winters.last_spring_frost[0.0][index], year, south),
+        "first_autumn_frost": _date(winters.first_autumn_frost[0.0][index], year, south),
+        "soil_5c_date": _date(winters.soil_warm[5.0][index], year, south),
+        "soil_10c_date": _date(winters.soil_warm[10.0][index], year, south),
+        "soil_15c_date": _date(winters.soil_warm[15.0][index], year, south),
+        "mean_temperature_c": _rounded(winters.mean_temperature[index], 2),
+    }
+
+
+def species_json(advice: SpeciesAdvice) -> Json:
+    """One species."""
+    species = advice.species
+    return {
+        "name": species.name,
+        "common_name": species.common_name,
+        "verdict": advice.verdict,
+        "good_winters": advice.good,
+        "winters": advice.winters,
+        "interval": [round(end, 4) for end in advice.interval],
+        "chance": _rounded(advice.chance, 4),
+        "chance_range": [_rounded(end, 4) for end in advice.chance_range],
+        "borderline": advice.borderline,
+        "thin": advice.thin,
+        "share_up": _keyed(advice.share_up),
+        "reason": advice.reason,
+        "changes": list(advice.changes),
+        "notes": list(advice.notes),
+        "requirement": {
+            "text": recipe_words(advice.recipe),
+            "coat": [coat_words(step) for step in advice.recipe.coat],
+            "phases": [
+                {
+                    "kind": phase.kind,
+                    "days": list(phase.days),
+                    "temperature_c": list(phase.temperature) if phase.temperature else None,
+                    "text": phase_words(phase),
+                    "spread_assumed": phase.spread_assumed,
+                }
+                for phase in advice.recipe.phases
+            ],
+        },
+        "source": species.source,
+        "evidence": species.evidence,
+        "outdoors": _outdoors(advice.outdoors),
+        "fridge": _fridge(advice.fridge),
+        "top_up": _top_up(advice.top_up),
+        "cautions": list(advice.cautions),
+    }
+
+
+def _outdoors(way: Outdoors | None) -> Json | None:
+    if way is None:
+        return None
+    return {
+        "sow_from": way.sow_from.isoformat(),
+        "sow_to": way.sow_to.isoformat(),
+        "best": way.best.isoformat(),
+        "depth_cm": list(way.depth_cm),
+        "outcomes": {fate: round(share, 4) for fate, share in way.outcomes.items()},
+        "good_winters": way.good,
+        "winters": way.winters,
+        "share_up": _keyed(way.share_up),
+        "effective_chill_after_sowing": _keyed(way.chill, 1),
+        "meets_accepted_risk": way.meets,
+        "steps": _steps(way.steps),
+    }
+
+
+def _fridge(way: Fridge | None) -> Json | None:
+    if way is None:
+        return None
+    return {
+        "prepare": way.prepare.isoformat(),
+        "into_cold": way.into_cold.isoformat() if way.into_cold else None,
+        "checks": [day.isoformat() for day in way.checks],
+        "plant_out": way.plant_out.isoformat(),
+        "steps": _steps(way.steps),
+        "good_winters": way.good,
+        "winters": way.winters,
+        "share_up": _keyed(way.share_up),
+        "outcomes": {fate: round(share, 4) for fate, share in way.outcomes.items()},
+    }
+
+
+def _top_up(way: TopUp | None) -> Json | None:
+    if way is None:
+        return None
+    return {
+        "sow": way.sow.isoformat(),
+        "lift": way.lift.isoformat(),
+        "plant_out": way.plant_out.isoformat(),
+        "owed_days": _keyed(way.owed_days, 1),
+        "good_winters": way.good,
+        "winters": way.winters,
+        "steps": _steps(way.steps),
+    }
+
+
+def _steps(steps: Iterable[Step]) -> list[Json]:
+    return [
+        {
+            "date_from": step.date_from.isoformat(),
+            "date_to": step.date_to.isoformat(),
+            "kind": step.kind,
+            "text": step.text,
+        }
+        for step in steps
+    ]
+
+
+def task_json(task: Task) -> Json:
+    """One task."""
+    return {
+        "date_from": task.date_from.isoformat(),
+        "date_to": task.date_to.isoformat(),
+        "species": task.species,
+        "action": task.action,
+        "place": task.place,
+        "minutes": task.minutes,
+        "label": task.label,
+    }
+
+
+def _spread(values: FloatArray) -> Json:
+    return _keyed(percentiles_of(values), 1)
+
+
+def _keyed(values: tuple[float, float, float], digits: int = 4) -> Json:
+    return {key: _rounded(value, digits) for key, value in zip(KEYS, values, strict=True)}
+
+
+def _counted(values: FloatArray) -> Json:
+    return {
+        "winters": int(values.size),
+        "with_date": int(np.isfinite(values).sum()),
+        "earlier_than_any": int(np.isneginf(values).sum()),
+        "later_than_any": int(np.isposinf(values).sum()),
+    }
+
+
+def _date(index: float, season: int, south: bool) -> str | None:
+    day = _day(index, season, south)
+    return day.isoformat() if day else None
+
+
+def _day(index: float, season: int, south: bool) -> date | None:
+    return date_of(round(index), season, south) if math.isfinite(index) else None
+
+
+def _rounded(value: float | None, digits: int) -> float | None:
+    if value is None or not math.isfinite(value):
+        return None
+    rounded = round(float(value), digits)
+    return int(rounded) if digits == 0 else rounded
