@@ -140,12 +140,18 @@ def _refusal(rows: pd.DataFrame, likely: str, file: str) -> str:
     if likely == "kelvin":
         return f"{value} looks like kelvin: convert the file to °C, or name the columns tmin_k and tmax_k"
     if likely == "tenths":
-        return f"{value} is outside -89.4 to 57.7 °C: it looks like tenths of a degree; pass --tenths or convert it"
+        return (
+            f"{value} is outside -89.4 to 57.7 °C: it looks like tenths of a degree; "
+            "pass --weather-units tenths or convert it"
+        )
     if likely == "fahrenheit":
-        return f"{value} is outside -89.4 to 57.7 °C: the column looks like Fahrenheit; pass --fahrenheit or convert it"
+        return (
+            f"{value} is outside -89.4 to 57.7 °C: the column looks like Fahrenheit; "
+            "pass --weather-units fahrenheit or convert it"
+        )
     if worst["tmax"] > VARIABLES["tmax"].high:
         return f"{value} is outside -89.4 to 57.7 °C while most values fit: the unit seems to change; use one unit"
-    return f"{value} fits no unit for certain: pass --celsius, --fahrenheit or --tenths"
+    return f"{value} fits no unit for certain: pass --weather-units celsius, fahrenheit or tenths"
 
 
 def _must_be_possible(rows: pd.DataFrame, unit: str, file: str, because: str) -> None:

@@ -1,34 +1,12 @@
-"""Records for the tests of the weather room: an invented series, and the observed files where they are."""
+"""Records for the tests of the weather room."""
 
 from __future__ import annotations
 
-import os
-from pathlib import Path
-
-import numpy as np
 import pandas as pd
 import pytest
-
-
-def daily_frame(first: str = "2000-01-01", last: str = "2009-12-31", southern: bool = False) -> pd.DataFrame:
-    """A seasonal cycle with weather noise, one decimal, as a thermometer gives it."""
-    dates = pd.date_range(first, last, freq="D")
-    noise = np.random.default_rng(20).normal(0.0, 3.0, len(dates))
-    wave = -np.cos(2 * np.pi * (dates.day_of_year.to_numpy() - 20) / 365.25) * (-1 if southern else 1)
-    mean = 9.0 + 12.0 * wave + noise
-    spread = np.random.default_rng(21).uniform(3.0, 7.0, len(dates))
-    return pd.DataFrame({"date": dates, "tmin": np.round(mean - spread, 1), "tmax": np.round(mean + spread, 1)})
+from made_weather import daily_frame
 
 
 @pytest.fixture
 def frame() -> pd.DataFrame:
     return daily_frame()
-
-
-@pytest.fixture(scope="session")
-def observations() -> Path:
-    """Folder of observed records; the test is skipped where it is not at hand."""
-    folder = os.environ.get("CHILLPLAN_OBSERVATIONS", "")
-    if not folder or not Path(folder).is_dir():
-        pytest.skip("CHILLPLAN_OBSERVATIONS is unset: the observed records are not at hand")
-    return Path(folder)

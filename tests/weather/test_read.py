@@ -82,7 +82,7 @@ def test_fahrenheit_named_in_the_header_is_converted(tmp_path: Path, frame: pd.D
 
 def test_unlabelled_fahrenheit_is_refused_and_read_when_asked(tmp_path: Path, frame: pd.DataFrame) -> None:
     path = write(tmp_path, fahrenheit(frame))
-    with pytest.raises(InputError, match=r"looks like Fahrenheit; pass --fahrenheit or convert it"):
+    with pytest.raises(InputError, match=r"looks like Fahrenheit; pass --weather-units fahrenheit or convert it"):
         read_weather([path])
     (history,) = read_weather([path], units="fahrenheit")
     np.testing.assert_allclose(history.daily["tmin"], frame["tmin"], atol=0.28)
@@ -90,7 +90,7 @@ def test_unlabelled_fahrenheit_is_refused_and_read_when_asked(tmp_path: Path, fr
 
 def test_unlabelled_tenths_are_refused_and_read_when_asked(tmp_path: Path, frame: pd.DataFrame) -> None:
     path = write(tmp_path, frame.assign(tmin=(frame.tmin * 10).round(), tmax=(frame.tmax * 10).round()))
-    with pytest.raises(InputError, match="tenths of a degree; pass --tenths"):
+    with pytest.raises(InputError, match="tenths of a degree; pass --weather-units tenths"):
         read_weather([path])
     (history,) = read_weather([path], units="tenths")
     np.testing.assert_allclose(history.daily["tmin"], frame["tmin"])

@@ -1,0 +1,105 @@
+"""Carries a history from the station to the site: height, cold air, canopy, and the grower's own readings.
+
+Slope and aspect do not change the air temperature here: they change the sunshine on the ground, which the seed-zone
+model takes into account. Counting them here too would count them twice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from chillplan.site import Site
+from chillplan.weather.history import History
+from chillplan.weather.lapse import COLD_AIR, canopy_offset, cold_air_offset, lapse_rate
+from chillplan.weather.nearness import distance_km
+from chillplan.weather.tie import tie_offset
+
+__all__ = ["move_to_site"]
+
+# Below this the height of station and site is taken as the same. [m]
+_SAME_HEIGHT = 10.0
+_FAR_HEIGHT = 500.0
+
+
+def move_to_site(history: History, site: Site) -> History:
+    """Move the temperatures of a station to the site.
+
+    Parameters
+    ----------
+    history : History
+        At the station.
+    site : Site
+        Elevation, terrain, cover and, where the grower's own readings were compared, ``tie``.
+
+    Returns
+    -------
+    History
+        Moved temperatures with the flags they had; notes say what was added or taken off, and what is assumed.
+        ``attributes`` holds ``distance_km`` and ``height_difference_m`` where they are known.
+    """
+    dates = pd.DatetimeIndex(history.daily.index)
+    days = dates.day_of_year.to_numpy()
+    tmin = history.daily["tmin"].to_numpy(dtype=float)
+    tmax = history.daily["tmax"].to_numpy(dtype=float)
+    offsets = {"tmin": np.zeros(len(days)), "tmax": np.zeros(len(days))}
+    notes = _height(offsets, history, site, days)
+    if site.terrain != "slope":
+        pooled = cold_air_offset(tmin, tmax, site.terrain)
+        offsets["tmin"] += np.nan_to_num(pooled)
+        change = COLD_AIR[site.terrain]
+        notes.append(
+            f"On a {site.terrain} clear nights are taken to be up to {abs(change):.0f} °C "
+            f"{'colder' if change < 0.0 else 'warmer'} (assumed)."
+        )
+    if site.cover == "tree canopy":
+        for name in offsets:
+            offsets[name] += canopy_offset(name, days, site.southern)
+        notes.append("Under trees maxima are lowered in summer and minima raised (published for deciduous forest).")
+    if site.tie:
+        for name in offsets:
+            offsets[name] += tie_offset(site.tie, name, days)
+        notes.append("The offset fitted to the site's own readings was added.")
+    moved = history.daily.copy()
+    moved["tmin"], moved["tmax"] = _in_order(tmin + offsets["tmin"], tmax + offsets["tmax"])
+    return replace(history, daily=moved, attributes={**history.attributes, **_distances(history, site)}).noted(*notes)
+
+
+def _height(offsets: dict[str, np.ndarray], history: History, site: Site, days: np.ndarray) -> list[str]:
+    """Add the change with height in place and say so."""
+    station = history.provenance.elevation
+    if station is None or site.elevation is None:
+        missing = "the station's height" if station is None else "the site's height"
+        return [f"Not corrected for height: {missing} is not known."]
+    climb = site.elevation - station
+    if abs(climb) < _SAME_HEIGHT:
+        return []
+    parts = []
+    for name in offsets:
+        change = -lapse_rate(name, days, site.southern) * climb / 1000.0
+        offsets[name] += change
+        parts.append(f"{name} by {float(change.mean()):+.1f} °C")
+    notes = [f"Moved {abs(climb):.0f} m {'up' if climb > 0 else 'down'}: {parts[1]}, {parts[0]} on average (assumed)."]
+    if abs(climb) > _FAR_HEIGHT:
+        notes.append("The station is far from the site in height: compare your own readings (`chillplan weather tie`).")
+    return notes
+
+
+def _distances(history: History, site: Site) -> dict[str, str]:
+    origin = history.provenance
+    found = {}
+    if origin.latitude is not None and origin.longitude is not None:
+        far = distance_km(site.latitude, site.longitude, origin.latitude, origin.longitude)
+        found["distance_km"] = f"{float(far):.1f}"
+    if origin.elevation is not None and site.elevation is not None:
+        found["height_difference_m"] = f"{site.elevation - origin.elevation:.0f}"
+    return found
+
+
+def _in_order(tmin: np.ndarray, tmax: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Where the move puts tmin above tmax, both take their mean."""
+    crossed = tmin > tmax
+    mean = (tmin + tmax) / 2.0
+    return np.where(crossed, mean, tmin), np.where(crossed, mean, tmax)

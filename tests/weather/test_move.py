@@ -1,0 +1,162 @@
+"""A history is carried to the site: height by season, cold air, canopy, ties."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from made_weather import daily_frame
+
+from chillplan.errors import DataGapError
+from chillplan.site import Site
+from chillplan.weather.history import History, Provenance
+from chillplan.weather.lapse import LAPSE_RATES, canopy_offset, cold_air_offset, lapse_rate
+from chillplan.weather.move import move_to_site
+from chillplan.weather.nearness import distance_km
+from chillplan.weather.tie import fit_tie, tie_offset
+
+
+def history_of(frame: pd.DataFrame, elevation: float | None = 100.0, latitude: float = 44.0) -> History:
+    daily = frame.set_index("date").assign(tmin_flag="", tmax_flag="")
+    return History(daily, Provenance("made", "made", latitude, -72.0, elevation))
+
+
+SITE = Site(latitude=44.1, longitude=-72.0, elevation=600.0)
+
+
+def test_lapse_rates_stay_within_the_published_range_and_have_no_steps() -> None:
+    # Minder et al. (2010): 2.5 to 7.5 °C/km over months and variables.
+    days = np.arange(1, 367)
+    for name in ("tmin", "tmax"):
+        rate = lapse_rate(name, days)
+        assert rate.min() >= 2.5
+        assert rate.max() <= 7.5
+        assert np.abs(np.diff(rate)).max() < 0.1
+        np.testing.assert_allclose(lapse_rate(name, days, southern=True), lapse_rate(name, days + 182.625), atol=1e-9)
+    assert lapse_rate("tmax", 196) == pytest.approx(6.5)
+    assert np.mean(LAPSE_RATES["tmin"]) < np.mean(LAPSE_RATES["tmax"])
+
+
+def test_higher_is_colder_and_the_way_back_undoes_it(frame: pd.DataFrame) -> None:
+    low = history_of(frame)
+    high = move_to_site(low, SITE)
+    drop_tmax = (low.daily["tmax"] - high.daily["tmax"])[low.daily.index.month == 7].mean()
+    assert drop_tmax == pytest.approx(3.25, abs=0.01)  # 500 m at 6.5 °C/km
+    assert high.attributes["height_difference_m"] == "500"
+    assert float(high.attributes["distance_km"]) == pytest.approx(11.1, abs=0.1)
+    assert any("Moved 500 m up: tmax by -2.7 °C, tmin by -1.7 °C" in note for note in high.provenance.notes)
+    station = replace(high.provenance, elevation=600.0)
+    back = move_to_site(replace(high, provenance=station), replace(SITE, elevation=100.0))
+    np.testing.assert_allclose(back.daily["tmin"], low.daily["tmin"], atol=1e-9)
+
+
+def test_unknown_height_moves_nothing_and_says_so(frame: pd.DataFrame) -> None:
+    moved = move_to_site(history_of(frame, elevation=None), SITE)
+    np.testing.assert_array_equal(moved.daily["tmin"], frame["tmin"])
+    assert any("the station's height is not known" in note for note in moved.provenance.notes)
+
+
+def test_cold_air_gathers_on_clear_nights_only() -> None:
+    offset = cold_air_offset([0.0, 0.0, 0.0, np.nan], [5.0, 10.0, 20.0, 3.0], "valley floor")
+    np.testing.assert_allclose(offset[:3], [0.0, -1.5, -3.0])
+    assert np.isnan(offset[3])
+    assert (cold_air_offset([0.0], [20.0], "crest") > 0).all()
+
+
+@pytest.mark.parametrize("terrain", ["valley floor", "slope", "crest"])
+def test_moved_minima_never_pass_the_maxima(frame: pd.DataFrame, terrain: str) -> None:
+    for height in (50.0, 5000.0):
+        moved = move_to_site(history_of(frame, elevation=2000.0), replace(SITE, terrain=terrain, elevation=height))
+        assert (moved.daily["tmin"] <= moved.daily["tmax"]).all()
+
+
+def test_slope_and_aspect_leave_the_air_alone(frame: pd.DataFrame) -> None:
+    """Sunshine on the slope belongs to the seed zone; here it would count twice."""
+    flat = move_to_site(history_of(frame), SITE)
+    steep = move_to_site(history_of(frame), replace(SITE, slope=30.0, aspect=180.0))
+    pd.testing.assert_frame_equal(flat.daily, steep.daily)
+
+
+def test_trees_narrow_the_day(frame: pd.DataFrame) -> None:
+    # Zellweger et al. (2019): summer maxima 2.1 °C cooler, winter and spring minima 0.4 and 0.9 °C warmer.
+    assert canopy_offset("tmax", 196) == pytest.approx(-2.1, abs=0.01)
+    assert canopy_offset("tmin", 15) == pytest.approx(0.4, abs=0.01)
+    assert canopy_offset("tmin", 105) == pytest.approx(0.9, abs=0.01)
+    np.testing.assert_allclose(canopy_offset("tmax", 15, southern=True), -2.1, atol=0.01)
+    under = move_to_site(history_of(frame), replace(SITE, cover="tree canopy", elevation=100.0))
+    assert (under.daily["tmax"] - under.daily["tmin"]).mean() < (frame["tmax"] - frame["tmin"]).mean()
+
+
+def test_distance_by_great_circle() -> None:
+    # One degree along a meridian of a sphere of 6371.0088 km radius: 111.195 km (geometry).
+    assert distance_km(0.0, 0.0, 1.0, 0.0) == pytest.approx(111.195, abs=0.001)
+    assert distance_km(60.0, 179.5, 60.0, -179.5) == pytest.approx(55.6, abs=0.1)
+    assert distance_km(90.0, 0.0, -90.0, 50.0) == pytest.approx(20015.1, abs=0.1)
+
+
+def readings(frame: pd.DataFrame, first: str, last: str, noise: float = 0.8) -> History:
+    """A hillside 2 °C colder at night (3 in winter, 1 in summer), 1 °C cooler by day."""
+    part = frame[(frame.date >= first) & (frame.date <= last)].copy()
+    random = np.random.default_rng(5)
+    wave = np.cos(2 * np.pi * part.date.dt.day_of_year / 365.25)
+    part["tmin"] += -2.0 - wave + random.normal(0, noise, len(part))
+    part["tmax"] += -1.0 + random.normal(0, noise, len(part))
+    return history_of(part)
+
+
+def test_a_year_of_readings_finds_the_offset(frame: pd.DataFrame) -> None:
+    tie = fit_tie(history_of(frame), readings(frame, "2003-01-01", "2003-12-31"))
+    assert tie.coefficients["tmin_mean"] == pytest.approx(-2.0, abs=0.15)
+    assert tie.coefficients["tmin_cosine"] == pytest.approx(-1.0, abs=0.15)
+    assert tie.coefficients["tmax_mean"] == pytest.approx(-1.0, abs=0.15)
+    assert tie.error_before["tmin"] > 2.0
+    assert tie.error_after["tmin"] < 1.0
+    assert tie.helps
+    tied = move_to_site(history_of(frame), replace(SITE, elevation=100.0, tie=tie.coefficients))
+    winter = tied.daily.index.month == 1
+    assert (tied.daily["tmin"] - frame.set_index("date")["tmin"])[winter].mean() == pytest.approx(-2.95, abs=0.2)
+
+
+def test_a_short_overlap_is_drawn_toward_the_lapse_estimate(frame: pd.DataFrame) -> None:
+    tie = fit_tie(history_of(frame), readings(frame, "2003-07-01", "2003-07-20"))
+    summer, winter = tie_offset(tie.coefficients, "tmin", 196), tie_offset(tie.coefficients, "tmin", 15)
+    assert -1.6 < summer < -0.4  # what was seen: about -1
+    assert abs(winter) < 1.5  # never seen: no more than what summer says, not -3 by chance
+
+
+def test_too_few_common_days_are_refused(frame: pd.DataFrame) -> None:
+    with pytest.raises(DataGapError, match="share 10 days with tmin and tmax: at least 14 are needed"):
+        fit_tie(history_of(frame), readings(frame, "2003-07-01", "2003-07-10"))
+
+
+def test_the_tie_lowers_the_error_between_real_stations(observations: Path) -> None:
+    """Ithaca tied to Millbrook by 60 days of early 2013, scored on the years after."""
+    from chillplan.weather.read import load_history
+
+    target = load_history([observations / "uscrn_soil_development.parquet"], station="NY_Ithaca_13_E")
+    source = load_history([observations / "cary_millbrook_NY.csv"])
+    source = replace(source, provenance=replace(source.provenance, elevation=128.0, latitude=41.786, longitude=-73.741))
+    place = Site(latitude=42.44, longitude=-76.25, elevation=target.provenance.elevation)
+    moved = move_to_site(source, place)
+    short = replace(target, daily=target.daily.loc["2013-03-01":"2013-04-30"])
+    tied = move_to_site(source, replace(place, tie=fit_tie(moved, short).coefficients))
+    later = target.daily.loc["2014-01-01":].index.intersection(source.daily.index)
+
+    def error(history: History) -> float:
+        gap = history.daily.loc[later, "tmin"] - target.daily.loc[later, "tmin"]
+        return float(np.sqrt(np.nanmean(gap**2)))
+
+    assert error(moved) < error(source)
+    assert error(tied) < error(source)
+
+
+def test_a_southern_site_moves_by_its_own_seasons() -> None:
+    frame = daily_frame(southern=True)
+    low = history_of(frame, latitude=-41.0)
+    high = move_to_site(low, Site(latitude=-41.1, longitude=-72.0, elevation=600.0))
+    drop = low.daily["tmax"] - high.daily["tmax"]
+    assert drop[low.daily.index.month == 1].mean() == pytest.approx(3.25, abs=0.01)
+    assert drop[low.daily.index.month == 7].mean() == pytest.approx(2.25, abs=0.01)
