@@ -24,7 +24,7 @@ from chillplan.advice.outlook import (
 )
 from chillplan.seasons.chance import percentiles
 from chillplan.seeds.recipe import Recipe, Species
-from chillplan.seeds.simulate import Fates, fates_of, simulate
+from chillplan.seeds.simulate import FATES, Fates, fates_of, simulate
 from chillplan.seeds.two_winters import TwoWinters
 
 __all__ = ["Case", "Decision", "Judge", "decide"]
@@ -187,6 +187,9 @@ def _top_up_pays(judge: Judge, case: Case) -> bool:
     """Whether the winter does at least half of a long cold phase in enough winters and the rest fits in."""
     last = case.recipe.phases[-1]
     if last.kind != "cold" or last.days[1] < SHORTEST_TOP_UP:
+        return False
+    losses = case.fates.shares[1:, case.autumn.best].mean(axis=1)
+    if FATES[1 + int(np.argmax(losses))] != "still dormant":
         return False
     room = case.indoors.day - judge.lift
     fits = case.owed <= min(last.days[1] / 2.0, room)
