@@ -14,6 +14,7 @@ problems of one request, so that a user corrects them in one go.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from pathlib import PurePath
 
 __all__ = ["ChillplanError", "DataGapError", "InputError", "Problems", "SourceError"]
 
@@ -91,10 +92,12 @@ def quoted(value: object, limit: int = 60) -> str:
     value : object
         Anything the user gave.
     limit : int
-        Longest text shown; the rest is counted. [characters]
+        Longest text shown; the rest is counted, of a path its end is kept. [characters]
     """
     text = str(value)
     clean = "".join(letter if letter.isprintable() else " " for letter in text)
+    if isinstance(value, PurePath) and len(clean) > limit:
+        return f"'…{clean[-limit:]}'"
     if len(clean) > limit:
         return f"'{clean[:limit]}' … ({len(text)} characters)"
     return f"'{clean}'"

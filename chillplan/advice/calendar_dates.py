@@ -27,9 +27,9 @@ class IndoorDates:
     steps: tuple[Step, ...]
 
 
-def date_of(index: int, season: int, southern: bool) -> date:
-    """Date of a day index in a season."""
-    return season_start(season, southern) + timedelta(days=int(index))
+def date_of(index: float, season: int, southern: bool) -> date:
+    """Date of a day index in a season; half days go to the later date."""
+    return season_start(season, southern) + timedelta(days=math.floor(index + 0.5))
 
 
 def coat_days(recipe: Recipe) -> int:

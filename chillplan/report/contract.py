@@ -315,7 +315,7 @@ def _date(index: float, season: int, south: bool) -> str | None:
 
 
 def _day(index: float, season: int, south: bool) -> date | None:
-    return date_of(round(index), season, south) if math.isfinite(index) else None
+    return date_of(index, season, south) if math.isfinite(index) else None
 
 
 def _rounded(value: float | None, digits: int) -> float | None:

@@ -123,10 +123,10 @@ def winter_csv(winters: Winters, seasons: Seasons) -> str:
 
 
 def _frost(index: float, year: int, south: bool) -> str:
-    return date_of(round(index), year, south).isoformat() if math.isfinite(index) else "no frost"
+    return date_of(index, year, south).isoformat() if math.isfinite(index) else "no frost"
 
 
 def _warming(index: float, year: int, south: bool) -> str:
     if math.isfinite(index):
-        return date_of(round(index), year, south).isoformat()
+        return date_of(index, year, south).isoformat()
     return "never below" if index < 0 else "never reached"

@@ -111,7 +111,7 @@ def _winter_lines(out: Console, winters: Winters, seasons: Seasons, season: int)
 
 def _date_words(index: float, season: int, south: bool, none: str) -> str:
     if math.isfinite(index):
-        return _short(date_of(round(index), season, south))
+        return _short(date_of(index, season, south))
     return "never reached" if index > 0 and none == "never below" else none
 
 

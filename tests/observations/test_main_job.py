@@ -1,0 +1,68 @@
+"""The main job on real records: every file and folder answers, and the verdicts are those the trade would give."""
+
+from __future__ import annotations
+
+import json
+
+import pandas as pd
+import pytest
+
+from tests.cli.command import chillplan
+from tests.records import observations
+
+LONG_RECORDS = [
+    ("milwaukee_WI_noaa_export_fahrenheit.csv", 42.95, -87.90, 204),
+    ("gainesville_FL_ghcnd_tenths.csv", 29.69, -82.27, 38),
+    ("seatac_WA.csv", 47.45, -122.31, 113),
+    ("cary_millbrook_NY.csv", 41.786, -73.741, 128),
+]
+NETWORK = "uscrn_soil_development.parquet"
+
+
+def plan(*words: object) -> dict:
+    answer = chillplan("plan", "--today", "2026-09-01", "--format", "json", *words)
+    assert answer.code == 0, answer.err
+    return json.loads(answer.out)
+
+
+@pytest.mark.parametrize(("name", "latitude", "longitude", "elevation"), LONG_RECORDS)
+def test_plan_and_winter_answer_for_the_long_records(
+    name: str, latitude: float, longitude: float, elevation: float
+) -> None:
+    place = ("--weather", observations() / name, "--latitude", latitude, "--longitude", longitude)
+    found = plan(*place, "--elevation", elevation, "--species", "Eryngium yuccifolium", "--species", "smooth sumac")
+    assert found["weather"]["winters"] >= 15
+    assert [one["verdict"] for one in found["species"]][1] == "sow-in-spring"
+    winter = chillplan("winter", *place, "--format", "json")
+    assert winter.code == 0, winter.err
+
+
+def test_plan_answers_for_every_station_of_the_network() -> None:
+    path = observations() / NETWORK
+    stations = sorted(pd.read_parquet(path, columns=["station"])["station"].unique())
+    assert len(stations) == 38
+    for station in stations[::4]:
+        found = plan("--weather", path, "--station", station, "--species", "Eryngium yuccifolium")
+        assert found["species"][0]["winters"] >= 3, station
+        assert chillplan("winter", "--weather", path, "--station", station).code == 0
+
+
+def test_a_folder_of_raw_files_is_asked_for_its_station() -> None:
+    folder = observations() / "uscrn_raw"
+    answer = chillplan("plan", "--weather", folder)
+    assert answer.code == 2
+    assert "NY_Ithaca" in answer.err
+    found = plan("--weather", folder, "--station", "NY_Ithaca_13_E", "--species", "Zizia aurea")
+    assert found["weather"]["winters"] == 3
+    assert found["species"][0]["verdict"]
+
+
+# From memory and common practice, no single source: cold-winter natives stratify outdoors in upstate New York, the Gulf
+# coast has too little winter for a requirement of two months or more.
+@pytest.mark.parametrize("species", ["Eryngium yuccifolium", "Zizia aurea", "Iris versicolor"])
+def test_new_york_chills_outdoors_and_the_gulf_coast_does_not(species: str) -> None:
+    path = observations() / NETWORK
+    north = plan("--weather", path, "--station", "NY_Ithaca_13_E", "--species", species)["species"][0]
+    south = plan("--weather", path, "--station", "AL_Fairhope_3_NE", "--species", species)["species"][0]
+    assert north["verdict"] in {"sow-in-autumn", "either"}
+    assert south["verdict"] == "chill-in-fridge"

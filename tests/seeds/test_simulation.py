@@ -1,0 +1,176 @@
+"""The vectorised simulation against a seed that is walked through its days one by one."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from chillplan.seasons.chill import trapezoid
+from chillplan.seasons.cut import DAYS, MIDWINTER
+from chillplan.seeds.passage import NEVER
+from chillplan.seeds.recipe import WARM_RESPONSE, Germination, Phase
+from chillplan.seeds.requirement import QUANTILES, spread
+from chillplan.seeds.simulate import FATES, fates_of, simulate
+from chillplan.seeds.two_winters import TwoWinters
+
+STARTS = np.arange(0, 333, 37, dtype=np.int32)
+GERMINATION = Germination(base_temperature=5.0, thermal_time=(60.0, 150.0))
+
+
+def invented_winters(seed: int, mean: float, seasons: int = 3, noise: float = 4.0) -> TwoWinters:
+    random = np.random.default_rng(seed)
+    day = np.arange(2 * DAYS)[:, None]
+    wave = mean + 12.0 * np.cos(2.0 * np.pi * (day + 20) / DAYS)
+    temperature = wave + random.normal(0.0, noise, (2 * DAYS, seasons))
+    return TwoWinters(
+        temperature=temperature,
+        moist=random.random((2 * DAYS, seasons)) > 0.1,
+        minimum=temperature - 4.0,
+        followed=np.ones(seasons, dtype=bool),
+        deadline=DAYS - 1,
+    )
+
+
+def walk_one_seed(winters: TwoWinters, phases: list[Phase], quantile: int, start: int, season: int) -> int:
+    """Day of emergence, written the slow and obvious way."""
+    need = [float(spread(*phase.days)[quantile]) for phase in phases]
+    warmth = float(spread(*GERMINATION.thermal_time)[quantile])
+    number, progress = 0, 0.0
+    for day in range(start, 2 * DAYS):
+        while number < len(phases) and progress >= need[number] - 1e-5:
+            number, progress = number + 1, 0.0
+        temperature, moist = winters.temperature[day, season], bool(winters.moist[day, season])
+        if number < len(phases):
+            phase = phases[number]
+            r = phase.response
+            share = float(trapezoid(temperature, r.zero_low, r.full_low, r.full_high, r.zero_high)) * moist
+            if phase.kind == "cold" and temperature > phase.reversal:
+                share -= 1.0
+            progress = max(progress + share, 0.0)
+        else:
+            progress += max(temperature - GERMINATION.base_temperature, 0.0) * moist
+            if progress >= warmth - 1e-6:
+                return day
+    return NEVER
+
+
+COLD, COLD_LONG = Phase("cold", (30.0, 60.0)), Phase("cold", (60.0, 110.0))
+WARM = Phase("warm", (20.0, 50.0), response=WARM_RESPONSE)
+OPTIONAL = Phase("cold", (0.0, 28.0))
+RECIPES = {
+    "no phases": [],
+    "cold": [COLD],
+    "optional cold": [OPTIONAL],
+    "warm then cold": [WARM, COLD],
+    "cold, warm, cold": [COLD, WARM, COLD_LONG],
+    "warm": [WARM],
+}
+
+
+@pytest.mark.parametrize("name", RECIPES)
+@settings(max_examples=8, deadline=None)
+@given(seed=st.integers(0, 10_000), mean=st.floats(2.0, 22.0))
+def test_simulation_equals_the_walk_day_by_day(name: str, seed: int, mean: float) -> None:
+    winters = invented_winters(seed, mean)
+    phases = RECIPES[name]
+    found = simulate(winters, phases, GERMINATION, STARTS).emergence
+    random = np.random.default_rng(seed)
+    for _ in range(6):
+        quantile, start = int(random.integers(QUANTILES.size)), int(random.integers(STARTS.size))
+        season = int(random.integers(3))
+        expected = walk_one_seed(winters, phases, quantile, int(STARTS[start]), season)
+        assert found[quantile, start, season] == expected
+
+
+@settings(max_examples=20, deadline=None)
+@given(seed=st.integers(0, 10_000), mean=st.floats(2.0, 22.0))
+def test_later_sowing_never_completes_earlier_and_demanding_seed_never_first(seed: int, mean: float) -> None:
+    passage = simulate(invented_winters(seed, mean), [COLD], GERMINATION, STARTS)
+    done = passage.phase_done[0].astype(np.int64)
+    assert (np.diff(done, axis=1) >= 0).all()
+    assert (np.diff(done, axis=0) >= 0).all()
+
+
+@settings(max_examples=20, deadline=None)
+@given(seed=st.integers(0, 10_000), mean=st.floats(-5.0, 25.0), limit=st.floats(-8.0, 2.0))
+def test_fates_share_out_the_whole_lot(seed: int, mean: float, limit: float) -> None:
+    winters = invented_winters(seed, mean)
+    fates = fates_of(winters, simulate(winters, [COLD], GERMINATION, STARTS).emergence, limit)
+    assert fates.shares.sum(axis=0) == pytest.approx(np.ones((STARTS.size, 3)))
+    assert ((fates.second_spring >= 0.0) & (fates.second_spring + fates.share_up <= 1.0 + 1e-9)).all()
+
+
+def steady(temperature: float, minimum: float = 10.0) -> TwoWinters:
+    shape = (2 * DAYS, 1)
+    return TwoWinters(
+        temperature=np.full(shape, temperature),
+        moist=np.ones(shape, dtype=bool),
+        minimum=np.full(shape, minimum),
+        followed=np.ones(1, dtype=bool),
+        deadline=DAYS - 1,
+    )
+
+
+def test_onion_emerges_as_in_the_handbook() -> None:
+    # Onion, base 2.5 °C and 80 °C d: 4 days at 22.5 °C and 16 days at 7.5 °C (Brewster, Onions and other vegetable
+    # alliums, from the data of Harrington).
+    onion = Germination(base_temperature=2.5, thermal_time=(80.0, 80.0))
+    for temperature, days in ((22.5, 4), (7.5, 16)):
+        emergence = simulate(steady(temperature), [], onion, np.array([0], dtype=np.int32)).emergence
+        assert (emergence == days - 1).all()  # the sowing day is the first of them
+
+
+def test_cold_never_ends_without_cold() -> None:
+    assert (simulate(steady(18.0), [COLD], GERMINATION, STARTS).emergence == NEVER).all()
+
+
+def test_a_heat_wave_undoes_part_of_the_chill() -> None:
+    winters = steady(4.0)
+    heated = steady(4.0)
+    heated.temperature[20:30] = 25.0
+    exact = [Phase("cold", (40.0, 40.0))]
+    start = np.array([0], dtype=np.int32)
+    assert (simulate(winters, exact, GERMINATION, start).phase_done[0] == 39).all()
+    assert (simulate(heated, exact, GERMINATION, start).phase_done[0] == 59).all()  # 20 gained, 10 lost, 30 more
+
+
+def test_days_done_indoors_are_credited() -> None:
+    cold = [Phase("cold", (40.0, 40.0))]
+    start = np.array([0], dtype=np.int32)
+    assert (simulate(steady(4.0), cold, GERMINATION, start, credit=[30.0]).phase_done[0] == 9).all()
+    assert (simulate(steady(4.0), cold, GERMINATION, start, credit=[40.0]).phase_done[0] == -1).all()
+
+
+@pytest.mark.parametrize(
+    ("emerges", "frost", "fate"),
+    [
+        (200, None, "up in time"),
+        (200, 230, "killed by frost"),
+        (200, 190, "up in time"),
+        (100, None, "up in time"),
+        (100, 180, "sprouted in autumn"),
+        (340, None, "up too late"),
+        (400, None, "still dormant"),
+        (NEVER, None, "still dormant"),
+    ],
+)
+def test_fates_by_hand(emerges: int, frost: int | None, fate: str) -> None:
+    winters = TwoWinters(
+        temperature=np.full((2 * DAYS, 1), 4.0),
+        moist=np.ones((2 * DAYS, 1), dtype=bool),
+        minimum=np.full((2 * DAYS, 1), 5.0),
+        followed=np.ones(1, dtype=bool),
+        deadline=330,
+    )
+    if frost is not None:
+        winters.minimum[frost] = -6.0
+    assert MIDWINTER > 100
+    fates = fates_of(winters, np.full((20, 1, 1), emerges, dtype=np.int32), -5.0)
+    assert fates.shares[FATES.index(fate), 0, 0] == 1.0
+
+
+def test_spread_has_its_percentiles_where_the_source_puts_them() -> None:
+    assert spread(30.0, 60.0, [0.1, 0.5, 0.9]) == pytest.approx([30.0, 45.0, 60.0])
+    assert spread(0.0, 28.0)[0] == 0.0
