@@ -1,0 +1,149 @@
+"""Forecasts of past winters, each made without the winter itself, to be held against what happened.
+
+For every past winter and issue date the season known so far is continued by every other winter, and the chance that a
+sowing completes its chill by a date is set against what that winter did and against the record of the other winters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chillplan.seasons.chill import trapezoid
+from chillplan.seasons.cut import SPIN_UP, Seasons
+from chillplan.seasons.skill import chance
+from chillplan.seasons.summary import Ground, ground_of
+from chillplan.site import Site
+
+__all__ = ["Hindcast", "chill_by", "hindcast"]
+
+FloatArray = NDArray[np.floating]
+BoolArray = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Hindcast:
+    """Forecasts from one issue date; arrays have the shape (deadline, threshold, season).
+
+    Attributes
+    ----------
+    forecast : numpy.ndarray
+        Chance that the chill is complete by the deadline. [-]
+    climatology : numpy.ndarray
+        The same from the other winters alone. [-]
+    happened : numpy.ndarray of bool
+    decided : numpy.ndarray of bool
+        Already complete on the issue date: certain, and no test of the forecast.
+    years : numpy.ndarray of int, shape (season,)
+    """
+
+    forecast: FloatArray
+    climatology: FloatArray
+    happened: BoolArray
+    decided: BoolArray
+    years: NDArray[np.int_]
+
+
+def chill_by(
+    temperature: FloatArray,
+    moist: BoolArray,
+    sown: int,
+    deadlines: Sequence[int],
+    corners: tuple[float, float, float, float] = (-2.0, 1.0, 7.0, 12.0),
+) -> FloatArray:
+    """Effective chill gathered from sowing up to each deadline.
+
+    Parameters
+    ----------
+    temperature, moist : numpy.ndarray, shape (day, season)
+        [°C]
+    sown : int
+        Day index; the day counts. [day]
+    deadlines : sequence of int
+        Day indices; the day itself does not count. [day]
+    corners : tuple of float
+        [°C]
+
+    Returns
+    -------
+    numpy.ndarray, shape (deadline, season)
+        [day]
+    """
+    share = np.where(moist, trapezoid(temperature, *corners), 0.0)
+    total = np.concatenate([np.zeros((1, share.shape[1])), np.cumsum(share, axis=0)])
+    return np.asarray(total[np.asarray(deadlines)] - total[sown])
+
+
+def hindcast(
+    seasons: Seasons,
+    site: Site,
+    issued: int,
+    sown: int,
+    deadlines: Sequence[int],
+    thresholds: Sequence[float] = (30.0, 60.0, 90.0, 120.0),
+) -> Hindcast:
+    """Forecast every season of a record from the others.
+
+    Parameters
+    ----------
+    seasons : Seasons
+    site : Site
+    issued : int
+        Day index of the issue; days before it are known. [day]
+    sown : int
+        Day index of sowing, before the issue. [day]
+    deadlines : sequence of int
+        Day indices after the issue. [day]
+    thresholds : sequence of float
+        Effective chill needed. [day]
+    """
+    count = seasons.years.size
+    whole = ground_of(seasons, site)
+    amounts = np.asarray(thresholds, dtype=float)
+    happened = _reached(whole, sown, deadlines, amounts)
+    known = _reached(whole, sown, [issued], amounts)
+    forecast_ground = ground_of(_every_splice(seasons, issued), site)
+    members = _reached(forecast_ground, sown, deadlines, amounts).reshape(
+        len(deadlines), amounts.size, count, count - 1
+    )
+    return Hindcast(
+        forecast=chance(members),
+        climatology=chance(happened[:, :, _others(count)]),
+        happened=happened,
+        decided=np.broadcast_to(known, happened.shape),
+        years=seasons.years,
+    )
+
+
+def _reached(ground: Ground, sown: int, deadlines: Sequence[int], amounts: FloatArray) -> BoolArray:
+    """Shape (deadline, threshold, season)."""
+    chill = chill_by(ground.temperature, ground.moist, sown, deadlines)
+    return np.asarray(chill[:, None, :] >= amounts[None, :, None] - 1e-9)
+
+
+def _others(count: int) -> NDArray[np.int_]:
+    """Indices of the other seasons of each season, shape (season, season - 1)."""
+    everyone = np.broadcast_to(np.arange(count), (count, count))
+    return everyone[~np.eye(count, dtype=bool)].reshape(count, count - 1)
+
+
+def _every_splice(seasons: Seasons, issued: int) -> Seasons:
+    """Every season up to the issue, continued by every other; columns are (season, other) in row order."""
+    count = seasons.years.size
+    target = np.repeat(np.arange(count), count - 1)
+    lent = _others(count).ravel()
+    known = SPIN_UP + issued
+
+    def join(values: NDArray[np.generic], cut: int) -> NDArray[np.generic]:
+        return np.concatenate([values[:cut, target], values[cut:, lent]])
+
+    return replace(
+        seasons,
+        years=seasons.years[lent],
+        daily={name: np.asarray(join(values, known), dtype=float) for name, values in seasons.daily.items()},
+        observed=np.asarray(join(seasons.observed, issued), dtype=bool),
+        day_of_year=np.asarray(join(seasons.day_of_year, known), dtype=int),
+    )
