@@ -44,10 +44,11 @@ def sprout_advice(
         In order.
     """
     safe_from = frost_free or plant_out
-    return (_sprouted(stage, today, safe_from), *_others(sprouted, seeds), _handling(stage))
+    outlook = "Killing frost is unlikely only" if frost_free else "The planned planting is"
+    return (_sprouted(stage, today, safe_from, outlook), *_others(sprouted, seeds), _handling(stage))
 
 
-def _sprouted(stage: str, today: date, safe_from: date | None) -> Advice:
+def _sprouted(stage: str, today: date, safe_from: date | None, outlook: str) -> Advice:
     if safe_from is None:
         return Advice(
             "Pot the sprouted seed up, root down, and keep it at 2 to 10 °C in bright light, frost-free.",
@@ -58,23 +59,23 @@ def _sprouted(stage: str, today: date, safe_from: date | None) -> Advice:
     if days <= 0:
         return Advice(
             "Sow the sprouted seed now, outdoors, at its usual depth into moist ground; do not let it dry on the way.",
-            f"Killing frost is unlikely after {safe_from}, which is past; look at this week's forecast first.",
+            f"{safe_from}, from when it was thought safe, has come; look at this week's forecast first.",
         )
     if days <= SOON and stage != "shoot":
         return Advice(
             f"Hold the sprouted seed at 0.5 to 2 °C, moist and with air, until {safe_from}, then sow it; look every "
             "2 to 3 days and pot it up when roots pass about 1 cm.",
-            f"Killing frost is unlikely only in {days} days; near freezing the root hardly grows.",
+            f"{outlook} in {days} days; near freezing the root hardly grows.",
         )
     if days <= SOON:
         return Advice(
             f"Pot the shoots up at 2 to 10 °C in bright light; plant out from {safe_from} and have a cover ready.",
-            f"A shoot cannot be held in the dark; killing frost is unlikely only in {days} days.",
+            f"{outlook} in {days} days; a shoot cannot be held in the dark.",
         )
     return Advice(
         "Pot the sprouted seed up, root down, and keep it at 2 to 10 °C in bright light, frost-free, as cool as it "
         f"grows on; plant out from {safe_from}. Do not put it into a warm room and do not sow it outdoors now.",
-        f"Killing frost stays likely for {days} more days: too long to hold a sprout in the dark.",
+        f"{outlook} in {days} days: too long to hold a sprout in the dark.",
     )
 
 

@@ -6,12 +6,21 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from chillplan.journal.store import Journal
 from chillplan.seasons.response import response_share
 
-__all__ = ["PhasePlan", "PhaseProgress", "Spell", "filled_between", "phase_progress", "place_means"]
+__all__ = [
+    "Ledger",
+    "PhasePlan",
+    "PhaseProgress",
+    "Spell",
+    "filled_between",
+    "ledger_of",
+    "phase_progress",
+    "place_means",
+]
 
 LONGEST_BRIDGE = 7
 """Days without a reading that a straight line may bridge; beyond, the set temperature is assumed. Our choice. [day]"""
@@ -134,46 +143,91 @@ def filled_between(means: Mapping[int, float]) -> dict[int, float]:
     return between
 
 
-def phase_progress(
-    plan: PhasePlan,
-    started_on: date,
+@dataclass(frozen=True)
+class Ledger:
+    """The days of one place, from a first day to yesterday, and what each gives a phase.
+
+    Attributes
+    ----------
+    first : int
+        Ordinal of the first day.
+    temperatures : list of float
+        Measured, bridged or as set. [°C]
+    gains : list of float
+        Share of each day; -1 above the reversal temperature. [-]
+    measured, bridged : list of int
+        Days of that kind before each day; one longer than the days.
+    undone : list of int
+        Days above the reversal temperature before each day.
+    """
+
+    first: int
+    temperatures: list[float]
+    gains: list[float]
+    measured: list[int]
+    bridged: list[int]
+    undone: list[int]
+
+
+def ledger_of(
+    response: tuple[float, float, float, float],
+    reversal: float,
+    first: date,
     today: date,
     means: Mapping[int, float],
     between: Mapping[int, float],
     set_temperature: float,
-) -> PhaseProgress:
-    """Add up a phase from its start to yesterday.
+) -> Ledger:
+    """Write down the days of a place.
 
     Parameters
     ----------
-    plan : PhasePlan
-    started_on, today : datetime.date
+    response : tuple of four floats
+        [°C]
+    reversal : float
+        [°C]
+    first, today : datetime.date
         Today itself is not over and does not count yet.
     means, between : mapping of int to float
         Daily means of the place, and the days bridged (`filled_between`). [°C]
     set_temperature : float
         Stands in for every other day. [°C]
     """
-    low, high = plan.temperature
-    done, measured, bridged = 0.0, 0, 0
-    gains: list[float] = []
-    spells: list[Spell] = []
-    for day in range(started_on.toordinal(), today.toordinal()):
-        if day in means:
-            temperature = means[day]
-            measured += 1
-        elif day in between:
-            temperature = between[day]
-            bridged += 1
-        else:
-            temperature = set_temperature
-        gain = _gain(plan, temperature, done)
-        done = max(0.0, done + gain)
-        gains.append(gain)
-        if not low <= temperature <= high:
-            _extend(spells, day, temperature, "warm" if temperature > high else "cold", 1.0 - gain)
-    recent = gains[-OUTLOOK_DAYS:] or [response_share(set_temperature, plan.response)]
+    days = range(first.toordinal(), today.toordinal())
+    temperatures = [means[day] if day in means else between.get(day, set_temperature) for day in days]
+    gains = [-1.0 if value > reversal else response_share(value, response) for value in temperatures]
+    return Ledger(
+        days.start,
+        temperatures,
+        gains,
+        [0, *accumulate(day in means for day in days)],
+        [0, *accumulate(day in between for day in days)],
+        [0, *accumulate(value > reversal for value in temperatures)],
+    )
+
+
+def phase_progress(plan: PhasePlan, started_on: date, ledger: Ledger, spells: bool = True) -> PhaseProgress:
+    """Add up a phase from its start to the end of a ledger.
+
+    Parameters
+    ----------
+    plan : PhasePlan
+    started_on : datetime.date
+        Not before the ledger's first day.
+    ledger : Ledger
+        Of the plan's response and reversal temperature.
+    spells : bool
+        Also look for days out of range.
+    """
+    begin = min(max(started_on.toordinal() - ledger.first, 0), len(ledger.gains))
+    gains = ledger.gains[begin:]
+    steady = ledger.undone[-1] == ledger.undone[begin]
+    done = sum(gains) if steady else _walked(gains, plan.days[1])
+    recent = gains[-OUTLOOK_DAYS:] or [response_share(sum(plan.temperature) / 2.0, plan.response)]
     pace = max(0.0, sum(recent) / len(recent))
+    today = date.fromordinal(ledger.first + len(ledger.gains))
+    measured = ledger.measured[-1] - ledger.measured[begin]
+    bridged = ledger.bridged[-1] - ledger.bridged[begin]
     return PhaseProgress(
         len(gains),
         done,
@@ -184,14 +238,28 @@ def phase_progress(
         _foreseen(plan.days[0], done, pace, today),
         _foreseen(plan.days[1], done, pace, today),
         started_on + timedelta(days=math.ceil(plan.days[1])),
-        tuple(spells),
+        _spells(plan, ledger, begin) if spells else (),
     )
 
 
-def _gain(plan: PhasePlan, temperature: float, done: float) -> float:
-    if temperature > plan.reversal and done < plan.days[1]:
-        return -1.0
-    return response_share(temperature, plan.response)
+def _walked(gains: list[float], needed: float) -> float:
+    """Days done where some were lost again: never below nothing, and nothing is lost once the phase is complete."""
+    done = 0.0
+    for gain in gains:
+        if gain >= 0.0 or done < needed:
+            done = max(0.0, done + gain)
+    return done
+
+
+def _spells(plan: PhasePlan, ledger: Ledger, begin: int) -> tuple[Spell, ...]:
+    low, high = plan.temperature
+    found: list[Spell] = []
+    for index in range(begin, len(ledger.gains)):
+        temperature = ledger.temperatures[index]
+        if not low <= temperature <= high:
+            side = "warm" if temperature > high else "cold"
+            _extend(found, ledger.first + index, temperature, side, 1.0 - ledger.gains[index])
+    return tuple(found)
 
 
 def _extend(spells: list[Spell], day: int, temperature: float, side: str, cost: float) -> None:

@@ -9,7 +9,15 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from chillplan.advice.care import check_interval
-from chillplan.journal.chill import PhasePlan, PhaseProgress, filled_between, phase_progress, place_means
+from chillplan.journal.chill import (
+    Ledger,
+    PhasePlan,
+    PhaseProgress,
+    filled_between,
+    ledger_of,
+    phase_progress,
+    place_means,
+)
 from chillplan.journal.store import Journal
 
 __all__ = ["BatchState", "DueItem", "batch_states", "due_items"]
@@ -102,7 +110,7 @@ WHERE b.closed_on IS NULL
 """
 
 
-def batch_states(journal: Journal, today: date, number: int | None = None) -> list[BatchState]:
+def batch_states(journal: Journal, today: date, number: int | None = None, spells: bool = True) -> list[BatchState]:
     """Every open batch, or one of them, with how far it is.
 
     Parameters
@@ -111,10 +119,12 @@ def batch_states(journal: Journal, today: date, number: int | None = None) -> li
     today : datetime.date
     number : int or None
         Only this batch.
+    spells : bool
+        Also look for days out of range.
     """
     condition, values = ("", ()) if number is None else (" AND b.id = ?", (number,))
     rows = journal.rows(f"{_OPEN}{condition} ORDER BY b.id", values)
-    progress_of = _progress_reader(journal, rows, today)
+    progress_of = _progress_reader(journal, rows, today, spells)
     return [_state(row, progress_of) for row in rows]
 
 
@@ -129,7 +139,7 @@ def due_items(journal: Journal, today: date, days: int = 7) -> list[DueItem]:
         [day]
     """
     horizon = today + timedelta(days=days)
-    states = batch_states(journal, today)
+    states = batch_states(journal, today, spells=False)
     items = [item for state in states for item in _of_batch(state, today)]
     items += _of_places(journal, states, today)
     items += _of_sowings(journal, today)
@@ -140,28 +150,29 @@ def due_items(journal: Journal, today: date, days: int = 7) -> list[DueItem]:
 
 
 def _progress_reader(
-    journal: Journal, rows: list[sqlite3.Row], today: date
+    journal: Journal, rows: list[sqlite3.Row], today: date, spells: bool
 ) -> Callable[[sqlite3.Row], tuple[PhasePlan, PhaseProgress] | None]:
-    """A function from a row to its progress; batches that run alike share the sum."""
+    """A function from a row to its progress; batches that run alike share the ledger and the sum."""
     starts = [row["phase_started"] for row in rows if row["phase_started"]]
-    means = place_means(journal, date.fromisoformat(min(starts))) if starts else {}
+    first = min(date.fromisoformat(min(starts)), today) if starts else today
+    means = place_means(journal, first) if starts else {}
     between = {place: filled_between(days) for place, days in means.items()}
+    ledgers: dict[tuple[object, ...], Ledger] = {}
     known: dict[tuple[object, ...], tuple[PhasePlan, PhaseProgress]] = {}
 
     def progress_of(row: sqlite3.Row) -> tuple[PhasePlan, PhaseProgress] | None:
         if row["phase_started"] is None:
             return None
-        key = (row["place"], row["set_temperature"], *row[8:19])
+        place, setting = row["place"], row["set_temperature"]
+        key = (place, setting, *row[8:19])
         if key not in known:
             plan = _plan(row)
-            place = row["place"]
+            kind = (place, setting, plan.response, plan.reversal)
+            if kind not in ledgers:
+                days = means.get(place, {}), between.get(place, {})
+                ledgers[kind] = ledger_of(plan.response, plan.reversal, first, today, *days, setting)
             started = date.fromisoformat(row["phase_started"])
-            known[key] = (
-                plan,
-                phase_progress(
-                    plan, started, today, means.get(place, {}), between.get(place, {}), row["set_temperature"]
-                ),
-            )
+            known[key] = plan, phase_progress(plan, started, ledgers[kind], spells)
         return known[key]
 
     return progress_of
@@ -235,7 +246,15 @@ def _of_places(journal: Journal, states: list[BatchState], today: date) -> list[
         read = date.fromisoformat(last[:10]) if last else None
         on = today if read is None else read + timedelta(days=READING_EVERY)
         told = f"last read {read}" if read else "never read: its set temperature is assumed"
-        items.append(DueItem(on, place, "", "read the thermometer", f"{told}; {batches} batches there"))
+        items.append(
+            DueItem(
+                on,
+                place,
+                "",
+                "read the thermometer",
+                f"{told}; {batches} {'batch lies' if batches == 1 else 'batches lie'} there",
+            )
+        )
     return items
 
 

@@ -204,7 +204,7 @@ def add_readings(journal: Journal, place: str, readings: Iterable[Reading], now:
     known = {(row["at"], row["temperature"]) for row in there}
     new = [pair for pair in entered if pair not in known]
     if new:
-        with journal.entry(f"{len(new)} temperature readings of {place}", now) as writer:
+        with journal.entry(f"temperatures of {place}: {len(new)}", now) as writer:
             for at, temperature in new:
                 writer.insert("readings", {"place": place, "at": at, "temperature": temperature})
     return ReadingsAdded(len(new), len(entered) - len(new), first, last)

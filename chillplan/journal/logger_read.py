@@ -18,7 +18,7 @@ from chillplan.journal.clock_text import DateOrder
 from chillplan.journal.logger_columns import Columns, find_columns, moment_of, number_of
 from chillplan.journal.records import TEMPERATURES, Reading
 
-__all__ = ["LoggerRecord", "parse_logger", "read_logger"]
+__all__ = ["UNITS", "LoggerRecord", "celsius_of", "parse_logger", "read_logger"]
 
 UNITS = ("C", "F", "K")
 LIKELY_FAHRENHEIT = 28.0
@@ -127,7 +127,7 @@ def _finished(
     elif decided != "C":
         notes.append(f"converted from {'kelvin' if decided == 'K' else '°F'}")
     notes += columns.notes
-    readings = tuple(sorted((Reading(at, _celsius(value, decided)) for at, value in found), key=lambda one: one.at))
+    readings = tuple(sorted((Reading(at, celsius_of(value, decided)) for at, value in found), key=lambda one: one.at))
     low, high = TEMPERATURES
     outside = [reading for reading in readings if not low <= reading.temperature <= high]
     if outside:
@@ -138,7 +138,8 @@ def _finished(
     return LoggerRecord(readings, skipped, tuple(notes))
 
 
-def _celsius(value: float, unit: str) -> float:
+def celsius_of(value: float, unit: str) -> float:
+    """A temperature in °C; `unit` is C, F or K."""
     if unit == "F":
         return round((value - 32.0) / 1.8, 3)
     return round(value - 273.15, 3) if unit == "K" else value

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chillplan.journal.chill import PhasePlan, PhaseProgress, filled_between, phase_progress, place_means
+from chillplan.journal.chill import PhasePlan, PhaseProgress, filled_between, ledger_of, phase_progress, place_means
 from chillplan.journal.entries import add_readings
 from chillplan.journal.records import Reading
 from chillplan.journal.store import Journal
@@ -24,7 +24,14 @@ START = date(2026, 12, 1)
 def progress(temperatures: list[float], set_temperature: float = 4.0, after: int = 0) -> PhaseProgress:
     means = {START.toordinal() + day: value for day, value in enumerate(temperatures)}
     today = START + timedelta(days=len(temperatures) + after)
-    return phase_progress(PLAN, START, today, means, filled_between(means), set_temperature)
+    return progress_on(PLAN, today, means, filled_between(means), set_temperature)
+
+
+def progress_on(
+    plan: PhasePlan, today: date, means: dict[int, float], between: dict[int, float], set_temperature: float = 4.0
+) -> PhaseProgress:
+    ledger = ledger_of(plan.response, plan.reversal, START, today, means, between, set_temperature)
+    return phase_progress(plan, START, ledger)
 
 
 def test_the_default_response_is_the_trapezoid_of_the_recipes() -> None:
@@ -79,7 +86,7 @@ def test_a_week_between_readings_is_bridged_and_more_is_assumed() -> None:
     between = filled_between(means)
     assert [between[START.toordinal() + day] for day in (1, 2, 3)] == [4.0, 6.0, 8.0]
     assert set(between) == {START.toordinal() + day for day in (1, 2, 3)}
-    found = phase_progress(PLAN, START, START + timedelta(21), means, between, 4.0)
+    found = progress_on(PLAN, START + timedelta(21), means, between)
     assert (found.measured, found.bridged, found.assumed) == (3, 3, 15)
 
 
@@ -108,5 +115,16 @@ def test_chill_stays_between_nothing_and_the_days_elapsed(temperatures: list[flo
 def test_days_done_and_days_lost_add_up(temperatures: list[float]) -> None:
     plan = PhasePlan("cold", (60.0, 90.0), RESPONSE, (1.0, 7.0), 20.0)
     means = {START.toordinal() + day: value for day, value in enumerate(temperatures)}
-    found = phase_progress(plan, START, START + timedelta(len(means)), means, {}, 4.0)
+    found = progress_on(plan, START + timedelta(len(means)), means, {})
     assert found.done + sum(spell.cost for spell in found.spells) == pytest.approx(found.elapsed)
+
+
+def test_a_phase_begun_after_the_ledger_counts_from_its_own_start() -> None:
+    ledger = ledger_of(RESPONSE, 20.0, START, START + timedelta(30), {}, {}, 4.0)
+    found = phase_progress(PLAN, START + timedelta(20), ledger)
+    assert (found.elapsed, found.done, found.planned) == (10, 10.0, START + timedelta(110))
+
+
+def test_nothing_is_lost_once_the_cold_is_complete() -> None:
+    assert progress([4.0] * 90 + [25.0] * 5).done == 90.0
+    assert progress([4.0] * 89 + [25.0] * 5).done == 84.0

@@ -1,0 +1,242 @@
+"""``chillplan batch``: the journal of batches, sowings and what came of them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from chillplan.cli import batch_show, batch_sowing
+from chillplan.cli.journal_options import DateOption, JournalOption, NoteOption, clock, counted, day_option, writable
+from chillplan.cli.options import PlantOutOption, SpeciesFileOption, TodayOption
+
+if TYPE_CHECKING:
+    from chillplan.seeds.recipe import Recipe
+
+__all__ = ["register"]
+
+BatchArgument = Annotated[str, typer.Argument(help="B12, 12 or the batch's label.", metavar="BATCH")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands."""
+    batch = typer.Typer(no_args_is_help=True, rich_markup_mode=None)
+    for name, command in (
+        ("start", start),
+        ("check", check),
+        ("reading", reading),
+        ("next", next_),
+        ("close", close),
+        ("list", batch_show.list_),
+        ("due", batch_show.due),
+        ("history", batch_show.history),
+        ("undo", undo),
+        ("sow", batch_sowing.sow),
+        ("count", batch_sowing.count),
+        ("export", export),
+        ("import", import_),
+    ):
+        batch.command(name)(command)
+    app.add_typer(batch, name="batch", help="The journal: batches under treatment, checks, readings, sowings, counts.")
+    app.command("due")(batch_show.due)
+
+
+def start(
+    species: Annotated[str, typer.Argument(help="Scientific or common name.")],
+    label: Annotated[str, typer.Option("--label", help="Your own name for the batch.")] = "",
+    place: Annotated[str, typer.Option("--place", help="Where it lies; readings belong to the place.")] = "fridge",
+    set_temperature: Annotated[float, typer.Option("--set", help="What the place is set to, °C.")] = 4.0,
+    seeds: Annotated[int | None, typer.Option("--seeds", help="Number of seeds.")] = None,
+    source: Annotated[str, typer.Option("--source", help="Where the seed came from.")] = "",
+    year: Annotated[int | None, typer.Option("--year", help="Year of harvest.")] = None,
+    way: Annotated[str | None, typer.Option("--way", help="Which way of the species, by its label.")] = None,
+    no_coat: Annotated[bool, typer.Option("--no-coat", help="The coat treatment was not given.")] = False,
+    every: Annotated[int, typer.Option("--every", help="Days between looks.")] = 7,
+    frost_free: Annotated[
+        str | None, typer.Option("--frost-free", help="Day after which killing frost is unlikely.")
+    ] = None,
+    plant_out: PlantOutOption = None,
+    note: NoteOption = "",
+    date: DateOption = None,
+    species_file: SpeciesFileOption = None,
+    journal: JournalOption = None,
+    today: TodayOption = None,
+) -> None:
+    """Begin a batch: seed goes into moist cold or warmth by the species' recipe.
+
+    Example: chillplan batch start pawpaw --seeds 200 --place "cool box" --plant-out 2027-05-10
+    """
+    from chillplan.cli.catalogue_files import catalogue_with
+    from chillplan.journal.entries import start_batch
+    from chillplan.journal.records import BatchStart, treatments_of
+    from chillplan.seeds.catalogue import find_species
+
+    now = clock(today)
+    begun = day_option("--date", date) or now.date()
+    known = find_species(catalogue_with(species_file), species)
+    recipe = _way(known.recipes, known.name, way)
+    entry = BatchStart(
+        known.name,
+        begun,
+        treatments_of(recipe, begun, not no_coat),
+        source=source,
+        year=year,
+        label=label,
+        place=place,
+        set_temperature=set_temperature,
+        seeds=seeds,
+        plant_out=day_option("--plant-out", plant_out),
+        frost_free=day_option("--frost-free", frost_free),
+        check_every=every,
+        note=note,
+    )
+    with writable(journal, now.date(), create=True) as opened:
+        number = start_batch(opened, entry, now)
+        print(f"B{number} {known.name} begun {begun} in {place} at {set_temperature:g} °C")
+        batch_show.print_steps(opened, number)
+    if known.hard_coat and no_coat:
+        print("Its coat keeps water out: without scarifying or hot water most of it stays dormant.")
+    for caution in known.cautions:
+        print(f"Caution: {caution}")
+
+
+def _way(recipes: tuple[Recipe, ...], species: str, label: str | None) -> Recipe:
+    from chillplan.errors import InputError, quoted
+
+    if label is None:
+        return recipes[0]
+    found = [recipe for recipe in recipes if recipe.label == label]
+    if not found:
+        known = ", ".join(quoted(recipe.label) for recipe in recipes)
+        raise InputError(f"way {quoted(label)} is not known for {species}: use one of {known}")
+    return found[0]
+
+
+def check(
+    batch: BatchArgument,
+    finding: Annotated[str, typer.Argument(help="fine, dry, mould or sprouted.")],
+    number: Annotated[int | None, typer.Argument(help="Seeds sprouted at this look.")] = None,
+    stage: Annotated[str, typer.Option("--stage", help="Sprouts: root tip, root or shoot.")] = "",
+    note: NoteOption = "",
+    date: DateOption = None,
+    journal: JournalOption = None,
+    today: TodayOption = None,
+) -> None:
+    """Record a look at a batch, and say what to do about what was found.
+
+    Examples: chillplan batch check B12 fine; chillplan batch check B12 sprouted 7
+    """
+    from chillplan.journal.entries import add_check
+
+    now = clock(today)
+    with writable(journal, now.date()) as opened:
+        found = add_check(opened, batch, finding, now, number, stage, note, day_option("--date", date))
+        batch_show.print_after_check(opened, found, now.date())
+
+
+def reading(
+    subject: Annotated[str, typer.Argument(help="A batch, or the place it lies in.", metavar="BATCH|PLACE")],
+    temperature: Annotated[float | None, typer.Argument(help="What the thermometer shows.")] = None,
+    at: Annotated[str | None, typer.Option("--at", help="When: YYYY-MM-DD HH:MM; else now.")] = None,
+    logger: Annotated[Path | None, typer.Option("--logger", help="CSV file of a temperature logger.")] = None,
+    unit: Annotated[str | None, typer.Option("--unit", help="C, F or K; else °C, or as the file says.")] = None,
+    column: Annotated[str | None, typer.Option("--column", help="Temperature column of the file.")] = None,
+    date_order: Annotated[str | None, typer.Option("--date-order", help="'day first' or 'month first'.")] = None,
+    journal: JournalOption = None,
+    today: TodayOption = None,
+) -> None:
+    """Record what a thermometer or a logger measured beside the seed, and what warm or frozen days cost.
+
+    Examples: chillplan batch reading B12 4.5; chillplan batch reading "cool box" --logger february.csv
+    """
+    from chillplan.cli.batch_readings import entered_readings, place_of
+    from chillplan.journal.entries import add_readings
+
+    now = clock(today)
+    entered = entered_readings(temperature, at, logger, unit, column, date_order, now)
+    with writable(journal, now.date()) as opened:
+        place = place_of(opened, subject)
+        added = add_readings(opened, place, entered.readings, now)
+        print(f"{place}: {counted(added.new, 'reading')} recorded, {added.known} there already")
+        for note in entered.notes:
+            print(f"  {note}")
+        batch_show.print_place(opened, place, now.date())
+
+
+def next_(
+    batch: BatchArgument, date: DateOption = None, journal: JournalOption = None, today: TodayOption = None
+) -> None:
+    """Move a batch on to its next phase: from warm to cold, or from cold to warm.
+
+    Example: chillplan batch next B12
+    """
+    from chillplan.journal.entries import next_phase
+
+    now = clock(today)
+    with writable(journal, now.date()) as opened:
+        begun = next_phase(opened, batch, now, day_option("--date", date))
+    print(f"{batch}: {begun} has begun" if begun else f"{batch}: the last phase is over; sow it, or close it")
+
+
+def close(
+    batch: BatchArgument,
+    outcome: Annotated[str, typer.Argument(help="In your words: planted out, lost to mould, given away …")],
+    date: DateOption = None,
+    journal: JournalOption = None,
+    today: TodayOption = None,
+) -> None:
+    """Close a batch; it is no longer due.
+
+    Example: chillplan batch close B12 "planted out"
+    """
+    from chillplan.journal.entries import close_batch
+
+    now = clock(today)
+    with writable(journal, now.date()) as opened:
+        number = close_batch(opened, batch, outcome, now, day_option("--date", date))
+    print(f"B{number} closed: {outcome}")
+
+
+def undo(journal: JournalOption = None, today: TodayOption = None) -> None:
+    """Take back the last entry; the history keeps both.
+
+    Example: chillplan batch undo
+    """
+    from chillplan.journal.entries import undo_last
+
+    now = clock(today)
+    with writable(journal, now.date()) as opened:
+        print(f"taken back: {undo_last(opened, now)}")
+
+
+def export(
+    output: Annotated[str, typer.Option("--format", help="json or csv.")] = "json",
+    out: Annotated[Path | None, typer.Option("--out", help="File (json) or new folder (csv).")] = None,
+    journal: JournalOption = None,
+) -> None:
+    """Write the whole journal, history included, as JSON or as a folder of CSV files.
+
+    Examples: chillplan batch export --out journal.json; chillplan batch export --format csv --out journal-2027
+    """
+    from chillplan.cli.batch_export import export_to
+
+    export_to(output, out, journal)
+
+
+def import_(
+    source: Annotated[Path, typer.Argument(help="A JSON file or a folder of CSV files made by export.")],
+    journal: JournalOption = None,
+    today: TodayOption = None,
+) -> None:
+    """Make a new journal from an export; one that already holds entries is refused.
+
+    Example: chillplan batch import journal.json --journal restored.db
+    """
+    from chillplan.cli.journal_options import journal_path
+    from chillplan.journal.exchange import import_journal
+
+    path = journal_path(journal)
+    taken = import_journal(path, source, clock(today).date())
+    told = ", ".join(f"{count} {table}" for table, count in taken.items() if count and table != "counters")
+    print(f"{path}: {told or 'nothing to take over'}")

@@ -1,0 +1,226 @@
+"""What the journal shows: batches, what is due, the history."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from chillplan.cli.journal_options import JournalOption, clock, counted, read_only
+from chillplan.cli.options import FormatOption, TodayOption
+
+if TYPE_CHECKING:
+    from chillplan.advice.care import Advice
+    from chillplan.journal.chill import PhaseProgress, Spell
+    from chillplan.journal.due import BatchState, DueItem
+    from chillplan.journal.find import Batch
+    from chillplan.journal.store import Journal
+
+__all__ = ["due", "history", "list_", "print_after_check", "print_place", "print_steps"]
+
+ASSUMED = "Chill counts by an assumed response (share of a day by daily mean) unless the species has its own."
+
+
+def due(
+    days: Annotated[int, typer.Option("--days", help="How many days ahead to look.")] = 7,
+    output: FormatOption = "table",
+    journal: JournalOption = None,
+    today: TodayOption = None,
+) -> None:
+    """Say what needs doing today and this week.
+
+    Example: chillplan due
+    """
+    from chillplan.errors import InputError
+    from chillplan.journal.due import due_items
+
+    if not 0 <= days <= 366:
+        raise InputError(f"--days {days} is outside 0 to 366: check the value")
+    day = clock(today).date()
+    with read_only(journal) as opened:
+        items = due_items(opened, day, days)
+    if output == "table":
+        sys.stdout.write(_due_text(items, day, days))
+        return
+    rows = [
+        {"on": item.on.isoformat(), "subject": item.subject, "species": item.species, "action": item.action,
+         "reason": item.reason, "urgent": item.urgent}
+        for item in items
+    ]  # fmt: skip
+    _print_rows(rows, output, {"today": day.isoformat()}, "due")
+
+
+def _due_text(items: list[DueItem], day: date, days: int) -> str:
+    urgent = [item for item in items if item.urgent]
+    now = [item for item in items if not item.urgent and item.on <= day]
+    later = [item for item in items if not item.urgent and item.on > day]
+    parts = [f"{day:%A} {day.day} {day:%B %Y}\n"]
+    for title, some in (("At once", urgent), ("Today", now), (f"Until {day + timedelta(days=days)}", later)):
+        if some:
+            parts.append(f"\n{title}\n")
+            parts += [_due_line(item, day) for item in some]
+    if not items:
+        parts.append(f"\nNothing is due until {day + timedelta(days=days)}.\n")
+    return "".join(parts)
+
+
+def _due_line(item: DueItem, day: date) -> str:
+    late = (day - item.on).days
+    when = f"{late} d late" if late > 0 else "today" if late == 0 else item.on.isoformat()
+    subject = f"{item.subject} {item.species}".strip()
+    return f"  {when:<11} {subject}: {item.action}\n{'':14}{item.reason}\n"
+
+
+def list_(
+    batch: Annotated[str | None, typer.Argument(help="One batch in full.", metavar="[BATCH]")] = None,
+    everything: Annotated[bool, typer.Option("--all", help="Closed batches too.")] = False,
+    output: FormatOption = "table",
+    journal: JournalOption = None,
+    today: TodayOption = None,
+) -> None:
+    """List batches and sowings, or show one batch in full: steps, chill done, checks, what to do.
+
+    Examples: chillplan batch list; chillplan batch list B12
+    """
+    from chillplan.cli.batch_detail import batch_rows, print_batch, print_overview
+    from chillplan.journal.find import find_batch
+
+    day = clock(today).date()
+    with read_only(journal) as opened:
+        chosen = None if batch is None else find_batch(opened, batch)
+        if output != "table":
+            rows = batch_rows(opened, day, everything, chosen)
+            _print_rows(rows, output, {"today": day.isoformat()}, "batches")
+        elif chosen is not None:
+            print_batch(opened, chosen, day)
+        else:
+            print_overview(opened, day, everything)
+
+
+def history(
+    last: Annotated[int, typer.Option("--last", help="How many entries.")] = 20, journal: JournalOption = None
+) -> None:
+    """Show the last entries, those taken back too.
+
+    Example: chillplan batch history
+    """
+    from chillplan.journal.find import entries_of
+
+    with read_only(journal) as opened:
+        for row in entries_of(opened, max(last, 1)):
+            mark = " (taken back)" if row["undone_by"] else ""
+            print(f"{row['id']:>6}  {row['at']}  {row['text']}{mark}")
+
+
+def _print_rows(rows: list[dict[str, object]], output: str, head: dict[str, object], name: str) -> None:
+    from chillplan.errors import InputError, quoted
+
+    if output == "json":
+        import json
+
+        print(json.dumps({"schema": 1, **head, name: rows}, ensure_ascii=False, indent=1))
+    elif output == "csv":
+        import csv
+
+        from chillplan.journal.cells import cell_of
+
+        writer = csv.writer(sys.stdout)
+        writer.writerow(list(rows[0]) if rows else [])
+        writer.writerows([cell_of(_plain(value)) for value in row.values()] for row in rows)
+    else:
+        raise InputError(f"--format {quoted(output)} is not known: use table, json or csv")
+
+
+def _plain(value: object) -> str | int | float | None:
+    return value if value is None or isinstance(value, str | int | float) else str(value)
+
+
+def print_steps(journal: Journal, number: int) -> None:
+    """Print the steps of a batch in order."""
+    for row in journal.rows("SELECT * FROM treatments WHERE batch = ? ORDER BY position", (number,)):
+        days = "" if row["days_high"] is None else f", {row['days_low']:g} to {row['days_high']:g} days"
+        held = (
+            "" if row["temperature_low"] is None else f", {row['temperature_low']:g} to {row['temperature_high']:g} °C"
+        )
+        state = _step_state(row["started_on"], row["ended_on"], row["days_high"] is not None)
+        detail = f" ({row['detail']})" if row["detail"] else ""
+        print(f"  {row['kind']}{days}{held}{detail}: {state}")
+
+
+def _step_state(started: str | None, ended: str | None, phase: bool) -> str:
+    if started is None:
+        return "to come" if phase else "not done"
+    if ended is None:
+        return f"since {started}"
+    return f"{started} to {ended}" if phase else f"done {started}"
+
+
+def print_progress(progress: PhaseProgress, kind: str, days: tuple[float, float]) -> None:
+    """Print how far a phase is, on what evidence, and what days out of range cost."""
+    print(
+        f"  {kind}: {progress.done:.1f} of {days[0]:g} to {days[1]:g} days done in {progress.elapsed} days "
+        f"({progress.measured} measured, {progress.bridged} between readings, {progress.assumed} assumed as set)"
+    )
+    if progress.finish is None:
+        print("  finish: not in sight at the temperatures of the last two weeks; move it somewhere colder or warmer")
+    elif progress.moved:
+        later = f"{counted(abs(progress.moved), 'day')} {'later' if progress.moved > 0 else 'earlier'}"
+        print(f"  finish: about {progress.finish}, {later} than planned ({progress.planned})")
+    else:
+        print(f"  finish: about {progress.finish}, as planned")
+    for spell in progress.spells[-5:]:
+        print(f"  {_spell_text(spell, kind)}")
+
+
+def _spell_text(spell: Spell, kind: str) -> str:
+    length = (spell.last - spell.first).days + 1
+    span = f"on {spell.first}" if length == 1 else f"{spell.first} to {spell.last}"
+    cost = f"cost {spell.cost:.1f} days of {kind}" if spell.cost >= 0.05 else f"cost no day of {kind}"
+    return f"out of range {span}: too {spell.side}, daily mean to {spell.extreme:.1f} °C; {cost}"
+
+
+def print_place(journal: Journal, place: str, day: date) -> None:
+    """Print what the readings of a place mean for each batch that lies there."""
+    from chillplan.journal.due import batch_states
+
+    for state in batch_states(journal, day):
+        if state.place == place and state.progress is not None and state.plan is not None:
+            print(f"{state.code} {state.species}")
+            print_progress(state.progress, state.phase, state.plan.days)
+    print(ASSUMED)
+
+
+def print_after_check(journal: Journal, number: int, day: date) -> None:
+    """Confirm a check, and advise."""
+    from chillplan.journal.due import batch_states
+    from chillplan.journal.find import find_batch
+
+    (state,) = batch_states(journal, day, number)
+    print(f"{state.code} {state.species}: {state.last_finding} on {state.last_check}; next look {state.next_check}")
+    print_advice(advice_for(journal, find_batch(journal, state.code), state, day))
+
+
+def advice_for(journal: Journal, batch: Batch, state: BatchState, day: date) -> tuple[Advice, ...]:
+    """What to do about what the last check found."""
+    from chillplan.advice.care import drying_advice, mould_advice
+    from chillplan.advice.early_sprouts import sprout_advice
+
+    share = state.progress.done / state.plan.days[1] if state.progress and state.plan and state.plan.days[1] else 0.0
+    if state.last_finding == "dry":
+        return drying_advice(share)
+    recent = journal.rows("SELECT * FROM checks WHERE batch = ? ORDER BY date DESC, id DESC", (batch.number,))
+    if state.last_finding == "mould":
+        times = next((place for place, row in enumerate(recent) if row["finding"] != "mould"), len(recent))
+        return mould_advice(times)
+    if state.last_finding == "sprouted":
+        total = sum(row["sprouted"] or 0 for row in recent)
+        return sprout_advice(recent[0]["stage"], total, batch.seeds, day, batch.frost_free, batch.plant_out)
+    return ()
+
+
+def print_advice(advice: tuple[Advice, ...]) -> None:
+    """Print what to do, why, and on what authority."""
+    for one in advice:
+        print(f"  - {one.action}\n    {one.reason} [{one.standing}]")

@@ -1,0 +1,93 @@
+"""Options of the commands that use a journal, and how they open it."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from chillplan.journal.store import Journal
+
+__all__ = ["DateOption", "JournalOption", "NoteOption", "clock", "counted", "day_option", "read_only", "writable"]
+
+JournalOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--journal",
+        envvar="CHILLPLAN_JOURNAL",
+        help="Journal file; else the environment variable, else journal.db in your data folder.",
+    ),
+]
+DateOption = Annotated[str | None, typer.Option("--date", help="When it happened, YYYY-MM-DD; else today.")]
+NoteOption = Annotated[str, typer.Option("--note", help="Anything worth remembering.")]
+
+
+def clock(today: str | None) -> datetime:
+    """The local clock, or noon of the day that ``--today`` names.
+
+    Raises
+    ------
+    InputError
+        If it is not a date.
+    """
+    named = day_option("--today", today)
+    return datetime.now() if named is None else datetime.combine(named, time(12))
+
+
+def day_option(option: str, text: str | None) -> date | None:
+    """The day an option names, or None where it is not given.
+
+    Raises
+    ------
+    InputError
+        If it is not a date.
+    """
+    from chillplan.cli.values import day
+    from chillplan.errors import Problems
+
+    problems = Problems()
+    found = day(problems, option, text)
+    problems.raise_if_any()
+    return found
+
+
+def journal_path(journal: Path | None) -> Path:
+    """The file that is meant."""
+    if journal is not None:
+        return journal
+    from platformdirs import user_data_path
+
+    return user_data_path("chillplan", appauthor=False) / "journal.db"
+
+
+def writable(journal: Path | None, today: date, create: bool = False) -> Journal:
+    """Open the journal to write in it; what the user should know goes to standard error."""
+    from chillplan.journal.store import open_journal
+
+    path = journal_path(journal)
+    if create and not path.exists():
+        _tell(f"new journal {path}")
+    opened = open_journal(path, today, create)
+    for note in opened.notes:
+        _tell(note)
+    return opened
+
+
+def _tell(text: str) -> None:
+    print(f"chillplan: {text}", file=sys.stderr)
+
+
+def read_only(journal: Path | None) -> Journal:
+    """Open the journal to read it."""
+    from chillplan.journal.store import read_journal
+
+    return read_journal(journal_path(journal))
+
+
+def counted(number: int, noun: str) -> str:
+    """A number with its noun: ``1 day``, ``2 days``."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -1,0 +1,164 @@
+"""The journal from the command line: one short line an entry, sentences for errors, documented exit codes."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from chillplan.cli import main
+
+Run = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+    monkeypatch.setenv("CHILLPLAN_JOURNAL", str(tmp_path / "my journal.db"))
+
+    def run(*words: str, today: str | None = "2027-02-10") -> tuple[int, str, str]:
+        named = [] if today is None else ["--today", today]
+        monkeypatch.setattr(sys, "argv", ["chillplan", *words, *named])
+        code = 0
+        try:
+            main()
+        except SystemExit as leave:
+            code = int(leave.code or 0)
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    return run
+
+
+@pytest.fixture
+def begun(run: Run) -> Run:
+    code, out, _ = run("batch", "start", "pawpaw", "--seeds", "200", "--label", "blue tub", today="2026-12-01")
+    assert code == 0
+    assert out.startswith("B1 Asimina triloba begun 2026-12-01 in fridge at 4 °C")
+    return run
+
+
+def test_a_check_is_one_short_line(begun: Run) -> None:
+    assert begun("batch", "check", "B1", "fine")[:2] == (
+        0,
+        "B1 Asimina triloba: fine on 2027-02-10; next look 2027-02-17\n",
+    )
+    code, out, _ = begun("batch", "check", "blue tub", "sprouted", "7", "--stage", "root")
+    assert code == 0
+    assert "Pot the sprouted seed up" in out
+    assert "common practice, no source" in out
+
+
+def test_mould_brings_its_advice_and_caution(begun: Run) -> None:
+    out = begun("batch", "check", "B1", "mould")[1]
+    assert "gloves and a mask" in out
+    assert "2 days" in out
+    assert "at 2 looks in a row" in begun("batch", "check", "B1", "mould")[1]
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["batch", "check", "B9", "fine"], "batch 'B9' is not in the journal: see"),
+        (["batch", "check", "B1", "well"], "finding 'well' is not known: use one of fine, dry, mould, sprouted"),
+        (["batch", "check", "B1", "fine", "--date", "tomorrow"], "--date 'tomorrow' is not a date"),
+        (["batch", "start", "no such plant"], "'no such plant'"),
+        (["batch", "start", "pawpaw", "--way", "nonsense"], "way 'nonsense' is not known"),
+        (["batch", "reading", "B1"], "give one temperature, or --logger FILE"),
+        (["batch", "reading", "the moon", "4"], "is neither a batch nor a place of one (places: 'fridge')"),
+        (["batch", "reading", "B1", "4", "--at", "noonish"], "--at 'noonish' is not a time"),
+        (["batch", "reading", "B1", "4", "--unit", "R"], "--unit 'R' is not known"),
+        (["batch", "reading", "B1", "450"], "temperature 450 is outside -60 to 70"),
+        (["batch", "sow"], "say what was sown"),
+        (["batch", "sow", "--species", "pawpaw"], "the number of seeds is not known: pass --seeds"),
+        (["batch", "count", "S7", "3"], "sowing 'S7' is not in the journal"),
+        (["due", "--days", "-1"], "--days -1 is outside 0 to 366"),
+        (["due", "--format", "xml"], "--format 'xml' is not known"),
+        (["due", "--journal", "none.db"], "is not there"),
+    ],
+)
+def test_a_wrong_entry_is_one_sentence_and_exit_2(begun: Run, words: list[str], message: str) -> None:
+    before = begun("batch", "history", "--last", "1000", today=None)[1]
+    code, out, err = begun(*words)
+    assert (code, out) == (2, "")
+    assert message in err
+    assert "Traceback" not in err
+    assert begun("batch", "history", "--last", "1000", today=None)[1] == before
+
+
+def test_a_logger_file_says_what_a_warm_weekend_cost(begun: Run, tmp_path: Path) -> None:
+    rows = [f"2027-01-{day:02d} 12:00,{49.1 if day in (16, 17) else 39.2}" for day in range(2, 31)]
+    logger = tmp_path / "fridge log.csv"
+    logger.write_text("time,Temperature (°F)\n" + "\n".join(rows), encoding="utf-8")
+    code, out, _ = begun("batch", "reading", "fridge", "--logger", str(logger))
+    assert code == 0
+    assert "fridge: 29 readings recorded, 0 there already" in out
+    assert "converted from °F" in out
+    assert "out of range 2027-01-16 to 2027-01-17: too warm, daily mean to 9.5 °C; cost 1.0 days of cold" in out
+    assert "1 day later than planned" in out
+    assert "0 readings recorded, 29 there already" in begun("batch", "reading", "B1", "--logger", str(logger))[1]
+
+
+def test_due_shows_sprouts_first_and_late_looks(begun: Run) -> None:
+    begun("batch", "check", "B1", "sprouted", "3", today="2026-12-20")
+    out = begun("due", today="2026-12-25")[1]
+    assert out.index("At once") < out.index("Today")
+    assert "2 d late" in out
+    assert begun("batch", "due", today="2026-12-25")[1] == out
+    answer = json.loads(begun("due", "--format", "json", today="2026-12-25")[1])
+    assert answer["schema"] == 1
+    assert [item["urgent"] for item in answer["due"]][:2] == [True, False]
+    rows = list(csv.DictReader(io.StringIO(begun("due", "--format", "csv", today="2026-12-25")[1])))
+    assert len(rows) == len(answer["due"])
+    begun("batch", "close", "B1", "planted out")
+    assert "Nothing is due" in begun("due")[1]
+
+
+def test_list_and_history_show_what_was_entered(begun: Run) -> None:
+    begun("batch", "check", "B1", "fine", "--note", "smells clean")
+    assert "B1     Asimina triloba" in begun("batch", "list")[1]
+    assert "smells clean" in begun("batch", "list", "blue tub")[1]
+    row = json.loads(begun("batch", "list", "--format", "json")[1])["batches"][0]
+    assert (row["batch"], row["done"], row["assumed_days"]) == ("B1", 71.0, 71)
+    assert begun("batch", "undo")[1] == "taken back: check B1: fine\n"
+    assert "check B1: fine (taken back)" in begun("batch", "history", today=None)[1]
+
+
+def test_sowing_and_counting(begun: Run, tmp_path: Path) -> None:
+    site = tmp_path / "hill.toml"
+    site.write_text('name = "the hill"\nlatitude = 44.1\nlongitude = -72.3\n', encoding="utf-8")
+    out = begun("batch", "sow", "B1", "--site", str(site), "--seeds", "80", "--expect-up", "2027-02-15")[1]
+    assert out.startswith("S1 Asimina triloba: 80 seeds sown 2027-02-10")
+    assert "S1 Asimina triloba: count what is up" in begun("due")[1]
+    assert begun("batch", "count", "S1", "20")[1] == "S1 Asimina triloba: 20 of 80 up (25%)\n"
+    assert "80 seeds sown 2027-02-10 at the hill; 20 up on 2027-02-10" in begun("batch", "list")[1]
+
+
+def test_export_and_import_restore_the_journal(begun: Run, tmp_path: Path) -> None:
+    begun("batch", "check", "B1", "fine", "--note", '=cmd("x"), שלום')
+    exported = begun("batch", "export", today=None)[1]
+    assert begun("batch", "export", "--out", str(tmp_path / "j.json"), today=None)[0] == 0
+    assert begun("batch", "export", "--format", "csv", "--out", str(tmp_path / "csv"), today=None)[0] == 0
+    for number, source in enumerate(("j.json", "csv")):
+        target = str(tmp_path / f"back {number}.db")
+        code, out, _ = begun("batch", "import", str(tmp_path / source), "--journal", target)
+        assert (code, "1 lots, 1 batches" in out) == (0, True)
+        assert begun("batch", "export", "--journal", target, today=None)[1] == exported
+    code, _, err = begun("batch", "export", "--out", str(tmp_path / "j.json"), today=None)
+    assert (code, "is there already" in err) == (2, True)
+
+
+def test_a_hard_coat_left_closed_is_warned_of(run: Run) -> None:
+    out = run("batch", "start", "Baptisia australis", "--no-coat")[1]
+    assert "Its coat keeps water out" in out
+
+
+@pytest.mark.parametrize("words", [["due"], ["batch"], ["batch", "check"], ["batch", "start"], ["batch", "reading"]])
+def test_every_command_has_help(run: Run, words: list[str]) -> None:
+    code, out, _ = run(*words, "--help", today=None)
+    assert code == 0
+    assert "Usage:" in out
