@@ -133,7 +133,13 @@ def ease_of(ground: Ground, soil_warm: Mapping[float, FloatArray]) -> Ease:
     )
 
 
-def outlook(winters: TwoWinters, species: Species, recipe: Recipe, starts: NDArray[np.int32] = STARTS) -> Fates:
+def outlook(
+    winters: TwoWinters,
+    species: Species,
+    recipe: Recipe,
+    starts: NDArray[np.int32] = STARTS,
+    credit: Sequence[float] = (),
+) -> Fates:
     """Fates of seed sown outdoors after its coat treatment, for every candidate date.
 
     Parameters
@@ -143,13 +149,15 @@ def outlook(winters: TwoWinters, species: Species, recipe: Recipe, starts: NDArr
     recipe : Recipe
     starts : numpy.ndarray of int, shape (start,)
         [day]
+    credit : sequence of float
+        Days of each phase done indoors before. [day]
 
     Notes
     -----
     Hard seed whose recipe does not open the coat takes up water only for the share that softens in a winter; the
     rest stays dormant.
     """
-    passage = simulate(winters, recipe.phases, species.germination, starts)
+    passage = simulate(winters, recipe.phases, species.germination, starts, credit)
     fates = fates_of(winters, passage.emergence, species.seedling_limit)
     if species.hard_coat and not recipe.opens_coat:
         return _trickle(fates, species.trickle_share)
@@ -220,8 +228,7 @@ def spring_date(
     """
     credit = [phase.days[1] for phase in recipe.phases]
     starts = STARTS[max(earliest, 0) <= STARTS] if fixed is None else np.array([fixed], dtype=np.int32)
-    passage = simulate(winters, recipe.phases, species.germination, starts, credit)
-    fates = fates_of(winters, passage.emergence, species.seedling_limit)
+    fates = outlook(winters, species, recipe, starts, credit)
     good = (fates.share_up >= target).sum(axis=1)
     best = _planting(starts, good, fates.share_up.mean(axis=1), _warm_day(ease, species))
     chosen = Fates(fates.shares[:, best : best + 1], fates.second_spring[best : best + 1])

@@ -24,7 +24,7 @@ from chillplan.advice.outlook import (
 )
 from chillplan.seasons.chance import percentiles
 from chillplan.seeds.recipe import Recipe, Species
-from chillplan.seeds.simulate import FATES, Fates, fates_of, simulate
+from chillplan.seeds.simulate import FATES, Fates
 from chillplan.seeds.two_winters import TwoWinters
 
 __all__ = ["Case", "Decision", "Judge", "decide"]
@@ -220,7 +220,7 @@ def _chances(judge: Judge, case: Case, verdict: str) -> tuple[float, tuple[float
     """Chance of a good winter over the errors of the seed-zone model, and at the errors beside none."""
     shares = [_share_good(judge, case, verdict, winters) for _, winters in judge.members]
     chance = sum(weight * share for (weight, _), share in zip(judge.members, shares, strict=True))
-    return float(chance), (min(shares), max(shares))
+    return float(np.clip(chance, min(shares), max(shares))), (min(shares), max(shares))
 
 
 def _share_good(judge: Judge, case: Case, verdict: str, winters: TwoWinters) -> float:
@@ -237,9 +237,7 @@ def _share_good(judge: Judge, case: Case, verdict: str, winters: TwoWinters) -> 
         return float((share >= judge.target).mean()) if share.size else float("nan")
     day = np.array([case.indoors.day], dtype=np.int32)
     credit = [phase.days[1] for phase in recipe.phases]
-    passage = simulate(winters, recipe.phases, species.germination, day, credit)
-    share = fates_of(winters, passage.emergence, species.seedling_limit).share_up[0]
-    good = share >= judge.target
+    good = outlook(winters, species, recipe, day, credit).share_up[0] >= judge.target
     if verdict == "start-outdoors-finish-in-fridge":
         owed = owed_at(winters, species, recipe, int(STARTS[case.autumn.best]), judge.lift)
         good &= owed <= min(recipe.phases[-1].days[1] / 2.0, case.indoors.day - judge.lift)

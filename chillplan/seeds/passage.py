@@ -161,14 +161,33 @@ def walk(gain: ArrayLike, hot: ArrayLike, start: IntArray, amount: ArrayLike) ->
     -------
     numpy.ndarray of int, shape (..., season)
     """
-    step = (np.nan_to_num(np.asarray(gain, dtype=float)) - LOSS * np.asarray(hot, dtype=bool)).astype(np.float32)
-    wanted = np.broadcast_to(np.asarray(amount, dtype=np.float32), start.shape) - np.float32(1e-5)
-    done = np.where(wanted <= 0.0, np.where(start < NEVER, start - 1, NEVER), NEVER).astype(np.int32)
-    progress = np.zeros(start.shape, dtype=np.float32)
-    open_starts = start[(start < NEVER) & (done == NEVER)]
-    if open_starts.size == 0:
-        return done
-    for day in range(int(open_starts.min()), step.shape[0]):
-        progress = np.where(start <= day, np.maximum(progress + step[day], np.float32(0.0)), progress)
-        done = np.where((progress >= wanted) & (done == NEVER), np.int32(day), done)
+    gained, heat = np.nan_to_num(np.asarray(gain, dtype=float)), np.asarray(hot, dtype=bool)
+    running = running_total(gained)
+    done = running.reach(start, amount)
+    touched = _heat_matters(running.total, heat, start, done)
+    if touched.any():
+        season = np.broadcast_to(np.arange(start.shape[-1]), start.shape)[touched]
+        wanted = np.broadcast_to(np.asarray(amount, dtype=float), start.shape)[touched]
+        done[touched] = _walk_days(gained - LOSS * heat, season, start[touched], wanted)
+    return done
+
+
+def _heat_matters(total: FloatArray, heat: NDArray[np.bool_], start: IntArray, done: IntArray) -> NDArray[np.bool_]:
+    """Whether a hot day falls on progress already made before the phase would be complete without losses."""
+    days, season = heat.shape[0], np.arange(heat.shape[1])
+    day = np.arange(days)[:, None]
+    last_hot = np.concatenate([np.full((1, heat.shape[1]), -1), np.maximum.accumulate(np.where(heat, day, -1))])
+    begun, end = np.minimum(start, days), np.minimum(done + 1, days)
+    hottest = last_hot[end, season]
+    made = total[np.maximum(hottest, 0), season] - total[begun, season]
+    return np.asarray((start < days) & (hottest > begun) & (made > 0.0))
+
+
+def _walk_days(step: FloatArray, season: NDArray[np.int_], start: IntArray, wanted: FloatArray) -> IntArray:
+    """Walk a few seeds through their days; all arrays but `step` have the shape (seed,)."""
+    done = np.full(start.shape, NEVER, dtype=np.int32)
+    progress = np.zeros(start.shape)
+    for day in range(int(start.min()), step.shape[0]):
+        progress = np.where(start <= day, np.maximum(progress + step[day, season], 0.0), progress)
+        done = np.where((progress >= wanted - 1e-9) & (done == NEVER) & (start <= day), np.int32(day), done)
     return done

@@ -1,0 +1,185 @@
+"""Verdicts in climates whose answer is known beforehand."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from chillplan.advice.plan import Request, default_season, make_plan, plant_out_index
+from chillplan.advice.result import Plan, SpeciesAdvice
+from chillplan.errors import InputError
+from chillplan.seasons.cut import cut_seasons
+from chillplan.seeds.recipe import WARM_RESPONSE, CoatStep, Germination, Phase, Recipe, Species
+from chillplan.site import Site
+from tests.records import wave_weather
+
+TODAY = date(2026, 9, 1)
+SITE = Site(44.0, -72.0, elevation=300.0)
+
+
+def species(*phases: Phase, coat: tuple[CoatStep, ...] = (), hard: bool = False, **values: object) -> Species:
+    base = {
+        "name": "Planta exempli",
+        "common_name": "example plant",
+        "other_names": (),
+        "family": "Exemplaceae",
+        "dormancy": "physiological",
+        "germination": Germination(5.0, (60.0, 150.0)),
+        "seedling_limit": -5.0,
+    }
+    return Species(**{**base, "hard_coat": hard, "recipes": (Recipe("usual", coat, phases),), **values})  # type: ignore[arg-type]
+
+
+def cold(low: float, high: float) -> Phase:
+    return Phase("cold", (low, high), temperature=(1.0, 5.0))
+
+
+def warm(low: float, high: float) -> Phase:
+    return Phase("warm", (low, high), response=WARM_RESPONSE)
+
+
+def planned(daily: pd.DataFrame, one: Species, **asked: object) -> Plan:
+    request = Request(**{"today": TODAY, **asked})  # type: ignore[arg-type]
+    return make_plan(cut_seasons(daily, southern=False), SITE, [one], request)
+
+
+def advice(daily: pd.DataFrame, one: Species, **asked: object) -> SpeciesAdvice:
+    return planned(daily, one, **asked).species[0]
+
+
+TEMPERATE = wave_weather(mean=9.0, swing=11.0)
+WARM = wave_weather(mean=21.0, swing=6.0, noise=2.0)
+HARSH = wave_weather(mean=-9.0, swing=14.0, noise=1.0)
+
+
+def test_a_temperate_winter_chills_outdoors() -> None:
+    found = advice(TEMPERATE, species(cold(30, 60)))
+    assert found.verdict in {"sow-in-autumn", "either"}
+    assert found.outdoors is not None
+    assert found.outdoors.sow_from <= found.outdoors.best <= found.outdoors.sow_to
+    assert found.good == found.winters
+
+
+def test_a_warm_winter_falls_short() -> None:
+    found = advice(WARM, species(cold(60, 90)))
+    assert found.verdict == "chill-in-fridge"
+    assert found.outdoors is None
+    assert found.fridge is not None
+    assert (found.fridge.plant_out - found.fridge.prepare).days == 90
+    assert "still dormant" in found.reason
+
+
+def test_no_summer_is_no_place_for_it() -> None:
+    found = advice(HARSH, species(cold(30, 60), germination=Germination(10.0, (150.0, 350.0))))
+    assert found.verdict == "not-here"
+    assert found.good == 0
+
+
+def test_an_opened_coat_needs_no_chill() -> None:
+    found = advice(TEMPERATE, species(coat=(CoatStep("scarify"),), hard=True))
+    assert found.verdict == "sow-in-spring"
+    assert any("cut away from the hand" in caution for caution in found.cautions)
+
+
+def test_hard_seed_left_closed_stays_dormant() -> None:
+    found = advice(TEMPERATE, species(hard=True))
+    assert found.verdict != "sow-in-spring"
+    assert found.share_up[1] <= 0.2
+    assert found.by_date.shares[3].min() >= 0.8
+
+
+def test_cold_warm_cold_takes_two_winters() -> None:
+    found = advice(TEMPERATE, species(cold(60, 90), warm(40, 80), cold(60, 90)))
+    assert found.verdict == "two-winters-outdoors"
+    assert found.winters < planned(TEMPERATE, species(cold(30, 60))).species[0].winters
+
+
+def test_seed_that_must_not_dry_is_not_sent_to_the_fridge_where_the_winter_does_it() -> None:
+    assert advice(TEMPERATE, species(cold(30, 60), storage="never dry")).verdict == "sow-in-autumn"
+
+
+def test_more_chill_asked_is_never_met_more_often() -> None:
+    good = [advice(TEMPERATE, species(cold(days * 0.7, days))).by_date.good.max() for days in (30, 90, 150, 240)]
+    assert good == sorted(good, reverse=True)
+    assert good[0] > good[-1]
+
+
+def test_warming_by_degrees_turns_the_verdict_in_the_end() -> None:
+    verdicts = [advice(TEMPERATE, species(cold(60, 90)), warming=w).verdict for w in (0.0, 4.0, 10.0)]
+    assert verdicts[0] in {"sow-in-autumn", "either"}
+    assert verdicts[-1] == "chill-in-fridge"
+
+
+def test_the_chance_lies_within_the_chances_of_the_model_errors() -> None:
+    found = advice(wave_weather(mean=13.0, swing=9.0), species(cold(60, 110)))
+    low, high = found.chance_range
+    assert low <= found.chance <= high
+    assert found.interval[0] <= found.good / found.winters <= found.interval[1]
+
+
+def test_borderline_is_said() -> None:
+    found = [advice(wave_weather(mean=mean, swing=9.0), species(cold(60, 110))) for mean in np.arange(9.0, 17.0)]
+    assert any(one.borderline for one in found)
+    assert all(any("Borderline" in note for note in one.notes) == one.borderline for one in found)
+    assert not all(one.borderline for one in found)
+
+
+def test_hot_water_carries_its_caution() -> None:
+    found = advice(TEMPERATE, species(coat=(CoatStep("hot water", (12.0, 24.0), (85.0, 85.0)),), hard=True))
+    assert any("scalds" in caution for caution in found.cautions)
+
+
+def test_treatment_begins_before_the_first_phase() -> None:
+    # Common practice, no source: a soak of about 24 hours comes before the cold, checks are weekly.
+    found = advice(WARM, species(cold(30, 30), coat=(CoatStep("soak", (24.0, 24.0)),)))
+    assert found.fridge is not None
+    assert found.fridge.into_cold is not None
+    assert (found.fridge.into_cold - found.fridge.prepare).days == 1
+    assert (found.fridge.plant_out - found.fridge.into_cold).days == 30
+    assert [(day - found.fridge.into_cold).days for day in found.fridge.checks] == [7, 14, 21, 28]
+
+
+def test_labels_carry_the_date_started() -> None:
+    # Common practice, no source: label every bag with the date it was started.
+    plan = planned(WARM, species(cold(30, 60)))
+    begin = next(task for task in plan.tasks if task.place == "refrigerator" and "into" in task.action)
+    assert begin.date_from.isoformat() in begin.label
+    assert "Planta exempli" in begin.label
+
+
+def test_a_window_that_has_closed_is_planned_for_the_next_season() -> None:
+    found = advice(TEMPERATE, species(cold(60, 90)), today=date(2027, 2, 20))
+    assert found.outdoors is not None
+    assert found.outdoors.sow_to >= date(2027, 2, 20)
+    assert any("next season" in note for note in found.notes)
+
+
+def test_nothing_planned_indoors_begins_in_the_past() -> None:
+    for today in (date(2026, 9, 1), date(2027, 1, 10), date(2027, 3, 25), date(2027, 6, 1)):
+        found = advice(WARM, species(cold(60, 90)), today=today)
+        assert found.fridge is not None
+        assert found.fridge.prepare >= today
+
+
+@pytest.mark.parametrize(
+    ("today", "season"), [(date(2026, 9, 1), 2026), (date(2027, 3, 1), 2026), (date(2027, 5, 1), 2027)]
+)
+def test_season_planned_for(today: date, season: int) -> None:
+    assert default_season(today, southern=False) == season
+
+
+def test_plant_out_dates_are_checked() -> None:
+    assert plant_out_index(date(2027, 5, 1), 2026, False, TODAY) == 273
+    with pytest.raises(InputError, match="is before today"):
+        plant_out_index(date(2026, 5, 1), 2026, False, TODAY)
+    with pytest.raises(InputError, match="outside the planting time of season 2026"):
+        plant_out_index(date(2026, 11, 1), 2026, False, TODAY)
+
+
+def test_few_winters_make_a_thin_verdict() -> None:
+    short = wave_weather(first="2006-01-01", last="2012-12-31")
+    assert advice(short, species(cold(30, 60))).thin
+    assert not advice(TEMPERATE, species(cold(30, 60))).thin
