@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pandas as pd
 import pytest
-from made_weather import daily_frame
+
+from tests.weather.made_weather import daily_frame
 
 
 @pytest.fixture

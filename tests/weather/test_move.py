@@ -8,7 +8,6 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from made_weather import daily_frame
 
 from chillplan.errors import DataGapError
 from chillplan.site import Site
@@ -17,6 +16,7 @@ from chillplan.weather.lapse import LAPSE_RATES, canopy_offset, cold_air_offset,
 from chillplan.weather.move import move_to_site
 from chillplan.weather.nearness import distance_km
 from chillplan.weather.tie import fit_tie, tie_offset
+from tests.weather.made_weather import daily_frame
 
 
 def history_of(frame: pd.DataFrame, elevation: float | None = 100.0, latitude: float = 44.0) -> History:
