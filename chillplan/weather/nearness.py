@@ -1,16 +1,28 @@
-"""Distance on the sphere."""
+"""Distance on the sphere, and how much error a station's distance and height are likely to cost."""
 
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["EARTH_RADIUS_KM", "distance_km"]
+__all__ = ["EARTH_RADIUS_KM", "distance_km", "expected_error"]
 
 EARTH_RADIUS_KM = 6371.0088  # mean radius, International Union of Geodesy and Geophysics
 
+# Daily tmin and tmax of one station moved by the seasonal lapse rates to another, mean square error. Fitted to the
+# 123 pairs under 800 km of 38 stations of the U.S. Climate Reference Network, 2008 to 2024; no pair is nearer than
+# 159 km, so that the value for near stations is an extension of the line.
+_BASE = 1.8  # [°C²]
+_PER_KM = 0.055  # [°C²/km]
+_PER_HEIGHT = 4.5  # [°C² per km²]
+# A winter that is missing cannot be averaged over: with fewer years the error grows. Common practice, no source.
+_ENOUGH_YEARS = 30.0
+_PER_MISSING_YEAR = 0.1  # [°C²]
 
-def distance_km(latitude: float, longitude: float, other_latitude: ArrayLike, other_longitude: ArrayLike) -> np.ndarray:
+
+def distance_km(
+    latitude: float, longitude: float, other_latitude: ArrayLike, other_longitude: ArrayLike
+) -> NDArray[np.floating]:
     """Great-circle distance by the haversine formula.
 
     Parameters
@@ -32,3 +44,32 @@ def distance_km(latitude: float, longitude: float, other_latitude: ArrayLike, ot
     )
     half = np.sin((phis - phi) / 2) ** 2 + np.cos(phi) * np.cos(phis) * np.sin((lams - lam) / 2) ** 2
     return np.asarray(2.0 * EARTH_RADIUS_KM * np.arcsin(np.sqrt(np.clip(half, 0.0, 1.0))))
+
+
+def expected_error(
+    distance: ArrayLike, height_difference: ArrayLike, years: ArrayLike, coverage: ArrayLike = 1.0
+) -> NDArray[np.floating]:
+    """Error to be expected of a station's daily temperatures at the site, for ranking.
+
+    Parameters
+    ----------
+    distance : array_like
+        [km]
+    height_difference : array_like
+        Site less station; NaN counts as none. [m]
+    years : array_like
+        Years of record; NaN counts as 30. [year]
+    coverage : array_like
+        Share of days with a value, 0 to 1; NaN counts as 1.
+
+    Returns
+    -------
+    numpy.ndarray
+        Root mean square. [°C]
+    """
+    height = np.nan_to_num(np.asarray(height_difference, dtype=float)) / 1000.0
+    known = np.nan_to_num(np.asarray(years, dtype=float), nan=_ENOUGH_YEARS)
+    share = np.clip(np.nan_to_num(np.asarray(coverage, dtype=float), nan=1.0), 0.0, 1.0)
+    missing = np.clip(_ENOUGH_YEARS - known * share, 0.0, None)
+    square = _BASE + _PER_KM * np.asarray(distance, dtype=float) + _PER_HEIGHT * height**2 + _PER_MISSING_YEAR * missing
+    return np.asarray(np.sqrt(square))

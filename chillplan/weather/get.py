@@ -1,0 +1,329 @@
+"""The history of a place from the source and the store: what is missing is fetched, the rest is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Any
+
+import pandas as pd
+
+from chillplan.errors import DataGapError, InputError, SourceError, quoted
+from chillplan.weather.check import first_checks
+from chillplan.weather.fill import fill_short_gaps
+from chillplan.weather.history import History, Provenance
+from chillplan.weather.record import counted
+from chillplan.weather.stations import nearest_stations
+from chillplan.weather.store import FetchedYear, Store, StoredStation, join_stored
+
+__all__ = ["Fetching", "history_at", "history_of_stored", "station_list", "update_station"]
+
+# A year that ended is final after this; before, and while it runs, it is fetched again after a day. [day]
+_SETTLING = timedelta(days=60)
+_FRESH = timedelta(days=1)
+_LIST_FRESH = timedelta(days=30)
+_ABSENT_FRESH = timedelta(days=30)
+_YEARS_BACK = 60
+_WANTED_DAYS = 3 * 365
+_TRIED = 5
+
+Progress = Callable[[int, int, str], None]
+
+
+@dataclass(frozen=True)
+class Fetching:
+    """How to fetch.
+
+    Attributes
+    ----------
+    now : datetime
+        With time zone.
+    offline : bool
+        Use the store only.
+    refresh : bool
+        Fetch every year again.
+    with_model : bool
+        Keep values that a weather model filled, flagged.
+    must_store : bool
+        A store that cannot be written is an error, not a note.
+    first_year : int or None
+        Earliest year wanted; 60 years back where it is not given.
+    progress : callable
+        Called with years done, years in all, and what is being fetched.
+    """
+
+    now: datetime
+    offline: bool = False
+    refresh: bool = False
+    with_model: bool = False
+    must_store: bool = False
+    first_year: int | None = None
+    progress: Progress = lambda done, count, what: None
+
+
+def station_list(store: Store, fetching: Fetching) -> tuple[pd.DataFrame, list[str]]:
+    """The list of stations, from the store while it is fresh.
+
+    Returns
+    -------
+    pandas.DataFrame, list of str
+        Stations, and notes.
+
+    Raises
+    ------
+    SourceError
+        If it must be fetched and cannot be, or offline and never fetched.
+    """
+    held = store.load_list()
+    if held is not None and (fetching.offline or (fetching.now - held[1] < _LIST_FRESH and not fetching.refresh)):
+        return held[0], []
+    if fetching.offline:
+        raise SourceError(
+            f"the store {quoted(store.folder)} has no list of stations and --offline was given: "
+            "run `chillplan weather find` once while connected"
+        )
+    from chillplan.weather.fetch_meteostat import fetch_station_list
+
+    fetching.progress(0, 1, "list of stations")
+    try:
+        table = fetch_station_list()
+    except SourceError as error:
+        if held is None:
+            raise
+        return held[0], [f"{error} The list of {held[1]:%Y-%m-%d} was used."]
+    store.save_list(table, fetching.now)
+    return table, []
+
+
+def update_station(place: dict[str, Any], store: Store, fetching: Fetching) -> tuple[StoredStation, list[str]]:
+    """Fetch the years of a station that the store lacks or that may have changed.
+
+    Parameters
+    ----------
+    place : dict
+        ``station``, ``name``, ``latitude``, ``longitude``, ``elevation``, and ``first``, ``last`` year or NaN.
+    store : Store
+    fetching : Fetching
+
+    Returns
+    -------
+    StoredStation, list of str
+        What the store now holds, and notes.
+
+    Raises
+    ------
+    SourceError
+        If years cannot be fetched that the store does not hold; those fetched before are kept.
+    """
+    held = store.load(place["station"])
+    if fetching.offline:
+        if held is None:
+            raise SourceError(
+                f"station {quoted(place['station'])} is not in the store and --offline was given: "
+                "run `chillplan weather fetch` while connected"
+            )
+        return held, []
+    years = _years_to_fetch(place, held, fetching)
+    if not years and held is not None:
+        return held, []
+    return _fetch_years(place, years, held, store, fetching)
+
+
+def _fetch_years(
+    place: dict[str, Any], years: list[int], held: StoredStation | None, store: Store, fetching: Fetching
+) -> tuple[StoredStation, list[str]]:
+    from chillplan.weather.fetch_meteostat import fetch_year
+
+    kept = {name: place.get(name) for name in ("station", "name", "latitude", "longitude", "elevation")}
+    frames: list[pd.DataFrame] = []
+    done: dict[int, FetchedYear] = {}
+    sources: set[str] = set()
+    failure: SourceError | None = None
+    notes: list[str] = []
+    for count, year in enumerate(years):
+        fetching.progress(count, len(years), f"{place['station']} {year}")
+        try:
+            frame, state, used = fetch_year(str(place["station"]), year)
+        except SourceError as error:
+            failure = error
+            break
+        frames.append(frame)
+        done[year] = FetchedYear(fetching.now, state)
+        sources |= used
+    fetching.progress(len(done), len(years), str(place["station"]))
+    if done:
+        full = [frame for frame in frames if len(frame)]
+        joined = pd.concat(full) if full else frames[0]
+        held, notes = _kept(StoredStation(kept, joined, done, sorted(sources)), held, store, fetching)
+    if failure is None and held is not None:
+        return held, notes
+    lacking = [year for year in years if held is None or year not in held.years]
+    if held is None or lacking:
+        raise SourceError([*(failure.problems if failure else ()), _so_far(place, lacking, done)])
+    return held, [
+        *notes,
+        f"{failure} The stored copy of {max(entry.when for entry in held.years.values()):%Y-%m-%d} was used.",
+    ]
+
+
+def _kept(
+    fetched: StoredStation, held: StoredStation | None, store: Store, fetching: Fetching
+) -> tuple[StoredStation, list[str]]:
+    """Store what was fetched; where that fails it still answers, unless it must be stored."""
+    try:
+        return store.save(fetched), []
+    except InputError as error:
+        if fetching.must_store:
+            raise
+        return fetched if held is None else join_stored(held, fetched), [f"Not stored: {error}."]
+
+
+def _so_far(place: dict[str, Any], lacking: list[int], done: dict[int, FetchedYear]) -> str:
+    return (
+        f"station {quoted(place['station'])} lacks {counted(len(lacking), 'year')} ({lacking[0]} to {lacking[-1]}); "
+        f"{counted(len(done), 'year')} fetched before the failure are kept, so that the next run goes on from there"
+    )
+
+
+def _years_to_fetch(place: dict[str, Any], held: StoredStation | None, fetching: Fetching) -> list[int]:
+    this_year = fetching.now.year
+    first = fetching.first_year or this_year - _YEARS_BACK
+    known_first, known_last = place.get("first"), place.get("last")
+    if known_first is not None and not pd.isna(known_first):
+        first = max(first, int(known_first))
+    last = this_year
+    if known_last is not None and not pd.isna(known_last) and int(known_last) < this_year - 1:
+        last = int(known_last)
+    years = range(first, last + 1)
+    if held is None or fetching.refresh:
+        return list(years)
+    return [year for year in years if year not in held.years or _may_have_changed(year, held.years[year], fetching.now)]
+
+
+def _may_have_changed(year: int, entry: FetchedYear, now: datetime) -> bool:
+    if entry.state != "kept" and now - entry.when > _ABSENT_FRESH:
+        return True
+    settled = datetime(year, 12, 31, tzinfo=entry.when.tzinfo) + _SETTLING
+    return entry.when < settled and now - entry.when > _FRESH
+
+
+def history_of_stored(stored: StoredStation, with_model: bool = False) -> History:
+    """A stored station as a checked history.
+
+    Parameters
+    ----------
+    stored : StoredStation
+    with_model : bool
+        Keep values that a weather model filled, flagged ``modelled`` and counted; else they are left out and counted.
+
+    Raises
+    ------
+    DataGapError
+        If the station has no temperatures.
+    """
+    frame = stored.frame
+    daily = frame[[name for name in frame if not str(name).endswith("_modelled")]].copy()
+    daily = daily.drop(columns=[name for name in ("precipitation", "snow_depth") if daily[name].isna().all()])
+    count = 0
+    for name in ("tmin", "tmax"):
+        modelled = frame[f"{name}_modelled"].to_numpy(dtype=bool)
+        count += int(modelled.sum())
+        daily[f"{name}_flag"] = pd.Series("", index=daily.index, dtype="str")
+        if with_model:
+            daily.loc[modelled, f"{name}_flag"] = "modelled"
+        else:
+            daily[name] = daily[name].mask(modelled)
+    known = daily["tmin"].notna() & daily["tmax"].notna()
+    place = stored.place
+    if not known.any():
+        raise DataGapError(
+            f"station {quoted(place['station'])} has no daily minimum and maximum: choose another station"
+        )
+    daily = daily[known.cummax() & known[::-1].cummax()[::-1]]
+    daily = daily.reindex(pd.date_range(daily.index[0], daily.index[-1], freq="D", name="date"))
+    for name in ("tmin_flag", "tmax_flag"):
+        daily[name] = daily[name].fillna("")
+    fetched = [entry.when for entry in stored.years.values()]
+    notes = [f"Fetched {min(fetched):%Y-%m-%d} to {max(fetched):%Y-%m-%d}."]
+    if count:
+        what = "kept and flagged" if with_model else "left out (--with-model keeps them)"
+        notes.append(f"{counted(count, 'value')} filled by a weather model {what}.")
+    from chillplan.weather.fetch_meteostat import LICENCE
+
+    provenance = Provenance(
+        source=f"Meteostat daily ({', '.join(stored.sources) or 'source not stated'})",
+        station=f"{place['station']} {place.get('name') or ''}".strip(),
+        latitude=place.get("latitude"),
+        longitude=place.get("longitude"),
+        elevation=place.get("elevation"),
+        licence=LICENCE,
+        notes=tuple(notes),
+    )
+    return fill_short_gaps(first_checks(History(daily, provenance)))
+
+
+def history_at(
+    latitude: float,
+    longitude: float,
+    elevation: float | None,
+    fetching: Fetching,
+    store: Store | None = None,
+    station: str | None = None,
+) -> History:
+    """The best history for a place: nearest stations are tried in order of expected error.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        [degrees]
+    elevation : float or None
+        [m]
+    fetching : Fetching
+    store : Store or None
+    station : str or None
+        Use this station of the source.
+
+    Returns
+    -------
+    History
+
+    Raises
+    ------
+    SourceError
+        If the source cannot be reached and the store has no station near.
+    DataGapError
+        If no station near has at least three years of temperatures.
+    InputError
+        If the station named is not in the list, or the store cannot be written.
+    """
+    store = store or Store()
+    stations, notes = station_list(store, fetching)
+    if station is not None:
+        chosen = stations[stations["station"].str.lower() == station.lower()]
+        if chosen.empty:
+            raise InputError(f"station {quoted(station)} is not in the list: `chillplan weather find` shows those near")
+    else:
+        chosen = nearest_stations(stations, latitude, longitude, elevation, limit=2000)
+    if fetching.offline:
+        here = set(store.stations())
+        chosen = chosen[[store.path_of(str(name)).stem in here for name in chosen["station"]]]
+        if chosen.empty:
+            raise SourceError(
+                f"the store {quoted(store.folder)} has no station within 300 km of {latitude:g}, {longitude:g} and "
+                "--offline was given: run `chillplan weather fetch` while connected"
+            )
+    tried = []
+    for place in chosen.head(_TRIED).to_dict("records"):
+        stored, said = update_station({str(key): value for key, value in place.items()}, store, fetching)
+        try:
+            history = history_of_stored(stored, fetching.with_model)
+        except DataGapError as error:
+            tried.append(str(error))
+            continue
+        if (history.daily["tmin"].notna() & history.daily["tmax"].notna()).sum() >= _WANTED_DAYS or station is not None:
+            return replace(history).noted(*notes, *said)
+        tried.append(f"station {quoted(place['station'])} has less than three years of temperatures: choose another")
+    raise DataGapError(
+        tried or f"no station with daily temperatures is within 300 km of {latitude:g}, {longitude:g}: pass --weather"
+    )
