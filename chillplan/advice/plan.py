@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 
 from chillplan.advice.cautions import cautions_for
+from chillplan.advice.changes import Scenario, changes_of, scenarios_of, wants_changes
 from chillplan.advice.outlook import STARTS, ease_of, percentiles_of
 from chillplan.advice.reasons import reason_of
 from chillplan.advice.result import ByDate, Plan, SpeciesAdvice
@@ -113,10 +115,17 @@ def make_plan(
     winters = winters_of(seasons, ground, request.warming)
     judge = _judge(seasons, ground, winters, request, season)
     when = When(season, southern, request.today)
+
+    @cache
+    def scenarios() -> tuple[Scenario, ...]:
+        return scenarios_of(site, request.warming, lambda place, degrees: _judge_at(seasons, place, request, degrees))
+
     advices = []
     for one in species:
         progress(one.name)
-        advices.append(_advise(judge, decide(judge, one), when))
+        decision = decide(judge, one)
+        tried = scenarios() if wants_changes(judge, decision) else ()
+        advices.append(_advise(judge, decision, when, changes_of(judge, decision, tried)))
     return Plan(
         site=site,
         seasons=seasons,
@@ -130,6 +139,14 @@ def make_plan(
         target=request.target,
         warming=request.warming,
     )
+
+
+def _judge_at(seasons: Seasons, site: Site, request: Request, warming: float) -> Judge:
+    """The judge of the same winters at another site or warming."""
+    southern = seasons.southern
+    season = default_season(request.today, southern) if request.season is None else request.season
+    ground = ground_of(seasons, site, warming)
+    return _judge(seasons, ground, winters_of(seasons, ground, warming), request, season)
 
 
 def _judge(seasons: Seasons, ground: Ground, winters: Winters, request: Request, season: int) -> Judge:
@@ -146,7 +163,7 @@ def _judge(seasons: Seasons, ground: Ground, winters: Winters, request: Request,
     )
 
 
-def _advise(judge: Judge, decision: Decision, when: When) -> SpeciesAdvice:
+def _advise(judge: Judge, decision: Decision, when: When, changes: tuple[str, ...]) -> SpeciesAdvice:
     case = decision.case
     ways = {"sow-in-spring": spring_way, "two-winters-outdoors": second_spring_way}
     outdoors = ways.get(decision.verdict, outdoor_way)(judge, case, when)
@@ -177,6 +194,7 @@ def _advise(judge: Judge, decision: Decision, when: When) -> SpeciesAdvice:
         top_up=top_up_way(judge, decision, when) if helped else None,
         cautions=cautions_for(case.species, case.recipe),
         by_date=ByDate(STARTS, shares.shares.mean(axis=2), (shares.share_up >= judge.target).sum(axis=1)),
+        changes=changes,
         notes=_notes(decision, outdoors.sow_from, indoors.plant_out, when),
         thin=decision.winters < THIN,
     )

@@ -1,0 +1,170 @@
+"""What would change a verdict: days of chill, the sowing date, a degree or two, mulch, slope, the base temperature."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from chillplan.advice.outlook import STARTS, percentiles_of
+from chillplan.advice.verdict import Decision, Judge, decide
+from chillplan.advice.wording import winters_words
+from chillplan.seasons.cut import DAYS
+from chillplan.seeds.recipe import Species
+from chillplan.site import Site
+
+__all__ = ["NEAR_THE_LINE", "Scenario", "base_temperature_changes", "changes_of", "scenarios_of", "wants_changes"]
+
+NEAR_THE_LINE = 0.15  # verdicts whose share of good winters is this near to the accepted one are looked into [-]
+SHIFT = 15  # two weeks in steps of the candidate dates [day]
+SLOPE = 15.0  # steepness of the slopes that are tried where the site is flatter [degrees]
+MULCHES = ("leaf mulch", "straw mulch")
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """The same place, one thing changed.
+
+    Attributes
+    ----------
+    words : str
+        What is changed, as the end of a sentence.
+    judge : Judge
+    """
+
+    words: str
+    judge: Judge
+
+
+def wants_changes(judge: Judge, decision: Decision) -> bool:
+    """Whether a verdict is near enough to the line that small changes are worth telling."""
+    if decision.winters == 0:
+        return False
+    return decision.borderline or abs(decision.good / decision.winters - judge.accept) <= NEAR_THE_LINE
+
+
+def scenarios_of(site: Site, warming: float, judge_at: Callable[[Site, float], Judge]) -> tuple[Scenario, ...]:
+    """The changes that are tried at a site.
+
+    Parameters
+    ----------
+    site : Site
+    warming : float
+        That the plan is made for already. [°C]
+    judge_at : callable
+        Makes the judge of a site and a warming.
+    """
+    steep = max(site.slope, SLOPE)
+    mulched = site.cover in MULCHES
+    other_cover = "bare" if mulched else "straw mulch"
+    tried = (
+        ("1 °C warmer", site, 1.0),
+        ("2 °C warmer", site, 2.0),
+        ("without mulch" if mulched else "under straw mulch", replace(site, cover=other_cover), 0.0),
+        (f"on a north slope of {steep:.0f} degrees", replace(site, slope=steep, aspect=0.0), 0.0),
+        (f"on a south slope of {steep:.0f} degrees", replace(site, slope=steep, aspect=180.0), 0.0),
+    )
+    made = []
+    for words, place, degrees in tried:
+        judge = judge_at(place, warming + degrees)
+        made.append(Scenario(words, replace(judge, members=[(1.0, judge.winters)])))
+    return tuple(made)
+
+
+def changes_of(judge: Judge, decision: Decision, scenarios: Sequence[Scenario]) -> tuple[str, ...]:
+    """Sentences on what would change one verdict.
+
+    Parameters
+    ----------
+    judge : Judge
+    decision : Decision
+    scenarios : sequence of Scenario
+        None are tried where it is empty.
+
+    Returns
+    -------
+    tuple of str
+    """
+    said = [_chill_short(judge, decision), _other_dates(judge, decision), *_elsewhere(decision, scenarios)]
+    if scenarios:
+        said.append(base_temperature_changes(judge, decision))
+    return tuple(sentence for sentence in said if sentence)
+
+
+def base_temperature_changes(judge: Judge, decision: Decision) -> str:
+    """Whether the verdict holds over the plausible range of an assumed base temperature; empty where published."""
+    species = decision.case.species
+    if not species.germination.assumed:
+        return ""
+    low, high = species.germination.base_range
+    lean = replace(judge, members=[(1.0, judge.winters)])
+    found = {base: decide(lean, _with_base(species, base)) for base in (low, high)}
+    turned = [f"{each.verdict} at {base:g} °C" for base, each in found.items() if each.verdict != decision.verdict]
+    span = f"base temperature of germination, assumed, {low:g} to {high:g} °C"
+    if turned:
+        return f"Over the plausible range ({span}) it would turn to {', '.join(turned)}."
+    return f"It holds over the plausible range ({span})."
+
+
+def _with_base(species: Species, base: float) -> Species:
+    return replace(species, germination=replace(species.germination, base_temperature=base))
+
+
+def _chill_short(judge: Judge, decision: Decision) -> str:
+    """Days of the last cold phase that the winter lacks, or has to spare, after the best autumn sowing."""
+    case = decision.case
+    cold = [phase for phase in case.recipe.phases if phase.kind == "cold"]
+    if len(cold) != 1 or case.recipe.phases[0].kind == "warm":
+        return ""
+    start = int(STARTS[case.autumn.best])
+    chill = judge.winters.gain(cold[0].response)[start:DAYS].sum(axis=0)
+    poor, middling, _ = percentiles_of(chill)
+    need = cold[0].days[1]
+    if poor >= need:
+        return f"Even a poor winter (one in ten) has {_days(poor - need)} of chill to spare for nine seeds in ten."
+    if middling >= need:
+        return (
+            f"For nine seeds in ten a middling winter has {_days(middling - need)} of chill to spare, a poor one "
+            f"(one in ten) is {_days(need - poor)} short."
+        )
+    return (
+        f"For nine seeds in ten a middling winter is {_days(need - middling)} of chill short, a poor one (one in ten) "
+        f"{_days(need - poor)}."
+    )
+
+
+def _days(count: float) -> str:
+    return "1 day" if round(count) == 1 else f"{count:.0f} days"
+
+
+def _other_dates(judge: Judge, decision: Decision) -> str:
+    """Good winters of sowing two weeks earlier or later than the best autumn date, where they are not the same."""
+    case = decision.case
+    good = (case.fates.share_up >= judge.target).sum(axis=1)
+    winters = case.fates.share_up.shape[1]
+    best = int(STARTS[case.autumn.best])
+    parts = []
+    for words, day in (("earlier", best - SHIFT), ("later", best + SHIFT)):
+        if STARTS[0] <= day <= STARTS[-1]:
+            count = int(good[int(np.searchsorted(STARTS, day))])
+            if count != case.autumn.good:
+                parts.append(f"two weeks {words} {winters_words(count, winters)}")
+    if not parts:
+        return ""
+    return f"Sown outdoors at the best date {winters_words(case.autumn.good, winters)} are good; {', '.join(parts)}."
+
+
+def _elsewhere(decision: Decision, scenarios: Sequence[Scenario]) -> list[str]:
+    same, turned = [], []
+    for scenario in scenarios:
+        other = decide(scenario.judge, decision.case.species)
+        count = winters_words(other.good, other.winters)
+        if other.verdict == decision.verdict:
+            same.append(f"{scenario.words} ({count})")
+        else:
+            turned.append(f"{other.verdict} {scenario.words} ({count})")
+    sentences = [f"It would turn to {words}." for words in turned]
+    if same:
+        sentences.append(f"It stays {decision.verdict} {', '.join(same)}.")
+    return sentences

@@ -1,0 +1,95 @@
+"""What would change a verdict: the sentences agree with plans made the long way round."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from chillplan.advice.plan import Request, make_plan
+from chillplan.advice.result import SpeciesAdvice
+from chillplan.seasons.cut import Seasons, cut_seasons
+from chillplan.seeds.catalogue import parse_catalogue
+from chillplan.seeds.recipe import Species
+from chillplan.site import Site
+from tests.records import wave_weather
+
+TODAY = date(2020, 9, 1)
+SITE = Site(42.0, -75.0, "slope of the test", 200.0)
+
+
+def species(days: str = "90 to 150", **cells: str) -> Species:
+    return parse_catalogue(
+        [{"name": "Testus unus", "phases": f"cold moist, {days} days", "seedling_limit_c": "-6", **cells}]
+    )[0]
+
+
+@pytest.fixture(scope="module")
+def seasons() -> Seasons:
+    return cut_seasons(wave_weather(mean=8.0), southern=False)
+
+
+def advice(seasons: Seasons, one: Species, site: Site = SITE, warming: float = 0.0) -> SpeciesAdvice:
+    return make_plan(seasons, site, [one], Request(TODAY, 2020, warming=warming)).species[0]
+
+
+def test_a_plain_case_says_only_how_much_chill_is_spare(seasons: Seasons) -> None:
+    found = advice(seasons, species("20 to 30"))
+    assert found.good == found.winters
+    assert found.changes
+    assert found.changes[0].startswith("Even a poor winter (one in ten) has ")
+    assert not any("warmer" in sentence for sentence in found.changes)
+
+
+@pytest.fixture(scope="module")
+def near(seasons: Seasons) -> str:
+    """A requirement that the winters of the test only just meet."""
+    spans = (f"{low} to {low + 40}" for low in range(100, 180, 8))
+    return next(days for days in spans if advice(seasons, species(days)).borderline)
+
+
+def test_scenarios_agree_with_plans_of_their_own(seasons: Seasons, near: str) -> None:
+    here = advice(seasons, species(near))
+    text = " ".join(here.changes)
+    mulched = replace(SITE, cover="straw mulch")
+    north = replace(SITE, slope=15.0, aspect=0.0)
+    for words, site, warming in (
+        ("1 °C warmer", SITE, 1.0),
+        ("2 °C warmer", SITE, 2.0),
+        ("under straw mulch", mulched, 0.0),
+        ("on a north slope of 15 degrees", north, 0.0),
+    ):
+        other = advice(seasons, species(near), site, warming)
+        count = f"{words} ({other.good} of {other.winters} winters)"
+        assert (count if other.verdict == here.verdict else f"{other.verdict} {count}") in text
+
+
+def test_a_need_beyond_the_winter_is_short_by_its_days(seasons: Seasons) -> None:
+    texts = [advice(seasons, species(f"{days} to {days}")).changes[0] for days in (300, 310)]
+    short = [float(text.split("winter is ")[1].split(" days")[0]) for text in texts]
+    assert short[1] - short[0] == pytest.approx(10.0, abs=1.0)
+
+
+def test_the_base_temperature_is_tried_over_its_range_where_it_is_assumed(seasons: Seasons, near: str) -> None:
+    assumed = advice(seasons, species(near, base_low_c="2", base_high_c="8"))
+    assert "assumed, 2 to 8 °C" in assumed.changes[-1]
+    figures = {"base_temperature_c": "5", "thermal_time_low": "60", "thermal_time_high": "150"}
+    published = advice(seasons, species(near, germination_evidence="published", **figures))
+    assert not any("base temperature" in sentence for sentence in published.changes)
+
+
+def test_a_base_temperature_that_matters_is_said_to_turn_the_verdict() -> None:
+    cool = cut_seasons(wave_weather(mean=4.0, swing=9.0), southern=False)
+    one = species("20 to 40", base_temperature_c="8", base_low_c="0", base_high_c="12", thermal_time_high="400")
+    found = advice(cool, one)
+    low = advice(cool, replace(one, germination=replace(one.germination, base_temperature=0.0)))
+    high = advice(cool, replace(one, germination=replace(one.germination, base_temperature=12.0)))
+    assert found.verdict not in {low.verdict, high.verdict}
+    assert f"it would turn to {low.verdict} at 0 °C, {high.verdict} at 12 °C" in found.changes[-1]
+
+
+def test_a_mulched_site_is_tried_without_mulch(seasons: Seasons, near: str) -> None:
+    text = " ".join(advice(seasons, species(near), replace(SITE, cover="straw mulch", slope=25.0)).changes)
+    assert "without mulch (" in text
+    assert "on a south slope of 25 degrees (" in text
