@@ -20,7 +20,8 @@ def cell_of(value: Value) -> str:
     if value is None:
         return ""
     if isinstance(value, str):
-        return f"'{value}" if value.startswith(_DANGEROUS) else value
+        risky = value.startswith(_DANGEROUS) or value.lstrip().startswith(_DANGEROUS)
+        return f"'{value}" if risky else value
     return repr(value)
 
 

@@ -18,7 +18,7 @@ from chillplan.seasons.skill import chance
 from chillplan.seasons.summary import Ground, ground_of
 from chillplan.site import Site
 
-__all__ = ["Hindcast", "chill_by", "hindcast"]
+__all__ = ["Hindcast", "chill_by", "hindcast", "others_of"]
 
 FloatArray = NDArray[np.floating]
 BoolArray = NDArray[np.bool_]
@@ -111,7 +111,7 @@ def hindcast(
     )
     return Hindcast(
         forecast=chance(members),
-        climatology=chance(happened[:, :, _others(count)]),
+        climatology=chance(happened[:, :, others_of(count)]),
         happened=happened,
         decided=np.broadcast_to(known, happened.shape),
         years=seasons.years,
@@ -124,7 +124,7 @@ def _reached(ground: Ground, sown: int, deadlines: Sequence[int], amounts: Float
     return np.asarray(chill[:, None, :] >= amounts[None, :, None] - 1e-9)
 
 
-def _others(count: int) -> NDArray[np.int_]:
+def others_of(count: int) -> NDArray[np.int_]:
     """Indices of the other seasons of each season, shape (season, season - 1)."""
     everyone = np.broadcast_to(np.arange(count), (count, count))
     return everyone[~np.eye(count, dtype=bool)].reshape(count, count - 1)
@@ -134,7 +134,7 @@ def _every_splice(seasons: Seasons, issued: int) -> Seasons:
     """Every season up to the issue, continued by every other; columns are (season, other) in row order."""
     count = seasons.years.size
     target = np.repeat(np.arange(count), count - 1)
-    lent = _others(count).ravel()
+    lent = others_of(count).ravel()
     known = SPIN_UP + issued
 
     def join(values: NDArray[np.generic], cut: int) -> NDArray[np.generic]:

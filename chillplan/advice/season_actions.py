@@ -1,0 +1,168 @@
+"""What to do in mid-winter about a sowing outdoors: wait, lift and finish in the cold, start spare seed, cover."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+__all__ = ["Action", "Lift", "actions_for"]
+
+HARM_LIMIT = 0.2
+"""Share of endings with harm by frost from which a cover is advised. Our choice. [-]"""
+
+
+@dataclass(frozen=True)
+class Action:
+    """One thing to do.
+
+    Attributes
+    ----------
+    kind : str
+        ``wait``, ``lift``, ``spare seed`` or ``cover``.
+    by : datetime.date or None
+        Latest day; None where there is no hurry.
+    text, reason : str
+    """
+
+    kind: str
+    by: date | None
+    text: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Lift:
+    """Lifting seed and finishing it in the refrigerator, and the alternative of spare seed.
+
+    Attributes
+    ----------
+    on : datetime.date
+        Before the soil warms.
+    owed : tuple of float
+        Days of cold owed then: in a middling ending, and exceeded in one of ten. NaN where not known. [day]
+    plant_out : datetime.date
+        Best day to plant out treated seed.
+    good, endings : int
+        Endings in which seed planted out then does well.
+    spare_days : int
+        Days spare seed needs indoors from the start. [day]
+    spare_by : datetime.date
+        Last day to start it for `plant_out`.
+    cold : tuple of float
+        Range to hold. [°C]
+    """
+
+    on: date
+    owed: tuple[float, float]
+    plant_out: date
+    good: int
+    endings: int
+    spare_days: int
+    spare_by: date
+    cold: tuple[float, float]
+
+
+def actions_for(
+    today: date,
+    chance: float,
+    accept: float,
+    harmed: float,
+    complete: bool,
+    later: bool,
+    lift: Lift | None,
+    cover: tuple[date, date] | None,
+) -> tuple[Action, ...]:
+    """Decide what to do about a sowing.
+
+    Parameters
+    ----------
+    today : datetime.date
+    chance, accept : float
+        Share of endings that are good, and the share that is enough. [-]
+    harmed : float
+        Share of endings in which frost takes much of the lot. [-]
+    complete : bool
+        The chill is done already.
+    later : bool
+        Sown on this day it usually comes up in the second spring only.
+    lift : Lift or None
+    cover : tuple of datetime.date or None
+        First day on which seedlings may stand, and the late day of the last killing frost.
+    """
+    actions = []
+    if later and not complete and chance < accept:
+        actions.append(_later())
+    elif complete or chance >= accept or lift is None:
+        actions.append(_wait(chance, accept, complete))
+    else:
+        actions += _rescue(today, chance, accept, lift)
+    if harmed >= HARM_LIMIT and cover is not None:
+        actions.append(_cover(harmed, *cover))
+    return tuple(actions)
+
+
+def _wait(chance: float, accept: float, complete: bool) -> Action:
+    if complete:
+        return Action("wait", None, "Leave it where it lies.", "Half of the lot has all the chill it needs.")
+    if chance >= accept:
+        return Action("wait", None, "Leave it where it lies.", f"{chance:.0%} of the endings bring it up as hoped.")
+    return Action(
+        "wait",
+        None,
+        "Leave it where it lies; cold in a refrigerator would not help it.",
+        f"Only {chance:.0%} of the endings bring it up as hoped, but its recipe does not end with cold.",
+    )
+
+
+def _later() -> Action:
+    return Action(
+        "wait",
+        None,
+        "Leave it where it lies, marked, moist and safe from mice.",
+        "Sown on this day it usually comes up in the second spring: nothing is lost yet.",
+    )
+
+
+def _rescue(today: date, chance: float, accept: float, lift: Lift) -> list[Action]:
+    low, high = lift.cold
+    why = f"Only {chance:.0%} of the endings bring it up as hoped outdoors; {accept:.0%} are wanted."
+    actions = []
+    middling, most = lift.owed
+    if math.isfinite(middling):
+        ready = lift.on + timedelta(days=math.ceil(most))
+        days = f"{middling:.0f} days" if round(most) == round(middling) else f"{middling:.0f} days, {most:.0f} at most"
+        actions.append(
+            Action(
+                "lift",
+                lift.on,
+                f"If it lies in a bag or tray, lift it by {lift.on} and give it the cold still owed, {days}, moist at "
+                f"{low:g} to {high:g} °C; plant out from {max(ready, lift.plant_out)}.",
+                why,
+            )
+        )
+    opening = "Or start" if actions else "Start"
+    spare = f"{opening} a batch of spare seed in the cold, {lift.spare_days} days before planting out"
+    if lift.spare_by >= today:
+        actions.append(Action("spare seed", lift.spare_by, f"{spare} on {lift.plant_out}: by {lift.spare_by}.", why))
+    else:
+        ready = today + timedelta(days=lift.spare_days)
+        actions.append(
+            Action(
+                "spare seed",
+                today,
+                f"{spare}: started today it is ready on {ready}, later than the best day, {lift.plant_out}.",
+                why,
+            )
+        )
+    return actions
+
+
+def _cover(harmed: float, first: date, last: date) -> Action:
+    return Action(
+        "cover",
+        first,
+        f"Have fleece or a deep mulch ready from {first} until {last} and cover on nights of hard frost "
+        "(common practice, no source).",
+        f"In {harmed:.0%} of the endings it wakes early and frost takes at least a quarter of it.",
+    )

@@ -1,0 +1,306 @@
+"""This winter so far, for each sowing outdoors: when its chill completes, how likely, and what to do by when."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chillplan.advice.calendar_dates import coat_days, date_of
+from chillplan.advice.outlook import Ease, ease_of, outlook, owed_at, percentiles_of, spring_date
+from chillplan.advice.season_actions import Action, Lift, actions_for
+from chillplan.advice.verdict import lift_day
+from chillplan.errors import DataGapError, InputError
+from chillplan.seasons.chance import percentiles
+from chillplan.seasons.cut import DAYS, Seasons, day_index, season_start
+from chillplan.seasons.forecast import SeasonSoFar, spliced, without
+from chillplan.seasons.summary import Ground, ground_of, winters_of
+from chillplan.seeds.recipe import Recipe, Species
+from chillplan.seeds.requirement import QUANTILES
+from chillplan.seeds.simulate import FATES, Fates, Passage, simulate
+from chillplan.seeds.two_winters import TwoWinters, two_winters
+from chillplan.site import Site
+
+__all__ = ["ChanceByDate", "SeasonEnsemble", "SowingOutlook", "ensemble_of", "sowing_outlook"]
+
+FEWEST_ENDINGS = 5
+MOST_DATES = 10
+KILLED, AUTUMN = FATES.index("killed by frost"), FATES.index("sprouted in autumn")
+HARMED_SHARE = 0.25
+"""Share of a lot lost to frost that counts as harm to the sowing. Our choice. [-]"""
+
+
+@dataclass(frozen=True)
+class SeasonEnsemble:
+    """This season so far with every ending, beside the past seasons as they were.
+
+    Attributes
+    ----------
+    so_far : SeasonSoFar
+    endings, past : TwoWinters
+    years : numpy.ndarray of int, shape (ending,)
+        Season each ending is lent by.
+    ease : Ease
+    lift : int
+        Day index on which seed lies to be lifted before the soil warms. [day]
+    ground : Ground
+        Of the endings.
+    """
+
+    so_far: SeasonSoFar
+    endings: TwoWinters
+    past: TwoWinters
+    years: NDArray[np.int_]
+    ease: Ease
+    lift: int
+    ground: Ground
+
+    def day(self, index: float) -> date:
+        """Date of a day index of this season."""
+        return date_of(int(index), self.so_far.year, self.so_far.southern)
+
+
+@dataclass(frozen=True)
+class ChanceByDate:
+    """In how many endings the chill is complete by a date."""
+
+    date: date
+    endings: int
+    of: int
+    usual: float
+
+
+@dataclass(frozen=True)
+class SowingOutlook:
+    """What is to be expected of one sowing.
+
+    Attributes
+    ----------
+    species : Species
+    recipe : Recipe
+    label : str
+        How the sowing is called.
+    sown : datetime.date
+    phase : str
+        Phase that half of the lot is in today: ``warm``, ``cold``, or ``complete``.
+    owed : float
+        Days of the last cold phase still owed today by the seed that needs most of nine in ten; NaN where an earlier
+        phase is not complete. [day]
+    complete : tuple of datetime.date or None
+        10th, 50th and 90th percentile of the day on which half of the lot has its chill; None where never.
+    emergence : tuple of datetime.date or None
+        The same of emergence of half of the lot.
+    chances : tuple of ChanceByDate
+    outcomes : dict of str to float
+        Mean share of the lot by fate. [-]
+    good, endings : int
+        Endings in which the share up reaches the target.
+    usual_good : float
+        The same share over the past seasons as they were. [-]
+    harmed : int
+        Endings in which frost takes at least a quarter of the lot.
+    actions : tuple of Action
+    """
+
+    species: Species
+    recipe: Recipe
+    label: str
+    sown: date
+    phase: str
+    owed: float
+    complete: tuple[date | None, date | None, date | None]
+    emergence: tuple[date | None, date | None, date | None]
+    chances: tuple[ChanceByDate, ...]
+    outcomes: dict[str, float]
+    good: int
+    endings: int
+    usual_good: float
+    harmed: int
+    actions: tuple[Action, ...]
+
+
+def ensemble_of(seasons: Seasons, so_far: SeasonSoFar, site: Site) -> SeasonEnsemble:
+    """Continue this season by every other and run the seed zone through.
+
+    Raises
+    ------
+    DataGapError
+        If fewer than 5 other seasons are usable.
+    """
+    past = without(seasons, so_far.year)
+    if past.years.size < FEWEST_ENDINGS:
+        raise DataGapError(
+            f"{past.years.size} other usable winters in the record, at least {FEWEST_ENDINGS} are needed to say how "
+            "this one may end: give a longer record"
+        )
+    joined = spliced(past, so_far)
+    ground, past_ground = ground_of(joined, site), ground_of(past, site)
+    warm = winters_of(joined, ground).soil_warm
+    usual = two_winters(past, past_ground)
+    return SeasonEnsemble(
+        so_far=so_far,
+        endings=replace(two_winters(joined, ground), deadline=usual.deadline),
+        past=usual,
+        years=past.years,
+        ease=ease_of(ground, warm),
+        lift=max(lift_day(warm[10.0]), so_far.known),
+        ground=ground,
+    )
+
+
+def sowing_outlook(
+    ensemble: SeasonEnsemble,
+    species: Species,
+    recipe: Recipe,
+    sown: date,
+    label: str = "",
+    accept: float = 0.8,
+    target: float = 0.5,
+) -> SowingOutlook:
+    """Follow one sowing through every ending of this season.
+
+    Parameters
+    ----------
+    ensemble : SeasonEnsemble
+    species : Species
+    recipe : Recipe
+    sown : datetime.date
+        In this season.
+    label : str
+    accept, target : float
+        Share of endings that must be good, and share up that makes one good. [-]
+
+    Raises
+    ------
+    InputError
+        If the sowing lies outside this season.
+    """
+    so_far = ensemble.so_far
+    start = (sown - season_start(so_far.year, so_far.southern)).days
+    if not 0 <= start < 365:
+        begin = season_start(so_far.year, so_far.southern)
+        raise InputError(f"sowing date {sown} is outside this season, which began on {begin}: give one within it")
+    starts = np.array([start], dtype=np.int32)
+    passage = simulate(ensemble.endings, recipe.phases, species.germination, starts)
+    usual = simulate(ensemble.past, recipe.phases, species.germination, starts)
+    half = _seed_at(target)
+    done, usual_done = _complete(passage, start, half), _complete(usual, start, half)
+    up = passage.emergence[half, 0]
+    fates = outlook(ensemble.endings, species, recipe, starts)
+    usual_fates = outlook(ensemble.past, species, recipe, starts)
+    lost = (fates.shares[KILLED] + fates.shares[AUTUMN])[0]
+    good = fates.share_up[0] >= target
+    owed = _owed(ensemble, species, recipe, start, max(so_far.known, start))
+    first_up = percentiles(np.where(passage.emergence[1, 0] < DAYS, passage.emergence[1, 0], np.inf), (0.1,))[0]
+    found = SowingOutlook(
+        species=species,
+        recipe=recipe,
+        label=label or species.name,
+        sown=sown,
+        phase=_phase_today(passage, recipe, half, so_far.known),
+        owed=float(np.nanmedian(owed)) if np.isfinite(owed).any() else float("nan"),
+        complete=_dates(ensemble, done),
+        emergence=_dates(ensemble, up),
+        chances=_chances(ensemble, done, usual_done),
+        outcomes=dict(zip(FATES, fates.shares.mean(axis=2)[:, 0].tolist(), strict=True)),
+        good=int(good.sum()),
+        endings=int(good.size),
+        usual_good=float((usual_fates.share_up[0] >= target).mean()),
+        harmed=int((lost >= HARMED_SHARE).sum()),
+        actions=(),
+    )
+    lift = _lift(ensemble, species, recipe, start, accept, target)
+    frost = percentiles_of(ensemble.endings.last_killing_frost(species.seedling_limit)[0].astype(float))[2]
+    cover = (ensemble.day(first_up), ensemble.day(frost)) if np.isfinite(first_up) and frost >= first_up else None
+    return replace(
+        found,
+        actions=actions_for(
+            today=so_far.last_day + timedelta(days=1),
+            chance=found.good / found.endings,
+            accept=accept,
+            harmed=found.harmed / found.endings,
+            complete=found.phase == "complete" or not recipe.phases,
+            later=_second_spring_share(usual_fates) >= target,
+            lift=lift,
+            cover=cover,
+        ),
+    )
+
+
+def _second_spring_share(fates: Fates) -> float:
+    """Mean share up in the second spring over the winters that another one follows; 0 where none is followed."""
+    known = fates.second_spring[np.isfinite(fates.second_spring)]
+    return float(known.mean()) if known.size else 0.0
+
+
+def _seed_at(share: float) -> int:
+    """Position in `QUANTILES` of the seed with which a share of the lot is complete."""
+    return int(np.clip(np.ceil(share * QUANTILES.size) - 1, 0, QUANTILES.size - 1))
+
+
+def _complete(passage: Passage, start: int, seed: int) -> NDArray[np.int32]:
+    """Day on which one seed of the lot has all its phases; shape (season,)."""
+    if not passage.phase_done:
+        return np.full(passage.emergence.shape[2], start, dtype=np.int32)
+    done: NDArray[np.int32] = passage.phase_done[-1][seed, 0]
+    return done
+
+
+def _phase_today(passage: Passage, recipe: Recipe, seed: int, known: int) -> str:
+    for phase, done in zip(recipe.phases, passage.phase_done, strict=True):
+        if (done[seed, 0] >= known).any():
+            return phase.kind
+    return "complete"
+
+
+def _dates(ensemble: SeasonEnsemble, days: NDArray[np.int32]) -> tuple[date | None, date | None, date | None]:
+    numbers = percentiles_of(np.where(days < DAYS, days, np.inf))
+    low, middle, high = (ensemble.day(round(number)) if np.isfinite(number) else None for number in numbers)
+    return low, middle, high
+
+
+def _chances(ensemble: SeasonEnsemble, done: NDArray[np.int32], usual: NDArray[np.int32]) -> tuple[ChanceByDate, ...]:
+    """Today, then the 1st and 15th of each month, from the last without a chance to the first with certainty."""
+    today = ensemble.so_far.last_day + timedelta(days=1)
+    chances: list[ChanceByDate] = []
+    for day in (today + timedelta(days=ahead) for ahead in range(300)):
+        index = day_index(day, ensemble.so_far.southern)
+        if (day != today and day.day not in {1, 15}) or index < ensemble.so_far.known:
+            continue
+        count = int((done < index).sum())
+        chances.append(ChanceByDate(day, count, done.size, float((usual < index).mean())))
+        if count == done.size:
+            break
+    possible = next((place for place, chance in enumerate(chances) if chance.endings), len(chances))
+    return tuple(chances[max(possible - 1, 0) :][:MOST_DATES])
+
+
+def _owed(ensemble: SeasonEnsemble, species: Species, recipe: Recipe, start: int, day: int) -> NDArray[np.floating]:
+    if not recipe.phases or recipe.phases[-1].kind != "cold":
+        return np.full(ensemble.years.size, np.nan)
+    return owed_at(ensemble.endings, species, recipe, start, day)
+
+
+def _lift(
+    ensemble: SeasonEnsemble, species: Species, recipe: Recipe, start: int, accept: float, target: float
+) -> Lift | None:
+    """Lifting the seed before the soil warms and finishing in the cold; None where the last phase is not cold."""
+    if not recipe.phases or recipe.phases[-1].kind != "cold":
+        return None
+    owed = _owed(ensemble, species, recipe, start, ensemble.lift)
+    risk = (accept, target, ensemble.ease)
+    spring = spring_date(ensemble.endings, species, recipe, *risk, earliest=ensemble.lift)
+    days = coat_days(recipe) + int(np.ceil(recipe.total_days[1]))
+    numbers = percentiles_of(owed)
+    return Lift(
+        on=ensemble.day(ensemble.lift),
+        owed=(numbers[1], numbers[2]),
+        plant_out=ensemble.day(spring.day),
+        good=spring.good,
+        endings=int(owed.size),
+        spare_days=days,
+        spare_by=ensemble.day(spring.day) - timedelta(days=days),
+        cold=recipe.phases[-1].temperature or (1.0, 5.0),
+    )

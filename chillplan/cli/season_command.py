@@ -1,0 +1,153 @@
+"""``chillplan season``: this winter so far, and what to do about each sowing."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from chillplan.cli import options as opt
+from chillplan.cli.journal_options import JournalOption
+
+if TYPE_CHECKING:
+    from chillplan.advice.season_advice import SeasonEnsemble, SowingOutlook
+    from chillplan.cli.loading import Loaded
+    from chillplan.errors import Problems
+    from chillplan.seeds.recipe import Recipe, Species
+
+__all__ = ["register"]
+
+
+@dataclass(frozen=True)
+class Sown:
+    """A sowing that is asked about."""
+
+    species: Species
+    recipe: Recipe
+    sown: date
+    label: str
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("season")(season)
+
+
+def season(
+    site: opt.SiteOption = None,
+    latitude: opt.LatitudeOption = None,
+    longitude: opt.LongitudeOption = None,
+    elevation: opt.ElevationOption = None,
+    slope: opt.SlopeOption = None,
+    aspect: opt.AspectOption = None,
+    cover: opt.CoverOption = None,
+    depth: opt.DepthOption = None,
+    weather: opt.WeatherOption = None,
+    station: opt.StationOption = None,
+    weather_units: opt.WeatherUnitOption = None,
+    species: opt.SpeciesOption = None,
+    list_file: opt.ListOption = None,
+    species_file: opt.SpeciesFileOption = None,
+    sown: Annotated[str | None, typer.Option("--sown", help="When the species were sown; else 1 November/May.")] = None,
+    years: opt.YearsOption = None,
+    today: opt.TodayOption = None,
+    accept: opt.AcceptOption = "0.8",
+    output: opt.FormatOption = "table",
+    journal: JournalOption = None,
+) -> None:
+    """Tell how this winter is doing: when each outdoor sowing completes its chill, how likely, and what to do by when.
+
+    The record must hold this winter's days as well as past winters. Sowings come from --species or, without it, from
+    the journal. With no site and no weather the embedded demo answers, on 1 February 2026; its weather is invented.
+
+    Example: chillplan season --site hill.toml --weather record.csv --species "smooth blackhaw" --sown 2026-10-20
+    """
+    from chillplan.advice.season_advice import ensemble_of, sowing_outlook
+    from chillplan.cli import values
+    from chillplan.cli.loading import PlaceOptions, load
+    from chillplan.errors import Problems
+    from chillplan.seasons.forecast import season_so_far
+
+    problems = Problems()
+    place = PlaceOptions(
+        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
+    )
+    usual = date(2026, 2, 1) if place.says_nothing else date.today()
+    now = values.day(problems, "--today", today) or usual
+    window = values.year_range(problems, "--years", years)
+    wanted = values.number(problems, "--accept", accept, 0.5, 1.0) or 0.8
+    sown_on = values.day(problems, "--sown", sown)
+    values.choice(problems, "--format", output, ("table", "json", "csv"))
+    loaded = load(place, window, problems)
+    so_far = season_so_far(loaded.history.daily, loaded.site.southern, now)
+    asked = _asked(species, list_file, species_file, sown_on, journal, loaded, so_far.year, problems)
+    ensemble = ensemble_of(loaded.seasons, so_far, loaded.site)
+    found = [sowing_outlook(ensemble, one.species, one.recipe, one.sown, one.label, wanted) for one in asked]
+    _answer(loaded, ensemble, found, output)
+
+
+def _asked(
+    names: list[str] | None,
+    list_file: Path | None,
+    species_file: Path | None,
+    sown_on: date | None,
+    journal: Path | None,
+    loaded: Loaded,
+    year: int,
+    problems: Problems,
+) -> list[Sown]:
+    """The sowings to follow: by option, or this season's of the journal, or those of the demo."""
+    from chillplan.cli.loading import DEMO_LIST
+    from chillplan.cli.seed_list import chosen_species
+    from chillplan.data_files import data_path
+    from chillplan.seasons.cut import season_start
+
+    begin = season_start(year, loaded.site.southern)
+    if not names and list_file is None and not loaded.demo:
+        problems.raise_if_any()
+        return _from_journal(journal, species_file, begin)
+    default = data_path(DEMO_LIST) if loaded.demo else None
+    chosen = chosen_species(tuple(names or ()), list_file, species_file, problems, default)
+    day = sown_on or date(begin.year, begin.month + 3, 1)
+    if not begin <= day < begin + timedelta(days=365):
+        problems.add(f"--sown {day} is outside this season, which began on {begin}: give a date within it")
+    problems.raise_if_any()
+    return [Sown(one, one.recipe, day, one.name) for one in chosen]
+
+
+def _from_journal(journal: Path | None, species_file: Path | None, begin: date) -> list[Sown]:
+    from chillplan.cli.catalogue_files import catalogue_with
+    from chillplan.cli.journal_options import read_only
+    from chillplan.errors import InputError
+    from chillplan.journal.find import list_sowings
+    from chillplan.seeds.catalogue import find_species
+
+    catalogue = catalogue_with(species_file)
+    with read_only(journal) as opened:
+        sowings = [one for one in list_sowings(opened) if one.sown_on >= begin and one.batch is None]
+    if not sowings:
+        raise InputError(
+            f"the journal holds no sowing of unchilled seed since {begin}: name species with --species and --sown, or "
+            "record it with `chillplan batch sow`"
+        )
+    known = [(one, find_species(catalogue, one.species)) for one in sowings]
+    return [Sown(species, species.recipe, one.sown_on, f"{one.code} {species.name}") for one, species in known]
+
+
+def _answer(loaded: Loaded, ensemble: SeasonEnsemble, found: list[SowingOutlook], output: str) -> None:
+    from chillplan.cli import season_show
+    from chillplan.report.provenance import source_of
+
+    source = source_of(loaded.history, loaded.site)
+    if output == "json":
+        import json
+
+        print(json.dumps(season_show.season_json(loaded, source, ensemble, found), ensure_ascii=False, indent=1))
+    elif output == "csv":
+        sys.stdout.write(season_show.season_csv(found))
+    else:
+        season_show.print_season(loaded, source, ensemble, found)

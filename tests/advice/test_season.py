@@ -1,0 +1,135 @@
+"""What is said about a sowing in mid-winter follows from the days known and the endings lent."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from chillplan.advice.season_actions import Lift, actions_for
+from chillplan.advice.season_advice import SeasonEnsemble, ensemble_of, sowing_outlook
+from chillplan.errors import DataGapError, InputError
+from chillplan.seasons.cut import cut_seasons
+from chillplan.seasons.forecast import season_so_far
+from chillplan.seeds.recipe import WARM_RESPONSE, Germination, Phase, Recipe, Species
+from chillplan.site import Site
+from tests.records import wave_weather
+
+SITE = Site(44.0, -72.0, elevation=300.0)
+SOWN = date(2009, 11, 1)
+TODAY = date(2010, 2, 1)
+
+
+def a_species(*phases: Phase, **changes: object) -> Species:
+    recipe = Recipe("usual", phases=phases)
+    species = Species(
+        "Planta ficta", "made up", (), "Fictaceae", "physiological", False, (recipe,), Germination(5.0, (60.0, 120.0))
+    )
+    return replace(species, **changes)  # type: ignore[arg-type]
+
+
+@pytest.fixture(scope="module")
+def record() -> pd.DataFrame:
+    return wave_weather(mean=9.0)
+
+
+@pytest.fixture(scope="module")
+def ensemble(record: pd.DataFrame) -> SeasonEnsemble:
+    return ensemble_of(cut_seasons(record, southern=False), season_so_far(record, False, TODAY), SITE)
+
+
+def test_a_short_chill_done_already_is_complete_in_every_ending(ensemble: SeasonEnsemble) -> None:
+    species = a_species(Phase("cold", (5.0, 10.0)))
+    found = sowing_outlook(ensemble, species, species.recipe, SOWN)
+    assert found.phase == "complete"
+    assert found.owed == 0.0
+    assert len(set(found.complete)) == 1
+    assert found.complete[0] is not None and SOWN < found.complete[0] < TODAY
+    assert [(chance.date, chance.endings) for chance in found.chances] == [(TODAY, found.endings)]
+    assert found.actions[0].kind == "wait"
+
+
+def test_chill_known_today_is_the_same_in_every_ending(ensemble: SeasonEnsemble) -> None:
+    known = ensemble.so_far.known
+    assert np.ptp(ensemble.endings.temperature[:known], axis=1).max() == 0.0
+    assert np.ptp(ensemble.endings.temperature[known + 30], axis=0) > 0.0
+
+
+def test_chances_rise_and_end_in_certainty_or_the_last_date(ensemble: SeasonEnsemble) -> None:
+    species = a_species(Phase("cold", (80.0, 110.0)))
+    found = sowing_outlook(ensemble, species, species.recipe, SOWN)
+    counts = [chance.endings for chance in found.chances]
+    assert counts == sorted(counts)
+    assert sum(found.outcomes.values()) == pytest.approx(1.0)
+    assert found.phase == "cold"
+    assert 0.0 < found.owed < 110.0
+
+
+def test_too_long_a_chill_is_lifted_or_replaced_in_time(ensemble: SeasonEnsemble) -> None:
+    species = a_species(Phase("cold", (300.0, 320.0)))
+    found = sowing_outlook(ensemble, species, species.recipe, SOWN)
+    assert (found.good, found.complete) == (0, (None, None, None))
+    assert [action.kind for action in found.actions] == ["lift", "spare seed"]
+    lift = found.actions[0]
+    assert lift.by is not None and lift.by >= TODAY
+    assert "moist at 1 to 5 °C" in lift.text
+
+
+def test_a_sowing_for_the_second_spring_is_left_alone(ensemble: SeasonEnsemble) -> None:
+    species = a_species(Phase("warm", (60.0, 90.0), response=WARM_RESPONSE), Phase("cold", (30.0, 60.0)))
+    found = sowing_outlook(ensemble, species, species.recipe, SOWN)
+    assert found.phase == "warm"
+    assert np.isnan(found.owed)
+    assert "second spring" in found.actions[0].reason
+
+
+def test_a_sowing_outside_the_season_is_refused(ensemble: SeasonEnsemble) -> None:
+    species = a_species(Phase("cold", (30.0, 60.0)))
+    with pytest.raises(InputError, match="sowing date 2009-07-31 is outside this season, which began on 2009-08-01"):
+        sowing_outlook(ensemble, species, species.recipe, date(2009, 7, 31))
+
+
+def test_too_few_endings_are_refused(record: pd.DataFrame) -> None:
+    seasons = cut_seasons(record, southern=False, years=(2000, 2003))
+    with pytest.raises(DataGapError, match="4 other usable winters in the record, at least 5"):
+        ensemble_of(seasons, season_so_far(record, False, TODAY), SITE)
+
+
+def test_the_southern_mirror_says_the_same() -> None:
+    record = wave_weather(southern=True)
+    ensemble = ensemble_of(
+        cut_seasons(record, southern=True), season_so_far(record, True, date(2010, 8, 1)), Site(-44.0, 170.0)
+    )
+    species = a_species(Phase("cold", (5.0, 10.0)))
+    found = sowing_outlook(ensemble, species, species.recipe, date(2010, 5, 1))
+    assert found.phase == "complete"
+    assert found.complete[1] is not None and date(2010, 5, 1) < found.complete[1] < date(2010, 8, 1)
+
+
+LIFT = Lift(date(2010, 3, 20), (30.0, 45.0), date(2010, 5, 1), 12, 13, 100, date(2010, 1, 21), (1.0, 5.0))
+
+
+def test_the_lift_says_how_many_days_are_owed_and_when_it_may_go_out() -> None:
+    lift, spare = actions_for(TODAY, 0.2, 0.8, 0.0, complete=False, later=False, lift=LIFT, cover=None)
+    assert "by 2010-03-20" in lift.text
+    assert "30 days, 45 at most" in lift.text
+    assert "plant out from 2010-05-04" in lift.text
+    assert "started today it is ready on 2010-05-12, later than the best day, 2010-05-01" in spare.text
+
+
+def test_spare_seed_in_time_names_its_last_day() -> None:
+    early = replace(LIFT, spare_by=TODAY + timedelta(days=9))
+    spare = actions_for(TODAY, 0.2, 0.8, 0.0, complete=False, later=False, lift=early, cover=None)[1]
+    assert (spare.by, "by 2010-02-10" in spare.text) == (date(2010, 2, 10), True)
+
+
+def test_frost_on_early_seedlings_brings_the_cover() -> None:
+    cover = (date(2010, 3, 1), date(2010, 5, 5))
+    safe = actions_for(TODAY, 0.9, 0.8, 0.1, complete=False, later=False, lift=LIFT, cover=cover)
+    harmed = actions_for(TODAY, 0.9, 0.8, 0.3, complete=False, later=False, lift=LIFT, cover=cover)
+    assert [action.kind for action in safe] == ["wait"]
+    assert [action.kind for action in harmed] == ["wait", "cover"]
+    assert "from 2010-03-01 until 2010-05-05" in harmed[1].text

@@ -1,0 +1,70 @@
+"""``chillplan season`` answers for the demo, for a record and for the journal."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.command import chillplan, written_record
+
+
+@pytest.fixture(scope="module")
+def record(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return written_record(tmp_path_factory.mktemp("season"), mean=8.0, last="2012-01-31")
+
+
+def place(record: Path) -> tuple[object, ...]:
+    return ("--weather", record, "--latitude", 44, "--longitude", -72, "--elevation", 300, "--today", "2012-02-01")
+
+
+def test_the_demo_says_that_its_weather_is_invented() -> None:
+    answer = chillplan("season", "--species", "pawpaw")
+    assert answer.code == 0, answer.err
+    assert "INVENTED" in answer.out
+    assert "known to 2026-01-31" in answer.out
+
+
+def test_json_holds_chances_outcomes_and_actions(record: Path) -> None:
+    answer = chillplan("season", *place(record), "--species", "pawpaw", "--format", "json")
+    assert answer.code == 0, answer.err
+    found = json.loads(answer.out)
+    (sowing,) = found["sowings"]
+    assert (found["season"], found["known_to"]) == (2011, "2012-01-31")
+    assert sowing["sown"] == "2011-11-01"
+    assert sum(sowing["outcomes"].values()) == pytest.approx(1.0, abs=0.001)
+    assert all(0 <= chance["endings"] <= chance["of"] == len(found["endings"]) for chance in sowing["chances"])
+    assert sowing["actions"][0]["text"]
+    rows = list(
+        csv.DictReader(io.StringIO(chillplan("season", *place(record), "--species", "pawpaw", "--format", "csv").out))
+    )
+    assert [row["date"] for row in rows] == [chance["date"] for chance in sowing["chances"]]
+
+
+def test_sowings_come_from_the_journal(record: Path, tmp_path: Path) -> None:
+    journal = ("--journal", tmp_path / "j.db")
+    chillplan(
+        "batch", "sow", "--species", "pawpaw", "--seeds", 40, "--date", "2011-10-20", "--today", "2012-01-01", *journal
+    )
+    answer = chillplan("season", *place(record), *journal)
+    assert answer.code == 0, answer.err
+    assert "S1 Asimina triloba, sown 2011-10-20" in answer.out
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "message"),
+    [
+        (["--species", "pawpaw", "--sown", "2010-11-01"], 2, "--sown 2010-11-01 is outside this season"),
+        (["--species", "pawpaw", "--accept", "7"], 2, "--accept '7' is outside 0.5 to 1"),
+        (["--species", "no such plant"], 2, "no such plant"),
+        (["--species", "pawpaw", "--today", "2013-12-01"], 3, "before this season's first day 2013-08-01"),
+        (["--journal", "nowhere.db"], 2, "is not there"),
+    ],
+)
+def test_what_is_wrong_is_said(record: Path, words: list[str], code: int, message: str) -> None:
+    answer = chillplan("season", *place(record), *words)
+    assert (answer.code, answer.out) == (code, "")
+    assert message in answer.err
