@@ -14,6 +14,7 @@ __all__ = [
     "DepthOption",
     "ElevationOption",
     "FormatOption",
+    "FrostOption",
     "LatitudeOption",
     "ListOption",
     "LongitudeOption",
@@ -83,6 +84,10 @@ AcceptOption = Annotated[
 PlantOutOption = Annotated[Text, typer.Option("--plant-out", help="Planting date you want, YYYY-MM-DD; else chosen.")]
 WarmingOption = Annotated[str, typer.Option("--warming", help="Degrees C added to every temperature of the record.")]
 UnitsOption = Annotated[str, typer.Option("--units", help="metric (°C, mm, cm) or us (°F, inches).")]
+FrostOption = Annotated[
+    list[str] | None,
+    typer.Option("--frost", help="A frost to date besides 0, -2 and -4 °C, for example -6; may be repeated."),
+]
 FormatOption = Annotated[str, typer.Option("--format", help="table, json or csv.")]
 OutOption = Annotated[
     Path | None, typer.Option("--out", help="Folder to write the report, calendar, labels and tasks to.")

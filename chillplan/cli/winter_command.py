@@ -32,6 +32,7 @@ def winter(
     season: opt.SeasonOption = None,
     today: opt.TodayOption = None,
     warming: opt.WarmingOption = "0",
+    frost: opt.FrostOption = None,
     units: opt.UnitsOption = "metric",
     output: opt.FormatOption = "table",
 ) -> None:
@@ -52,6 +53,7 @@ def winter(
     window = values.year_range(problems, "--years", years)
     warmer = values.number(problems, "--warming", warming, -10.0, 10.0, "°C") or 0.0
     asked_season = values.whole_number(problems, "--season", season, 1800, 2200)
+    frosts = [values.number(problems, "--frost", text, -40.0, 5.0, "°C") for text in frost or ()]
     now = values.day(problems, "--today", today) or date.today()
     values.choice(problems, "--units", units, ("metric", "us"))
     values.choice(problems, "--format", output, ("table", "json", "csv"))
@@ -59,7 +61,12 @@ def winter(
         site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
     )
     loaded = load(place, window, problems)
-    numbers = winters_of(loaded.seasons, ground_of(loaded.seasons, loaded.site, warmer), warmer)
+    numbers = winters_of(
+        loaded.seasons,
+        ground_of(loaded.seasons, loaded.site, warmer),
+        warmer,
+        [limit for limit in frosts if limit is not None],
+    )
     source = source_of(loaded.history, loaded.site)
     shown = default_season(now, loaded.site.southern) if asked_season is None else asked_season
     if output == "json":

@@ -17,6 +17,7 @@ from chillplan.advice.wording import coat_words, phase_words, recipe_words
 from chillplan.report.provenance import Source
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Winters
+from chillplan.seasons.trend import trend
 from chillplan.site import Site
 
 __all__ = ["plan_json", "season_label", "winter_answer", "winter_json"]
@@ -138,23 +139,43 @@ def winter_json(winters: Winters, seasons: Seasons, season: int) -> Json:
         "soil_warm": by_threshold(winters.soil_warm),
         "winters_without_frost": int(np.isinf(winters.last_spring_frost[0.0]).sum()),
         "trend_per_decade": trend_json(winters),
+        "recent": recent_json(winters, season, south),
     }
 
 
 KEYS = ("p10", "p50", "p90")
 
 
+RECENT = 15  # winters shown beside the whole record
+
+
 def trend_json(winters: Winters) -> Json:
-    """Least-squares change per decade of chill and of the mean temperature."""
-    years = winters.years.astype(float)
-    found = {}
+    """Sen slopes per decade, with the two-sided probability of the Mann-Kendall test beside each."""
+    found: Json = {}
     for name, values in (
         ("chill_days", winters.chill_days),
         ("effective_chill", winters.effective_chill),
         ("mean_temperature_c", winters.mean_temperature),
     ):
-        found[name] = round(float(np.polyfit(years - years.mean(), values, 1)[0]) * 10.0, 2)
+        change = trend(values, winters.years.astype(float))
+        found[name] = _rounded(change.per_decade, 2)
+        found[f"{name}_probability"] = _rounded(change.probability, 4)
     return found
+
+
+def recent_json(winters: Winters, season: int, south: bool) -> Json:
+    """The last 15 winters beside the whole record; verdicts rest on the whole record."""
+    latest = winters.latest(RECENT)
+    dates = percentiles_of(latest.last_spring_frost[0.0])
+    return {
+        "winters": int(latest.years.size),
+        "first_season": int(latest.years[0]),
+        "last_season": int(latest.years[-1]),
+        "chill_days": _spread(latest.chill_days),
+        "effective_chill": _spread(latest.effective_chill),
+        "last_spring_frost": {key: _date(day, season, south) for key, day in zip(KEYS, dates, strict=True)},
+        "verdicts_rest_on": f"all {winters.years.size} winters used; --years takes a part of them",
+    }
 
 
 def season_label(year: int) -> str:

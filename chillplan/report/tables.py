@@ -13,16 +13,19 @@ from rich.table import Table
 from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.result import Plan, SpeciesAdvice
-from chillplan.report.contract import season_label
+from chillplan.report.contract import RECENT, season_label
 from chillplan.report.provenance import Source
 from chillplan.report.units import Units
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Winters
+from chillplan.seasons.trend import trend
 from chillplan.site import Site
 
 __all__ = ["print_plan", "print_winter"]
 
 WIDTH = 80
+BRIEF_FROSTS = (0.0, -2.0)  # what a plan shows; `winter` shows all [°C]
+BRIEF_WARMING = 10.0  # [°C]
 INVENTED = (
     "The weather is INVENTED (embedded demo): it shows what an answer looks like and says nothing about any place."
 )
@@ -42,7 +45,7 @@ def print_plan(plan: Plan, source: Source, units: Units) -> None:
     """Print a plan: the winters, the verdicts with their reasons, the tasks in date order."""
     out = console()
     _heading(out, plan.site, source, plan.seasons, units)
-    _winter_lines(out, plan.winters, plan.seasons, plan.season)
+    _winter_lines(out, plan.winters, plan.seasons, plan.season, units)
     out.print()
     out.print(_verdict_table(plan))
     for advice in plan.species:
@@ -60,7 +63,7 @@ def print_winter(site: Site, source: Source, seasons: Seasons, winters: Winters,
     """Print chill, frost and soil warming of each winter."""
     out = console()
     _heading(out, site, source, seasons, units)
-    _winter_lines(out, winters, seasons, season)
+    _winter_lines(out, winters, seasons, season, units, full=True)
     out.print()
     out.print(_winter_table(winters, seasons, units))
     out.print(escape(ASSUMED))
@@ -87,26 +90,52 @@ def _heading(out: Console, site: Site, source: Source, seasons: Seasons, units: 
         out.print(f"  note: {escape(note)}")
 
 
-def _winter_lines(out: Console, winters: Winters, seasons: Seasons, season: int) -> None:
+def _winter_lines(
+    out: Console, winters: Winters, seasons: Seasons, season: int, units: Units, full: bool = False
+) -> None:
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     table.add_column("Winters")
     for heading in ("1 in 10 below", "middle", "1 in 10 above"):
         table.add_column(heading, justify="right")
     for label, values in (
-        ("chill days (0 to 10 °C, moist)", winters.chill_days),
+        (f"chill days ({units.temperature(0.0)} to {units.temperature(10.0)}, moist)", winters.chill_days),
         ("effective chill, days", winters.effective_chill),
-        ("days at or below 5 °C", winters.cold_days),
+        (f"days at or below {units.temperature(5.0)}", winters.cold_days),
     ):
         table.add_row(label, *(f"{value:.0f}" for value in percentiles_of(values)))
     south = seasons.southern
-    for label, values, none in (
-        ("last frost in spring (0 °C)", winters.last_spring_frost[0.0], "no frost"),
-        ("last frost of -2 °C", winters.last_spring_frost[-2.0], "no frost"),
-        ("first frost in autumn (0 °C)", winters.first_autumn_frost[0.0], "no frost"),
-        ("seed zone reaches 10 °C", winters.soil_warm[10.0], "never below"),
-    ):
+    frosts = [
+        (f"{which} frost of {units.temperature(limit)}", table[limit], "no frost")
+        for which, table in (("last spring", winters.last_spring_frost), ("first autumn", winters.first_autumn_frost))
+        for limit in (table if full else BRIEF_FROSTS)
+    ]
+    warm = [
+        (f"seed zone reaches {units.temperature(limit)}", days, "never below")
+        for limit, days in winters.soil_warm.items()
+        if full or limit == BRIEF_WARMING
+    ]
+    for label, values, none in (*frosts, *warm):
         table.add_row(label, *(_date_words(value, season, south, none) for value in percentiles_of(values)))
     out.print(table)
+    out.print(_trend_words(winters))
+
+
+def _trend_words(winters: Winters) -> str:
+    """Trend of the chill, and the last winters beside the whole record."""
+    change = trend(winters.effective_chill, winters.years.astype(float))
+    if not math.isfinite(change.per_decade):
+        said = "Too few winters for a trend"
+    else:
+        clear = "a clear trend" if change.clear else "not told from chance"
+        said = (
+            f"Effective chill changes by {change.per_decade:+.1f} days a decade ({clear}, p = {change.probability:.2f})"
+        )
+    latest = winters.latest(RECENT)
+    middle = percentiles_of(latest.effective_chill)[1]
+    return (
+        f"{said}; the last {latest.years.size} winters have {middle:.0f} in the middle. "
+        f"Verdicts rest on all {winters.years.size} winters used; --years takes a part of them."
+    )
 
 
 def _date_words(index: float, season: int, south: bool, none: str) -> str:

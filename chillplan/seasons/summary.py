@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -73,6 +73,23 @@ class Winters:
     soil_warm: Mapping[float, FloatArray]
     mean_temperature: FloatArray
 
+    def latest(self, count: int) -> Winters:
+        """The last winters only."""
+
+        def cut(table: Mapping[float, FloatArray]) -> Mapping[float, FloatArray]:
+            return MappingProxyType({limit: values[-count:] for limit, values in table.items()})
+
+        return Winters(
+            years=self.years[-count:],
+            chill_days=self.chill_days[-count:],
+            effective_chill=self.effective_chill[-count:],
+            cold_days=self.cold_days[-count:],
+            last_spring_frost=cut(self.last_spring_frost),
+            first_autumn_frost=cut(self.first_autumn_frost),
+            soil_warm=cut(self.soil_warm),
+            mean_temperature=self.mean_temperature[-count:],
+        )
+
 
 def ground_of(seasons: Seasons, site: Site, warming: float = 0.0) -> Ground:
     """Run the seed-zone model over all seasons at once.
@@ -109,7 +126,9 @@ def ground_of(seasons: Seasons, site: Site, warming: float = 0.0) -> Ground:
     )
 
 
-def winters_of(seasons: Seasons, ground: Ground, warming: float = 0.0) -> Winters:
+def winters_of(
+    seasons: Seasons, ground: Ground, warming: float = 0.0, frost_thresholds: Iterable[float] = ()
+) -> Winters:
     """Sum up each season.
 
     Parameters
@@ -118,7 +137,10 @@ def winters_of(seasons: Seasons, ground: Ground, warming: float = 0.0) -> Winter
     ground : Ground
     warming : float
         Added to every air temperature; must be the one `ground` was made with. [°C]
+    frost_thresholds : iterable of float
+        Frosts to date besides the usual `FROST_THRESHOLDS`. [°C]
     """
+    frosts = dict.fromkeys((*FROST_THRESHOLDS, *frost_thresholds))
     air_minimum = np.where(seasons.observed, seasons.daily["tmin"][SPIN_UP:] + warming, np.nan)
     air_mean = (seasons.daily["tmin"][SPIN_UP:] + seasons.daily["tmax"][SPIN_UP:]) / 2.0 + warming
     return Winters(
@@ -126,8 +148,8 @@ def winters_of(seasons: Seasons, ground: Ground, warming: float = 0.0) -> Winter
         chill_days=chill_days(ground.temperature, ground.moist),
         effective_chill=effective_chill(ground.temperature, ground.moist),
         cold_days=cold_days(ground.temperature),
-        last_spring_frost=MappingProxyType({t: last_frost(air_minimum, t) for t in FROST_THRESHOLDS}),
-        first_autumn_frost=MappingProxyType({t: first_frost(air_minimum, t) for t in FROST_THRESHOLDS}),
+        last_spring_frost=MappingProxyType({t: last_frost(air_minimum, t) for t in frosts}),
+        first_autumn_frost=MappingProxyType({t: first_frost(air_minimum, t) for t in frosts}),
         soil_warm=MappingProxyType({t: soil_warming_day(ground.temperature, t) for t in WARMING_THRESHOLDS}),
         mean_temperature=air_mean.mean(axis=0),
     )

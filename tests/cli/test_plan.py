@@ -145,3 +145,14 @@ def test_a_plant_out_date_is_kept(tmp_path: Path) -> None:
     )  # fmt: skip
     assert answer.code == 0, answer.err
     assert json.loads(answer.out)["species"][0]["fridge"]["plant_out"] == "2027-05-20"
+
+
+def test_frosts_of_the_users_choice_and_the_last_winters(tmp_path: Path) -> None:
+    record = written_record(tmp_path)
+    answer = chillplan("winter", "--weather", record, *PLACE, "--frost", "-6", "--format", "json")
+    assert answer.code == 0, answer.err
+    winter = json.loads(answer.out)["winter"]
+    dates = [winter["last_spring_frost"]["by_threshold_c"][limit]["p50"] for limit in ("0", "-2", "-4", "-6")]
+    assert dates == sorted(dates, reverse=True)
+    assert winter["recent"]["winters"] == 13
+    assert 0.0 <= winter["trend_per_decade"]["effective_chill_probability"] <= 1.0
