@@ -197,6 +197,7 @@ def _advise(judge: Judge, decision: Decision, when: When, changes: tuple[str, ..
         changes=changes,
         notes=_notes(decision, outdoors.sow_from, indoors.plant_out, when),
         thin=decision.winters < THIN,
+        by_winter=tuple(float(share) for share in decision.share_up),
     )
 
 

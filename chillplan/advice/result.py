@@ -183,6 +183,8 @@ class SpeciesAdvice:
         What would change it.
     thin : bool
         Fewer than 10 usable winters.
+    by_winter : tuple of float
+        Share up in each winter, by the way the verdict names. [-]
     """
 
     species: Species
@@ -204,6 +206,7 @@ class SpeciesAdvice:
     changes: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     thin: bool = False
+    by_winter: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)

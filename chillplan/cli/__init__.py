@@ -16,7 +16,15 @@ from chillplan.errors import ChillplanError
 
 __all__ = ["COMMAND_MODULES", "app", "main"]
 
-COMMAND_MODULES = ("plan_command", "winter_command", "batch_commands", "season_command", "demo_command")
+COMMAND_MODULES = (
+    "plan_command",
+    "winter_command",
+    "batch_commands",
+    "season_command",
+    "species_commands",
+    "seeds_command",
+    "demo_command",
+)
 
 app = typer.Typer(
     name="chillplan",

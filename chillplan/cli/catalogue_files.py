@@ -40,18 +40,9 @@ def catalogue_with(path: Path | None) -> tuple[Species, ...]:
     """
     if path is None:
         return built_in_catalogue()
-    from chillplan.seeds.catalogue import merge_rows, parse_catalogue, repeated_names
+    from chillplan.seeds.catalogue import merge_rows, parse_catalogue
 
-    theirs = read_rows(path)
-    problems = Problems()
-    for problem in repeated_names(theirs):
-        problems.add(problem)
-    try:
-        catalogue = parse_catalogue(merge_rows(_built_in_rows(), theirs))
-    except InputError as error:
-        problems.extend(error)
-    problems.raise_if_any()
-    return catalogue
+    return parse_catalogue(merge_rows(_built_in_rows(), read_rows(path)))
 
 
 def read_catalogue(path: Path) -> tuple[Species, ...]:

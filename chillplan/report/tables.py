@@ -198,7 +198,7 @@ def _reason(out: Console, advice: SpeciesAdvice) -> None:
     )
     if advice.thin:
         out.print("  Thin: fewer than 10 winters.")
-    for note in advice.notes:
+    for note in (*advice.notes, *advice.changes):
         out.print(f"  {escape(note)}")
     for caution in advice.species.cautions:
         out.print(f"  Caution: {escape(caution)}")

@@ -59,19 +59,24 @@ def parse_catalogue(rows: Sequence[Mapping[str, str]], origin: str = "built in")
 def merge_rows(ours: Iterable[Mapping[str, str]], theirs: Iterable[Mapping[str, str]]) -> list[dict[str, str]]:
     """A user's rows over ours: a row of the same scientific name overrides, cell by cell, where its cell is filled.
 
-    A blank cell keeps ours. Where the user's row gives a recipe or a germination figure, the source, its address and
-    what was read are the user's too, blank or not, so that no figure is shown under a source that does not give it.
+    A blank cell keeps ours. A name that the user gives twice stays twice, for :func:`parse_catalogue` to refuse. Where
+    the user's row gives a recipe or a germination figure, the source, its address and what was read are the user's too,
+    blank or not, so that no figure is shown under a source that does not give it.
     """
     merged = {_key(row.get("name") or ""): dict(row) for row in ours}
+    ours_only = dict(merged)
+    taken: set[str] = set()
     for position, row in enumerate(theirs):
-        key = _key(row.get("name") or "") or f"no name {position}"
+        name = _key(row.get("name") or "")
+        key = f"{name} {position}" if not name or name in taken else name
+        taken.add(name)
         own = {column: value for column, value in row.items() if (value or "").strip()}
         if any(column in own for column in FIGURE_COLUMNS):
             own = {"source": f"your table {row.get('origin') or ''}".strip(), "source_url": "", "read": "", **own}
         for together in BELONG_TOGETHER:
             if any(column in own for column in together):
                 own = {**dict.fromkeys(together, ""), **own}
-        merged[key] = {**merged.get(key, {}), **own}
+        merged[key] = {**ours_only.get(name, {}), **own}
     return list(merged.values())
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from chillplan.seeds.instructions import depth_instruction, steps_of, storage_instruction, waiting_for
+from chillplan.seeds.needs import SPROUTS_COLD
 from chillplan.seeds.quantities import trimmed
 from chillplan.seeds.recipe import COLD_RESPONSE, Recipe, Species
 from chillplan.seeds.recipe_text import coat_text, phases_text
@@ -13,9 +14,6 @@ __all__ = ["Section", "outdoor_instructions", "page_of", "what_can_go_wrong"]
 
 TWO_WINTERS_DAYS = 300.0
 """Treatment longer than this cannot fit between one summer's end and the next spring. Arithmetic. [day]"""
-
-SPROUTS_COLD = 1.0
-"""Seed with a base temperature at or below this sprouts while it is still cold. [°C]"""
 
 
 READ_WORDS = {

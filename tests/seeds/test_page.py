@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-from chillplan.cells import safe_cell
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.seeds.catalogue import find_species, parse_catalogue
 from chillplan.seeds.instructions import coat_instruction, steps_of, storage_instruction, waiting_for
@@ -102,22 +101,3 @@ def test_a_users_species_without_anything_else_still_has_a_page() -> None:
     text = " ".join(line for section in page_of(species, ()) for line in section.lines)
     assert "No source given." in text
     assert "all are from memory" in text
-
-
-@pytest.mark.parametrize(
-    ("value", "cell"),
-    [
-        ("=1+1", "'=1+1"),
-        ("+1 seed", "'+1 seed"),
-        ("@sum", "'@sum"),
-        ("-2 to 4", "'-2 to 4"),
-        (" =1", "' =1"),
-        ("＝1", "'＝1"),
-        (-2.5, "-2.5"),
-        ("-2.5", "-2.5"),
-        ("plain", "plain"),
-        (None, ""),
-    ],
-)
-def test_cells_never_run(value: object, cell: str) -> None:
-    assert safe_cell(value) == cell

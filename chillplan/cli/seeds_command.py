@@ -1,0 +1,211 @@
+"""``chillplan seeds``: how much seed to order and sow."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from chillplan.cli import options as opt
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from chillplan.errors import Problems
+    from chillplan.seeds.recipe import Species
+
+__all__ = ["register"]
+
+Text = str | None
+PlantsOption = Annotated[Text, typer.Option("--plants", help="Plants wanted of each species.")]
+AreaOption = Annotated[Text, typer.Option("--area", help="Bed in square metres, with --density, not --plants.")]
+DensityOption = Annotated[Text, typer.Option("--density", help="Plants wanted on a square metre.")]
+ChanceOption = Annotated[str, typer.Option("--chance", help="Chance of reaching the target, 0.5 to 0.99.")]
+LossesOption = Annotated[str, typer.Option("--losses", help="Share of seedlings lost later, 0 to 0.95.")]
+PurityOption = Annotated[str, typer.Option("--purity", help="Share of the weight that is this seed, 0 to 1.")]
+ViabilityOption = Annotated[str, typer.Option("--viability", help="Share of seeds alive when tested, 0 to 1.")]
+AgeOption = Annotated[str, typer.Option("--age", help="Years since the test or since collecting.")]
+SeedsPerGramOption = Annotated[Text, typer.Option("--seeds-per-gram", help="Counted in your lot; else the table's.")]
+PacketGramsOption = Annotated[Text, typer.Option("--packet-grams", help="What a packet holds, in grams.")]
+PacketSeedsOption = Annotated[Text, typer.Option("--packet-seeds", help="What a packet holds, in seeds.")]
+ShareUpOption = Annotated[
+    Text, typer.Option("--share-up", help="Share of living seed that comes up, 0 to 1; else the plan's, by winter.")
+]
+
+
+BARELY_ALIVE = 0.01
+"""A lot or a share below this is taken for nothing. [-]"""
+
+CELL_CHANCE = 0.95
+"""Chance of at least one plant in a cell that the number of seeds for a cell gives. [-]"""
+
+
+@dataclass(frozen=True)
+class SeedFigures:
+    """What the user knows of seed and target, checked."""
+
+    plants: int
+    chance: float
+    losses: float
+    purity: float
+    viability: float
+    age: float
+    seeds_per_gram: float | None
+    packet_grams: float | None
+    packet_seeds: int | None
+    share_up: float | None
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("seeds")(seeds)
+
+
+def seeds(
+    species: opt.SpeciesOption = None,
+    list_file: opt.ListOption = None,
+    species_file: opt.SpeciesFileOption = None,
+    plants: PlantsOption = None,
+    area: AreaOption = None,
+    density: DensityOption = None,
+    chance: ChanceOption = "0.9",
+    losses: LossesOption = "0.2",
+    purity: PurityOption = "1",
+    viability: ViabilityOption = "0.8",
+    age: AgeOption = "0",
+    seeds_per_gram: SeedsPerGramOption = None,
+    packet_grams: PacketGramsOption = None,
+    packet_seeds: PacketSeedsOption = None,
+    share_up: ShareUpOption = None,
+    site: opt.SiteOption = None,
+    latitude: opt.LatitudeOption = None,
+    longitude: opt.LongitudeOption = None,
+    elevation: opt.ElevationOption = None,
+    slope: opt.SlopeOption = None,
+    aspect: opt.AspectOption = None,
+    cover: opt.CoverOption = None,
+    depth: opt.DepthOption = None,
+    weather: opt.WeatherOption = None,
+    station: opt.StationOption = None,
+    weather_units: opt.WeatherUnitOption = None,
+    years: opt.YearsOption = None,
+    today: opt.TodayOption = None,
+    accept: opt.AcceptOption = "0.8",
+    output: opt.FormatOption = "table",
+) -> None:
+    """Say how much seed to order and sow for a number of plants, with a stated chance of reaching it.
+
+    The share that comes up is taken from the plan for the site, winter by winter; with no site and no weather from the
+    embedded demo, whose weather is invented.
+
+    Example: chillplan seeds --species chokecherry --plants 50 --viability 0.8 --share-up 0.6
+    """
+    from chillplan.cli import values
+    from chillplan.cli.loading import PlaceOptions
+    from chillplan.cli.seed_list import chosen_species
+    from chillplan.cli.species_commands import advices_at
+    from chillplan.errors import Problems
+
+    problems = Problems()
+    values.choice(problems, "--format", output, ("table", "json", "csv"))
+    if not species and list_file is None:
+        problems.add("no species was given: pass --species NAME or --list FILE")
+    target = _target(problems, plants, area, density)
+    figures = SeedFigures(
+        plants=target,
+        chance=values.number(problems, "--chance", chance, 0.5, 0.99) or 0.9,
+        losses=values.number(problems, "--losses", losses, 0.0, 0.95) or 0.0,
+        purity=values.number(problems, "--purity", purity, 0.01, 1.0) or 1.0,
+        viability=values.number(problems, "--viability", viability, 0.01, 1.0) or 1.0,
+        age=values.number(problems, "--age", age, 0.0, 200.0, "years") or 0.0,
+        seeds_per_gram=values.number(problems, "--seeds-per-gram", seeds_per_gram, 0.001, 2e6),
+        packet_grams=values.number(problems, "--packet-grams", packet_grams, 1e-6, 1e6, "g"),
+        packet_seeds=values.whole_number(problems, "--packet-seeds", packet_seeds, 1, 100_000_000),
+        share_up=values.number(problems, "--share-up", share_up, 0.0, 1.0),
+    )
+    chosen = chosen_species(tuple(species or ()), list_file, species_file, problems)
+    place = PlaceOptions(
+        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
+    )
+    if figures.share_up is not None:
+        problems.raise_if_any()
+        shares: dict[str, Sequence[float]] = {each.name: (figures.share_up,) for each in chosen}
+        basis = f"Share of living seed that comes up: {figures.share_up:.0%}, as given."
+    else:
+        found, loaded = advices_at(place, chosen, years, today, accept, problems)
+        shares = {name: advice.by_winter for name, advice in found.items()}
+        basis = f"Share that comes up: by winter at {loaded.site.name}, by the way the plan advises (modelled)."
+    _print(chosen, shares, figures, basis, output)
+
+
+def _target(problems: Problems, plants: Text, area: Text, density: Text) -> int:
+    """Plants wanted, from the number itself or from a bed."""
+    import math
+
+    from chillplan.cli import values
+
+    if plants is not None:
+        return values.whole_number(problems, "--plants", plants, 1, 10_000_000) or 1
+    if area is None or density is None:
+        problems.add("no target was given: pass --plants NUMBER, or --area and --density")
+        return 1
+    metres = values.number(problems, "--area", area, 0.01, 1e7, "m2") or 1.0
+    dense = values.number(problems, "--density", density, 0.001, 1e5, "plants on a square metre") or 1.0
+    return max(1, min(math.ceil(metres * dense - 1e-9), 10_000_000))
+
+
+def _print(
+    species: Sequence[Species], shares: dict[str, Sequence[float]], figures: SeedFigures, basis: str, output: str
+) -> None:
+    rows: list[dict[str, Any]] = []
+    notes: list[str] = []
+    for one in species:
+        row, said = _row(one, shares[one.name], figures)
+        rows.append(row)
+        notes += [note for note in said if note not in notes]
+    if output == "json":
+        import json
+
+        print(json.dumps({"schema": 1, "basis": basis, "notes": notes, "seeds": rows}, ensure_ascii=False, indent=1))
+    elif output == "csv":
+        from chillplan.report.rows import csv_text
+
+        print(csv_text(list(rows[0]), [list(row.values()) for row in rows]), end="")
+    else:
+        from chillplan.report.tables_species import print_amounts
+
+        print_amounts(rows, basis, notes)
+
+
+def _row(species: Species, shares: Sequence[float], figures: SeedFigures) -> tuple[dict[str, Any], list[str]]:
+    from chillplan.report.species_contract import amount_json
+    from chillplan.seeds.amounts import Lot, amount_for, seeds_per_cell
+
+    per_gram = species.seeds_per_gram if figures.seeds_per_gram is None else figures.seeds_per_gram
+    lot = Lot(figures.purity, figures.viability, per_gram, figures.age, species.storage)
+    amount = amount_for(
+        figures.plants,
+        lot,
+        shares,
+        figures.losses,
+        figures.chance,
+        figures.packet_grams,
+        figures.packet_seeds,
+    )
+    notes = []
+    if figures.age > 0:
+        notes.append("Viability after storage falls along a normal curve whose spread is assumed: test the seed again.")
+    if per_gram is None:
+        notes.append(f"{species.common_name}: seeds per gram are not known; count a weighed sample for grams.")
+    elif figures.seeds_per_gram is None and (amount.grams is not None):
+        notes.append("Seeds per gram are the table's, mostly from memory: count a weighed sample of your lot.")
+    if lot.alive < BARELY_ALIVE:
+        notes.append(f"{species.common_name}: hardly a seed of this lot is alive by now; order fresh seed.")
+    elif amount.seeds is None:
+        notes.append(
+            f"{species.common_name}: no amount of seed gives a chance of {figures.chance:.0%}; something comes up in "
+            f"only {amount.best_chance:.0%} of the winters."
+        )
+    cell = seeds_per_cell(amount.share, CELL_CHANCE) if amount.share >= BARELY_ALIVE else None
+    return amount_json(species, lot, amount, cell), notes

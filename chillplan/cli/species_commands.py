@@ -1,0 +1,275 @@
+"""``chillplan species``: the species book."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from chillplan.cli import options as opt
+
+if TYPE_CHECKING:
+    from chillplan.advice.result import SpeciesAdvice
+    from chillplan.cli.loading import Loaded, PlaceOptions
+    from chillplan.errors import Problems
+    from chillplan.seeds.recipe import Species
+
+__all__ = ["advices_at", "register"]
+
+Text = str | None
+NeedOption = Annotated[
+    list[str] | None,
+    typer.Option("--need", help="nothing, coat, cold, warm, double, light, shoot, sprouts cold or moist; repeatable."),
+]
+UseOption = Annotated[
+    list[str] | None,
+    typer.Option("--use", help="For example edible, medicinal, pollinator, hedge, timber; repeatable."),
+]
+VerdictOption = Annotated[
+    list[str] | None, typer.Option("--verdict", help="Only species with this verdict at the site; repeatable.")
+]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands."""
+    species = typer.Typer(no_args_is_help=True, rich_markup_mode=None)
+    species.command("list")(list_)
+    species.command("show")(show)
+    species.command("check")(check)
+    app.add_typer(species, name="species", help="The species book: list it, read a page of it, check your own table.")
+
+
+def list_(
+    need: NeedOption = None,
+    use: UseOption = None,
+    verdict: VerdictOption = None,
+    species_file: opt.SpeciesFileOption = None,
+    site: opt.SiteOption = None,
+    latitude: opt.LatitudeOption = None,
+    longitude: opt.LongitudeOption = None,
+    elevation: opt.ElevationOption = None,
+    slope: opt.SlopeOption = None,
+    aspect: opt.AspectOption = None,
+    cover: opt.CoverOption = None,
+    depth: opt.DepthOption = None,
+    weather: opt.WeatherOption = None,
+    station: opt.StationOption = None,
+    weather_units: opt.WeatherUnitOption = None,
+    years: opt.YearsOption = None,
+    today: opt.TodayOption = None,
+    accept: opt.AcceptOption = "0.8",
+    output: opt.FormatOption = "table",
+) -> None:
+    """List species, all or those with a need, a use or a verdict at your site.
+
+    Example: chillplan species list --need double --use medicinal
+    """
+    from chillplan.cli import values
+    from chillplan.cli.catalogue_files import catalogue_with
+    from chillplan.cli.loading import PlaceOptions
+    from chillplan.errors import InputError, Problems
+    from chillplan.report.species_contract import LIST_HEADER, list_rows
+
+    place = PlaceOptions(
+        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
+    )
+    problems = Problems()
+    values.choice(problems, "--format", output, ("table", "json", "csv"))
+    catalogue: tuple[Species, ...] = ()
+    try:
+        catalogue = catalogue_with(species_file)
+    except InputError as error:
+        problems.extend(error)
+    chosen = _filtered(catalogue, need or (), use or (), verdict or (), problems)
+    asked = bool(verdict) or not place.says_nothing
+    found: dict[str, SpeciesAdvice] = {}
+    if asked:
+        found, _ = advices_at(place, chosen, years, today, accept, problems)
+        chosen = tuple(each for each in chosen if not verdict or found[each.name].verdict in verdict)
+    problems.raise_if_any()
+    _print_list(list_rows(chosen, found), LIST_HEADER, asked, output)
+
+
+def show(
+    name: Annotated[str, typer.Argument(help="Scientific or common name.")],
+    species_file: opt.SpeciesFileOption = None,
+    site: opt.SiteOption = None,
+    latitude: opt.LatitudeOption = None,
+    longitude: opt.LongitudeOption = None,
+    elevation: opt.ElevationOption = None,
+    slope: opt.SlopeOption = None,
+    aspect: opt.AspectOption = None,
+    cover: opt.CoverOption = None,
+    depth: opt.DepthOption = None,
+    weather: opt.WeatherOption = None,
+    station: opt.StationOption = None,
+    weather_units: opt.WeatherUnitOption = None,
+    years: opt.YearsOption = None,
+    today: opt.TodayOption = None,
+    accept: opt.AcceptOption = "0.8",
+    output: opt.FormatOption = "table",
+) -> None:
+    """Show a species as a page: what its seed waits for, steps, what can go wrong, hazards, sources.
+
+    With a site and weather it also says what the winters there decide.
+
+    Example: chillplan species show "white oak"
+    """
+    from chillplan.advice.cautions import cautions_for
+    from chillplan.cli import values
+    from chillplan.cli.catalogue_files import catalogue_with
+    from chillplan.cli.loading import PlaceOptions
+    from chillplan.errors import Problems
+    from chillplan.seeds.catalogue import find_species
+    from chillplan.seeds.page import page_of
+
+    place = PlaceOptions(
+        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
+    )
+    problems = Problems()
+    values.choice(problems, "--format", output, ("table", "json"))
+    species = find_species(catalogue_with(species_file), name)
+    page = page_of(species, cautions_for(species, species.recipe))
+    if not place.says_nothing:
+        found, loaded = advices_at(place, [species], years, today, accept, problems)
+        page = (_here(found[species.name], loaded), *page)
+    problems.raise_if_any()
+    if output == "json":
+        import json
+
+        from chillplan.report.species_contract import page_json
+
+        print(json.dumps(page_json(species, page), ensure_ascii=False, indent=1))
+    else:
+        from chillplan.report.tables_species import print_page
+
+        print_page(species, page)
+
+
+def check(
+    file: Annotated[Path, typer.Argument(help="Your species table (CSV).", metavar="FILE")],
+    output: opt.FormatOption = "table",
+) -> None:
+    """Check your own species table with the rules of ours; every fault is said at once, with its row.
+
+    Example: chillplan species check mine.csv
+    """
+    import json
+
+    from chillplan.cli import values
+    from chillplan.cli.catalogue_files import built_in_catalogue, catalogue_with, read_rows, unknown_columns
+    from chillplan.errors import Problems
+
+    problems = Problems()
+    values.choice(problems, "--format", output, ("table", "json"))
+    problems.raise_if_any()
+    merged = catalogue_with(file)
+    ours = {each.name.casefold() for each in built_in_catalogue()}
+    rows = read_rows(file)
+    theirs = {row["name"].strip().casefold() for row in rows}
+    mine = [each for each in merged if each.name.casefold() in theirs]
+    over = [each.name for each in mine if each.name.casefold() in ours]
+    notes = _remarks(mine, unknown_columns(rows))
+    if output == "json":
+        answer = {"schema": 1, "file": str(file), "species": len(mine), "over_ours": over, "remarks": notes}
+        print(json.dumps(answer, ensure_ascii=False, indent=1))
+        return
+    print(f"{file}: {len(mine)} species, no fault; {len(mine) - len(over)} new, {len(over)} over ours.")
+    for note in notes:
+        print(f"  {note}")
+
+
+def advices_at(
+    place: PlaceOptions,
+    species: Sequence[Species],
+    years: Text,
+    today: Text,
+    accept: str,
+    problems: Problems,
+) -> tuple[dict[str, SpeciesAdvice], Loaded]:
+    """What the winters of a place decide for some species, by scientific name.
+
+    Raises
+    ------
+    InputError, DataGapError
+        With the problems found before as well.
+    """
+    from datetime import date
+
+    from chillplan.advice.plan import Request, make_plan
+    from chillplan.cli import values
+    from chillplan.cli.loading import load, tell
+
+    window = values.year_range(problems, "--years", years)
+    risk = values.number(problems, "--accept", accept, 0.5, 1.0)
+    day = values.day(problems, "--today", today) or date.today()
+    loaded = load(place, window, problems)
+    if loaded.demo:
+        tell("The weather is invented (embedded demo): give a site and weather for your own.")
+    plan = make_plan(loaded.seasons, loaded.site, species, Request(day, accept=risk or 0.8))
+    return {advice.species.name: advice for advice in plan.species}, loaded
+
+
+def _filtered(
+    catalogue: Sequence[Species],
+    needs: Sequence[str],
+    uses: Sequence[str],
+    verdicts: Sequence[str],
+    problems: Problems,
+) -> tuple[Species, ...]:
+    from chillplan.advice.result import VERDICTS
+    from chillplan.errors import quoted
+    from chillplan.seeds.needs import NEEDS, needs_of
+
+    known_uses = sorted({use for species in catalogue for use in species.uses})
+    for option, given, known in (
+        ("--need", needs, list(NEEDS)),
+        ("--use", uses, known_uses),
+        ("--verdict", verdicts, VERDICTS),
+    ):
+        for word in given:
+            if catalogue and word not in known:
+                problems.add(f"{option} {quoted(word)} is not known: use {', '.join(known)}")
+    return tuple(
+        species for species in catalogue if set(needs) <= set(needs_of(species)) and set(uses) <= set(species.uses)
+    )
+
+
+def _here(advice: SpeciesAdvice, loaded: Loaded) -> Any:
+    from chillplan.seeds.page import Section
+
+    lines = [f"{advice.verdict}. {advice.reason}", *advice.notes, *advice.changes]
+    return Section(f"At {loaded.site.name}", tuple(lines))
+
+
+def _remarks(species: Sequence[Species], unused: Sequence[str]) -> list[str]:
+    """What is no fault but worth knowing."""
+    notes = [f"column '{name}' is not used" for name in unused]
+    for each in species:
+        if any(phase.spread_assumed for recipe in each.recipes for phase in recipe.phases):
+            notes.append(f"{each.name}: one length only, six tenths of it is assumed for the quickest seed")
+        if each.germination.assumed:
+            notes.append(f"{each.name}: base temperature and thermal time of germination are assumed")
+        if not each.source:
+            notes.append(f"{each.name}: no source is named")
+        if each.hard_coat and not each.recipe.opens_coat:
+            notes.append(f"{each.name}: hard coat, but no step of the usual recipe opens it")
+    return notes
+
+
+def _print_list(rows: list[dict[str, Any]], header: Sequence[str], with_verdict: bool, output: str) -> None:
+    if output == "json":
+        import json
+
+        print(json.dumps({"schema": 1, "species": rows}, ensure_ascii=False, indent=1))
+    elif output == "csv":
+        from chillplan.report.rows import csv_text
+
+        flat = [["; ".join(row[name]) if isinstance(row[name], list) else row[name] for name in header] for row in rows]
+        print(csv_text(header, flat), end="")
+    else:
+        from chillplan.report.tables_species import print_list
+
+        print_list(rows, with_verdict)

@@ -1,0 +1,85 @@
+"""How much seed, from the command line."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.command import chillplan, written_record
+
+SHARE = ("--share-up", "0.6")
+
+
+def amounts(*words: object) -> dict:
+    answer = chillplan("seeds", *words, "--format", "json")
+    assert answer.code == 0, answer.err
+    return json.loads(answer.out)
+
+
+def test_a_bed_of_chokecherry_needs_more_than_the_average_weight() -> None:
+    # The worked example of the sowing-rate formula, 3.97 kg on average (20,000 seedlings of 5,040 per kg): with a
+    # stated chance of reaching them the weight must lie a little above it.
+    words = ("--species", "chokecherry", "--area", 100, "--density", 200, "--losses", "0.4", "--viability", "0.8")
+    found = amounts(*words, "--share-up", "1")["seeds"][0]
+    assert found["plants"] == 20_000
+    assert 3970 < found["grams"] < 3970 * 1.03
+
+
+def test_packets_and_cells() -> None:
+    found = amounts(
+        "--species", "redbud", "--plants", 30, *SHARE, "--losses", "0", "--viability", "1", "--packet-seeds", 40
+    )
+    row = found["seeds"][0]
+    assert row["seeds_per_cell"] == 4  # ln(0.05) / ln(0.4), rounded up
+    assert row["packets"] == -(-row["seeds"] // 40)
+    assert "as given" in found["basis"]
+
+
+def test_the_plan_gives_the_share_by_winter(tmp_path: Path) -> None:
+    record = written_record(tmp_path, mean=8.0)
+    place = ("--weather", record, "--latitude", 44, "--longitude", -72, "--elevation", 200, "--today", "2026-09-01")
+    found = amounts("--species", "Zizia aurea", "--species", "white oak", "--plants", 25, *place)
+    assert all(row["seeds"] >= 25 for row in found["seeds"])
+    assert "by winter" in found["basis"]
+
+
+def test_old_seed_that_must_stay_moist_is_out_of_reach() -> None:
+    answer = chillplan("seeds", "--species", "pawpaw", "--plants", 10, *SHARE, "--age", 2)
+    assert answer.code == 0
+    assert "hardly a seed of this lot is alive" in answer.out
+    assert max(map(len, answer.out.splitlines())) <= 80
+
+
+def test_unknown_seeds_per_gram_leaves_the_weight_open_until_counted() -> None:
+    row = amounts("--species", "ramps", "--plants", 10, *SHARE)["seeds"][0]
+    assert row["grams"] is None
+    counted = amounts("--species", "ramps", "--plants", 10, *SHARE, "--seeds-per-gram", 50)["seeds"][0]
+    assert counted["grams"] == pytest.approx(counted["seeds"] / 50, abs=0.001)
+
+
+def test_csv_has_one_row_a_species() -> None:
+    answer = chillplan("seeds", "--species", "redbud", "--species", "pawpaw", "--plants", 5, *SHARE, "--format", "csv")
+    rows = list(csv.DictReader(io.StringIO(answer.out)))
+    assert [row["name"] for row in rows] == ["Cercis canadensis", "Asimina triloba"]
+
+
+def test_every_wrong_value_is_said_at_once() -> None:
+    answer = chillplan(
+        "seeds", "--species", "nonesuch", "--plants", "many", "--chance", "1", "--purity", "85", "--viability", "0",
+        "--age", "-1", "--share-up", "2", "--packet-seeds", "0", "--packet-grams", "x", "--format", "pdf",
+    )  # fmt: skip
+    assert answer.code == 2
+    for part in ("nonesuch", "--plants 'many'", "--chance '1'", "--purity '85'", "--viability '0'", "--age '-1'",
+                 "--share-up '2'", "--packet-seeds '0'", "--packet-grams 'x'", "--format 'pdf'"):  # fmt: skip
+        assert part in answer.err
+
+
+def test_a_target_and_a_species_are_needed() -> None:
+    answer = chillplan("seeds")
+    assert answer.code == 2
+    assert "no species was given" in answer.err
+    assert "no target was given" in answer.err
