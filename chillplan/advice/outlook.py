@@ -8,8 +8,24 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from chillplan.advice.rules import (
+    AUTUMN,
+    COOL_GROUND,
+    LAST_AUTUMN_START,
+    SPRING,
+    STARTS,
+    WORKABLE_SNOW,
+    WORKABLE_TEMPERATURE,
+    autumn_dates,
+    best_planting,
+    best_window,
+    enough,
+    waits_for_cool_ground,
+    warm_ground,
+    warm_ground_day,
+)
 from chillplan.seasons.chance import percentiles
-from chillplan.seasons.cut import DAYS, MIDWINTER
+from chillplan.seasons.cut import DAYS
 from chillplan.seasons.dates import running_mean
 from chillplan.seasons.summary import Ground
 from chillplan.seeds.passage import NEVER
@@ -35,18 +51,6 @@ __all__ = [
 
 FloatArray = NDArray[np.floating]
 
-STARTS = np.arange(0, 336, 3, dtype=np.int32)  # candidate sowing dates, every third day of the season
-LAST_AUTUMN_START = 210  # the end of February (August in the south): later sowings count as spring sowings
-AUTUMN = STARTS <= LAST_AUTUMN_START
-SPRING = ~AUTUMN
-WORKABLE_TEMPERATURE = -0.5  # colder seed zone is frozen hard [°C]
-WORKABLE_SNOW = 50.0  # deeper snow closes the bed [mm]
-COOL_GROUND = 10.0  # seed sown into warmer ground may sprout before winter; common practice, no source [°C]
-WARM_GROUND = 10.0  # mark for spring sowing, Forest Nursery Manual (1984) ch. 5, abstract [°C]
-COOL_SPROUTER_GROUND = 5.0  # the same for seed that sprouts near freezing; common practice, no source [°C]
-SPROUTS_COLD = 1.0  # such seed has a base temperature at or below this [°C]
-NEARLY = 0.05  # share up that is given away for planting into warm ground [-]
-
 
 @dataclass(frozen=True)
 class Ease:
@@ -68,9 +72,7 @@ class Ease:
 
     def autumn(self, species: Species, recipe: Recipe) -> NDArray[np.bool_]:
         """Autumn dates for a recipe: seed that wants cold first waits for cool ground, unless it must not be kept."""
-        warm_first = bool(recipe.phases) and recipe.phases[0].kind == "warm"
-        waits = not warm_first and species.storage == "dry"
-        return AUTUMN & self.cool if waits and (AUTUMN & self.cool).any() else AUTUMN
+        return autumn_dates(self.cool, waits_for_cool_ground(species, recipe))
 
 
 @dataclass(frozen=True)
@@ -125,11 +127,10 @@ def ease_of(ground: Ground, soil_warm: Mapping[float, FloatArray]) -> Ease:
     open_ground = (ground.temperature >= WORKABLE_TEMPERATURE) & (ground.snow_depth <= WORKABLE_SNOW)
     middle = running_mean(np.median(ground.temperature, axis=1), 7)[STARTS]
     below = np.maximum.accumulate(np.nan_to_num(middle, nan=np.inf) <= COOL_GROUND)
-    medians = {limit: percentiles(days, (0.5,))[0] for limit, days in soil_warm.items()}
     return Ease(
         workable=open_ground[STARTS].mean(axis=1) >= 0.5,
         cool=below,
-        warm={limit: int(day) if np.isfinite(day) else LAST_AUTUMN_START for limit, day in medians.items()},
+        warm={limit: int(warm_ground_day(days)) for limit, days in soil_warm.items()},
     )
 
 
@@ -184,20 +185,9 @@ def sowing_window(share_up: FloatArray, ease: Ease, accept: float, target: float
     among : numpy.ndarray of bool, shape (start,)
         Dates that may be chosen; a date before midwinter is preferred where one meets the target.
     """
-    allowed = among & ease.workable if (among & ease.workable).any() else among
     good = (share_up >= target).sum(axis=1)
-    meets = allowed & (good >= accept * share_up.shape[1] - 1e-9)
-    score = np.where(allowed, good + share_up.mean(axis=1), -1.0)
-    early = np.where(STARTS < MIDWINTER, score, -1.0)
-    best = int(np.argmax(early if (meets & (STARTS < MIDWINTER)).any() else score))
-    if not meets[best]:
-        return Window(best, best, best, int(good[best]), False)
-    first = last = best
-    while first > 0 and meets[first - 1]:
-        first -= 1
-    while last + 1 < meets.size and meets[last + 1]:
-        last += 1
-    return Window(first, last, best, int(good[best]), True)
+    found = best_window(good, share_up.mean(axis=1), share_up.shape[1], accept, among, ease.workable)
+    return Window(int(found.first), int(found.last), int(found.best), int(found.good), bool(found.meets))
 
 
 def spring_date(
@@ -230,22 +220,10 @@ def spring_date(
     starts = STARTS[max(earliest, 0) <= STARTS] if fixed is None else np.array([fixed], dtype=np.int32)
     fates = outlook(winters, species, recipe, starts, credit)
     good = (fates.share_up >= target).sum(axis=1)
-    best = _planting(starts, good, fates.share_up.mean(axis=1), _warm_day(ease, species))
+    best = int(best_planting(starts, good, fates.share_up.mean(axis=1), ease.warm[warm_ground(species)]))
     chosen = Fates(fates.shares[:, best : best + 1], fates.second_spring[best : best + 1])
-    enough = bool(good[best] >= accept * fates.share_up.shape[1] - 1e-9)
-    return Spring(int(starts[best]), int(good[best]), enough, chosen)
-
-
-def _warm_day(ease: Ease, species: Species) -> int:
-    cold_sprouter = species.germination.base_temperature <= SPROUTS_COLD
-    return ease.warm[COOL_SPROUTER_GROUND if cold_sprouter else WARM_GROUND]
-
-
-def _planting(starts: NDArray[np.int32], good: NDArray[np.int_], share: FloatArray, warm: int) -> int:
-    """Position of the best date: the one nearest to warm ground among those that are nearly as good as the best."""
-    best = int(np.argmax(good + share))
-    near = (good == good[best]) & (share >= share[best] - NEARLY)
-    return int(np.argmin(np.where(near, np.abs(starts - warm), np.inf)))
+    meets = bool(enough(good[best], fates.share_up.shape[1], accept))
+    return Spring(int(starts[best]), int(good[best]), meets, chosen)
 
 
 def chill_after(winters: TwoWinters, start: int) -> FloatArray:

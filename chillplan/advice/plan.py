@@ -12,8 +12,9 @@ from chillplan.advice.changes import Scenario, changes_of, scenarios_of, wants_c
 from chillplan.advice.outlook import STARTS, ease_of, percentiles_of
 from chillplan.advice.reasons import reason_of
 from chillplan.advice.result import ByDate, Plan, SpeciesAdvice
+from chillplan.advice.rules import lift_day
 from chillplan.advice.tasks import tasks_of
-from chillplan.advice.verdict import Decision, Judge, decide, lift_day, with_offsets
+from chillplan.advice.verdict import Decision, Judge, decide, with_offsets
 from chillplan.advice.ways import When, fridge_way, outdoor_way, second_spring_way, spring_way, top_up_way
 from chillplan.errors import InputError
 from chillplan.seasons.chance import jeffreys_interval
@@ -156,7 +157,7 @@ def _judge(seasons: Seasons, ground: Ground, winters: Winters, request: Request,
         winters=pair,
         members=with_offsets(pair, MODEL_OFFSETS),
         ease=ease_of(ground, winters.soil_warm),
-        lift=lift_day(winters.soil_warm[10.0]),
+        lift=int(lift_day(winters.soil_warm[10.0])),
         accept=request.accept,
         target=request.target,
         plant_out=None if fixed is None else plant_out_index(fixed, season, seasons.southern, request.today),

@@ -9,6 +9,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from chillplan.advice.rules import VERDICTS
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Ground, Winters
 from chillplan.seeds.recipe import Recipe, Species
@@ -28,16 +29,6 @@ __all__ = [
 ]
 
 FloatArray = NDArray[np.floating]
-
-VERDICTS = (
-    "sow-in-autumn",
-    "chill-in-fridge",
-    "either",
-    "start-outdoors-finish-in-fridge",
-    "sow-in-spring",
-    "two-winters-outdoors",
-    "not-here",
-)
 
 
 @dataclass(frozen=True)

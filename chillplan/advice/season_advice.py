@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import coat_days, date_of
 from chillplan.advice.outlook import Ease, ease_of, outlook, owed_at, percentiles_of, spring_date
+from chillplan.advice.rules import lift_day
 from chillplan.advice.season_actions import Action, Lift, actions_for
-from chillplan.advice.verdict import lift_day
 from chillplan.errors import DataGapError, InputError
 from chillplan.seasons.chance import percentiles
 from chillplan.seasons.cut import DAYS, Seasons, day_index, season_start
@@ -145,7 +145,7 @@ def ensemble_of(seasons: Seasons, so_far: SeasonSoFar, site: Site) -> SeasonEnse
         past=usual,
         years=past.years,
         ease=ease_of(ground, warm),
-        lift=max(lift_day(warm[10.0]), so_far.known),
+        lift=max(int(lift_day(warm[10.0])), so_far.known),
         ground=ground,
     )
 

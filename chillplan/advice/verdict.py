@@ -9,9 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.outlook import (
-    LAST_AUTUMN_START,
     SPRING,
-    SPROUTS_COLD,
     STARTS,
     Ease,
     Spring,
@@ -22,7 +20,15 @@ from chillplan.advice.outlook import (
     sowing_window,
     spring_date,
 )
-from chillplan.seasons.chance import percentiles
+from chillplan.advice.rules import (
+    VERDICTS,
+    WAYS,
+    top_up_fits,
+    top_up_pays,
+    top_up_wanted,
+    verdict_of,
+    way_of,
+)
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.simulate import FATES, Fates
 from chillplan.seeds.two_winters import TwoWinters
@@ -31,9 +37,7 @@ __all__ = ["Case", "Decision", "Judge", "decide"]
 
 FloatArray = NDArray[np.floating]
 
-LONGEST_FRIDGE = 240  # longer treatment indoors is not proposed where two winters outdoors do [day]
-HANDY_FRIDGE = 200  # up to this a refrigerator is a free choice beside sowing in autumn [day]
-SHORTEST_TOP_UP = 90  # shorter cold phases are simply done in the refrigerator [day]
+DORMANT = FATES.index("still dormant")
 
 
 @dataclass(frozen=True)
@@ -158,61 +162,41 @@ def _case(judge: Judge, species: Species, recipe: Recipe) -> Case:
 
 
 def _verdict(judge: Judge, case: Case) -> str:
-    recipe = case.recipe
-    total = recipe.total_days[1]
-    needs_phases = any(phase.days[0] > 0 for phase in recipe.phases)
-    if not needs_phases:
-        return _verdict_without_chill(case)
-    sprouts_cold = case.species.germination.base_temperature <= SPROUTS_COLD
-    fridge = case.indoors.meets
-    if case.autumn.meets:
-        awkward = total > HANDY_FRIDGE or sprouts_cold or case.species.storage == "never dry"
-        return "either" if fridge and not awkward else "sow-in-autumn"
-    if case.second.meets and (total > LONGEST_FRIDGE or not fridge):
-        return "two-winters-outdoors"
-    if fridge:
-        return "start-outdoors-finish-in-fridge" if _top_up_pays(judge, case) else "chill-in-fridge"
-    return "not-here"
+    pays = False
+    if top_up_wanted(case.recipe):
+        losses = case.fates.shares[1:, case.autumn.best].mean(axis=1)
+        pays = bool(top_up_pays(losses, DORMANT - 1, _fits(judge, case, case.owed), judge.accept))
+    position = verdict_of(
+        case.species,
+        case.recipe,
+        autumn=case.autumn.meets,
+        spring=case.spring_sown.meets,
+        second=case.second.meets,
+        indoors=case.indoors.meets,
+        top_up=pays,
+    )
+    return VERDICTS[int(position)]
 
 
-def _verdict_without_chill(case: Case) -> str:
-    if case.spring_sown.meets or (not case.recipe.phases and case.indoors.meets):
-        return "sow-in-spring"
-    if case.autumn.meets:
-        return "either" if case.indoors.meets else "sow-in-autumn"
-    return "chill-in-fridge" if case.indoors.meets else "not-here"
-
-
-def _top_up_pays(judge: Judge, case: Case) -> bool:
-    """Whether the winter does at least half of a long cold phase in enough winters and the rest fits in."""
-    last = case.recipe.phases[-1]
-    if last.kind != "cold" or last.days[1] < SHORTEST_TOP_UP:
-        return False
-    losses = case.fates.shares[1:, case.autumn.best].mean(axis=1)
-    if FATES[1 + int(np.argmax(losses))] != "still dormant":
-        return False
-    room = case.indoors.day - judge.lift
-    fits = case.owed <= min(last.days[1] / 2.0, room)
-    return bool(np.mean(fits) >= judge.accept)
+def _fits(judge: Judge, case: Case, owed: FloatArray) -> NDArray[np.bool_]:
+    return top_up_fits(owed, case.recipe, case.indoors.day - judge.lift)
 
 
 def _numbers(judge: Judge, case: Case, verdict: str) -> tuple[int, int, FloatArray]:
     """Good winters, winters and share up by winter, of the way the verdict names."""
     winters = case.fates.share_up.shape[1]
-    if verdict in {"sow-in-autumn", "either"}:
+    position = way_of(VERDICTS.index(verdict), case.spring_sown.meets, case.autumn.good, case.indoors.good)
+    way = WAYS[int(position)]
+    if way == "autumn":
         return case.autumn.good, winters, case.fates.share_up[case.autumn.best]
-    if verdict == "sow-in-spring" and case.spring_sown.meets:
+    if way == "spring":
         return case.spring_sown.good, winters, case.fates.share_up[case.spring_sown.best]
-    if verdict == "two-winters-outdoors":
+    if way == "second":
         return case.second.good, case.second_share.shape[1], case.second_share[case.second.best]
     share = case.indoors.fates.share_up[0]
-    if verdict == "start-outdoors-finish-in-fridge":
-        last = case.recipe.phases[-1]
-        ready = case.owed <= min(last.days[1] / 2.0, case.indoors.day - judge.lift)
-        share = np.where(ready, share, 0.0)
+    if way == "top up":
+        share = np.where(_fits(judge, case, case.owed), share, 0.0)
         return int((share >= judge.target).sum()), winters, share
-    if verdict == "not-here" and case.autumn.good > case.indoors.good:
-        return case.autumn.good, winters, case.fates.share_up[case.autumn.best]
     return case.indoors.good, winters, share
 
 
@@ -240,14 +224,8 @@ def _share_good(judge: Judge, case: Case, verdict: str, winters: TwoWinters) -> 
     good = outlook(winters, species, recipe, day, credit).share_up[0] >= judge.target
     if verdict == "start-outdoors-finish-in-fridge":
         owed = owed_at(winters, species, recipe, int(STARTS[case.autumn.best]), judge.lift)
-        good &= owed <= min(recipe.phases[-1].days[1] / 2.0, case.indoors.day - judge.lift)
+        good &= _fits(judge, case, owed)
     return float(good.mean())
-
-
-def lift_day(soil_warm: FloatArray) -> int:
-    """Day on which seed is lifted before the soil warms: a week before the early tenth of 10 °C dates. [day]"""
-    early = percentiles(soil_warm, (0.1,))[0]
-    return int(early) - 7 if np.isfinite(early) else LAST_AUTUMN_START
 
 
 def with_offsets(winters: TwoWinters, offsets: Sequence[tuple[float, float]]) -> list[tuple[float, TwoWinters]]:

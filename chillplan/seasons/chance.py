@@ -51,25 +51,26 @@ def percentiles(values: ArrayLike, shares: tuple[float, ...] = (0.1, 0.5, 0.9)) 
 
     Parameters
     ----------
-    values : array_like, shape (season,)
+    values : array_like, shape (season, ...)
         NaN is left out.
     shares : tuple of float
         [-]
 
     Returns
     -------
-    numpy.ndarray, shape (share,)
+    numpy.ndarray, shape (share, ...)
         Weibull plotting positions, straight line between ranks; infinite where the percentile falls among seasons
         without the date, NaN where there are no values.
     """
-    sample = np.sort(np.asarray(values, dtype=float))
-    sample = sample[~np.isnan(sample)]
-    if sample.size == 0:
-        return np.full(len(shares), np.nan)
-    rank = np.clip(np.asarray(shares) * (sample.size + 1) - 1.0, 0.0, sample.size - 1.0)
+    sample = np.sort(np.asarray(values, dtype=float), axis=0)
+    count = (~np.isnan(sample)).sum(axis=0)
+    wanted = np.asarray(shares).reshape((-1,) + (1,) * count.ndim)
+    if sample.shape[0] == 0:
+        return np.full((len(shares), *count.shape), np.nan)
+    rank = np.clip(wanted * (count + 1) - 1.0, 0.0, np.maximum(count - 1.0, 0.0))
     below, above = np.floor(rank).astype(int), np.ceil(rank).astype(int)
     part = rank - below
-    low, high = sample[below], sample[above]
+    low, high = np.take_along_axis(sample, below, axis=0), np.take_along_axis(sample, above, axis=0)
     with np.errstate(invalid="ignore"):
         blend = low + part * (high - low)
     nearest = np.where(part < 0.5, low, high)

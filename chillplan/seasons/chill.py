@@ -5,12 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["chill_days", "cold_days", "effective_chill", "trapezoid"]
+__all__ = ["DAY_GRAIN", "chill_days", "cold_days", "counted_share", "effective_chill", "trapezoid"]
 
 FloatArray = NDArray[np.floating]
 
 CHILL_RANGE = (0.0, 10.0)
 COLD_LIMIT = 5.0
+DAY_GRAIN = 65536.0
+"""Parts of a day in which chill is counted: sums are then exact, in any order and in either precision. [1/day]"""
 
 
 def trapezoid(
@@ -39,6 +41,14 @@ def trapezoid(
     falling = (zero_high - values) * (1.0 / (zero_high - full_high))
     share = np.minimum(np.minimum(rising, falling), 1.0)
     return np.asarray(np.where(share > 0.0, share, 0.0))
+
+
+def counted_share(
+    temperature: ArrayLike, zero_low: float, full_low: float, full_high: float, zero_high: float
+) -> FloatArray:
+    """Share of a day as it is summed up: `trapezoid` in whole parts of `DAY_GRAIN`."""
+    share = trapezoid(temperature, zero_low, full_low, full_high, zero_high)
+    return np.asarray(np.rint(share * DAY_GRAIN) / DAY_GRAIN)
 
 
 def chill_days(temperature: ArrayLike, moist: ArrayLike) -> FloatArray:
@@ -85,8 +95,8 @@ def effective_chill(
     numpy.ndarray, shape (...,)
         [day]
     """
-    share = trapezoid(temperature, *corners)
-    return np.asarray((share * np.asarray(moist, dtype=bool)).sum(axis=0))
+    share = counted_share(temperature, *corners)
+    return np.asarray((share * np.asarray(moist, dtype=bool)).sum(axis=0, dtype=float))
 
 
 def cold_days(temperature: ArrayLike, limit: float = COLD_LIMIT) -> FloatArray:

@@ -15,12 +15,22 @@ from chillplan.seasons.cut import SPIN_UP, Seasons
 from chillplan.seasons.dates import first_frost, last_frost, soil_warming_day
 from chillplan.site import Site
 
-__all__ = ["FROST_THRESHOLDS", "WARMING_THRESHOLDS", "Ground", "Winters", "ground_of", "winters_of"]
+__all__ = [
+    "FROST_THRESHOLDS",
+    "TEMPERATURE_GRAIN",
+    "WARMING_THRESHOLDS",
+    "Ground",
+    "Winters",
+    "ground_of",
+    "winters_of",
+]
 
 FloatArray = NDArray[np.floating]
 
 FROST_THRESHOLDS = (0.0, -2.0, -4.0)
 WARMING_THRESHOLDS = (5.0, 10.0, 15.0)
+TEMPERATURE_GRAIN = 128.0
+"""Parts of a degree in which the seed zone is kept, far below its error, so that sums are exact. [1/°C]"""
 
 
 @dataclass(frozen=True)
@@ -92,7 +102,7 @@ class Winters:
 
 
 def ground_of(seasons: Seasons, site: Site, warming: float = 0.0) -> Ground:
-    """Run the seed-zone model over all seasons at once.
+    """Run the seed-zone model over all seasons at once, in single precision.
 
     Parameters
     ----------
@@ -101,7 +111,7 @@ def ground_of(seasons: Seasons, site: Site, warming: float = 0.0) -> Ground:
     warming : float
         Added to every temperature. [°C]
     """
-    tmin, tmax = seasons.daily["tmin"] + warming, seasons.daily["tmax"] + warming
+    tmin, tmax = _warmed(seasons, "tmin", warming), _warmed(seasons, "tmax", warming)
     zone: SeedZone = seed_zone(
         tmin,
         tmax,
@@ -114,11 +124,10 @@ def ground_of(seasons: Seasons, site: Site, warming: float = 0.0) -> Ground:
         aspect=site.aspect,
         cover=site.cover,
         depth_cm=site.depth_cm,
-        mean_annual_temperature=float(np.mean((tmin[SPIN_UP:] + tmax[SPIN_UP:]) / 2.0)),
         calibration=site.calibration or None,
     )
     return Ground(
-        temperature=np.asarray(zone.temperature[SPIN_UP:]),
+        temperature=np.rint(zone.temperature[SPIN_UP:] * TEMPERATURE_GRAIN) / TEMPERATURE_GRAIN,
         moist=np.asarray(zone.moist[SPIN_UP:]),
         minimum=np.asarray(zone.ground_minimum[SPIN_UP:]),
         snow_depth=np.asarray(zone.snow_depth[SPIN_UP:]),
@@ -141,7 +150,8 @@ def winters_of(
         Frosts to date besides the usual `FROST_THRESHOLDS`. [°C]
     """
     frosts = dict.fromkeys((*FROST_THRESHOLDS, *frost_thresholds))
-    air_minimum = np.where(seasons.observed, seasons.daily["tmin"][SPIN_UP:] + warming, np.nan)
+    low = _warmed(seasons, "tmin", warming)[SPIN_UP:]
+    air_minimum = np.where(seasons.observed, low, np.float32(np.nan))
     air_mean = (seasons.daily["tmin"][SPIN_UP:] + seasons.daily["tmax"][SPIN_UP:]) / 2.0 + warming
     return Winters(
         years=seasons.years,
@@ -153,3 +163,7 @@ def winters_of(
         soil_warm=MappingProxyType({t: soil_warming_day(ground.temperature, t) for t in WARMING_THRESHOLDS}),
         mean_temperature=air_mean.mean(axis=0),
     )
+
+
+def _warmed(seasons: Seasons, name: str, warming: float) -> NDArray[np.float32]:
+    return seasons.daily[name].astype(np.float32) + np.float32(warming)

@@ -10,14 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.seasons.chance import percentiles
-from chillplan.seasons.chill import trapezoid
+from chillplan.seasons.chill import counted_share
 from chillplan.seasons.cut import DAYS, MIDWINTER, Seasons
 from chillplan.seasons.dates import first_frost
 from chillplan.seasons.summary import Ground
 from chillplan.seeds.passage import ProgressTable, Running, progress_table, running_total
 from chillplan.seeds.recipe import Response
 
-__all__ = ["TwoWinters", "two_winters"]
+__all__ = ["KILLING_FROST", "WARMTH_GRAIN", "TwoWinters", "deadline_of", "two_winters"]
 
 FloatArray = NDArray[np.floating]
 IntArray = NDArray[np.int32]
@@ -25,6 +25,8 @@ Made = TypeVar("Made")
 
 ESTABLISHMENT = 60  # days a seedling wants before the autumn's first killing frost; common practice, no source
 KILLING_FROST = -2.0  # that frost; planning warning [°C]
+WARMTH_GRAIN = 4096.0
+"""Parts of a degree day in which thermal time is counted, so that sums are exact in any order. [1/(°C d)]"""
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,7 @@ class TwoWinters:
     def gain(self, response: Response) -> FloatArray:
         """Share of each day that counts for a phase, dry days counting nothing; shape (day, season)."""
         corners = (response.zero_low, response.full_low, response.full_high, response.zero_high)
-        return np.asarray(np.where(self.moist, trapezoid(self.temperature, *corners), 0.0))
+        return np.asarray(np.where(self.moist, counted_share(self.temperature, *corners), 0.0))
 
     def hot(self, reversal: float) -> NDArray[np.bool_]:
         """Days that undo chilling; shape (day, season)."""
@@ -73,7 +75,7 @@ class TwoWinters:
 
         def make() -> Running:
             above = np.where(self.temperature > base, self.temperature - base, 0.0)
-            return running_total(np.where(self.moist, above, 0.0))
+            return running_total(np.where(self.moist, np.rint(above * WARMTH_GRAIN) / WARMTH_GRAIN, 0.0))
 
         return self._once(("thermal", base), make)
 
@@ -119,12 +121,24 @@ def two_winters(seasons: Seasons, ground: Ground) -> TwoWinters:
         moist=double(ground.moist, False).astype(bool),
         minimum=double(ground.minimum, np.nan),
         followed=followed,
-        deadline=_deadline(ground.minimum),
+        deadline=int(deadline_of(first_frost(ground.minimum, KILLING_FROST))),
     )
 
 
-def _deadline(minimum: FloatArray) -> int:
-    first = percentiles(first_frost(minimum, KILLING_FROST), (0.5,))[0]
-    if not np.isfinite(first):
-        return DAYS - 1
-    return int(np.clip(DAYS + round(float(first)) - ESTABLISHMENT, MIDWINTER, DAYS - 1))
+def deadline_of(first_killing_frost: FloatArray) -> NDArray[np.int_]:
+    """Last day index on which a seedling is in time to establish before the autumn that follows.
+
+    Parameters
+    ----------
+    first_killing_frost : numpy.ndarray, shape (season, ...)
+        Day index of the first minimum at or below `KILLING_FROST` at its height; ``inf`` where there is none. [day]
+
+    Returns
+    -------
+    numpy.ndarray of int, shape (...,)
+        The last day of the season where half of the seasons have no such frost. [day]
+    """
+    middle = percentiles(first_killing_frost, (0.5,))[0]
+    there = np.isfinite(middle)
+    day = DAYS + np.rint(np.where(there, middle, 0.0)) - ESTABLISHMENT
+    return np.asarray(np.where(there, np.clip(day, MIDWINTER, DAYS - 1), DAYS - 1), dtype=int)

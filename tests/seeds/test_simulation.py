@@ -7,13 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from chillplan.seasons.chill import trapezoid
+from chillplan.seasons.chill import counted_share
 from chillplan.seasons.cut import DAYS, MIDWINTER
 from chillplan.seeds.passage import NEVER
 from chillplan.seeds.recipe import WARM_RESPONSE, Germination, Phase
 from chillplan.seeds.requirement import QUANTILES, spread
 from chillplan.seeds.simulate import FATES, fates_of, simulate
-from chillplan.seeds.two_winters import TwoWinters
+from chillplan.seeds.two_winters import WARMTH_GRAIN, TwoWinters
 
 STARTS = np.arange(0, 333, 37, dtype=np.int32)
 GERMINATION = Germination(base_temperature=5.0, thermal_time=(60.0, 150.0))
@@ -39,19 +39,21 @@ def walk_one_seed(winters: TwoWinters, phases: list[Phase], quantile: int, start
     warmth = float(spread(*GERMINATION.thermal_time)[quantile])
     number, progress = 0, 0.0
     for day in range(start, 2 * DAYS):
-        while number < len(phases) and progress >= need[number] - 1e-5:
+        while number < len(phases) and progress >= need[number] - 1e-9:
             number, progress = number + 1, 0.0
         temperature, moist = winters.temperature[day, season], bool(winters.moist[day, season])
         if number < len(phases):
             phase = phases[number]
             r = phase.response
-            share = float(trapezoid(temperature, r.zero_low, r.full_low, r.full_high, r.zero_high)) * moist
+            share = float(counted_share(temperature, r.zero_low, r.full_low, r.full_high, r.zero_high)) * moist
             if phase.kind == "cold" and temperature > phase.reversal:
                 share -= 1.0
             progress = max(progress + share, 0.0)
         else:
-            progress += max(temperature - GERMINATION.base_temperature, 0.0) * moist
-            if progress >= warmth - 1e-6:
+            progress += (
+                round(max(temperature - GERMINATION.base_temperature, 0.0) * WARMTH_GRAIN) / WARMTH_GRAIN * moist
+            )
+            if progress >= warmth - 1e-9:
                 return day
     return NEVER
 

@@ -1,0 +1,315 @@
+"""The rules of a decision, element by element: a single site and every place of a map follow the same ones.
+
+The first axis is the candidate date or the season; any further axes are places, and none at all is one site.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from chillplan.seasons.chance import percentiles
+from chillplan.seasons.cut import MIDWINTER
+from chillplan.seeds.recipe import Recipe, Species
+
+__all__ = [
+    "AUTUMN",
+    "COOL_GROUND",
+    "LAST_AUTUMN_START",
+    "SPRING",
+    "STARTS",
+    "VERDICTS",
+    "WAYS",
+    "WORKABLE_SNOW",
+    "WORKABLE_TEMPERATURE",
+    "Windows",
+    "autumn_dates",
+    "best_planting",
+    "best_window",
+    "enough",
+    "lift_day",
+    "top_up_fits",
+    "top_up_pays",
+    "top_up_wanted",
+    "verdict_of",
+    "waits_for_cool_ground",
+    "warm_ground",
+    "warm_ground_day",
+    "way_of",
+]
+
+FloatArray = NDArray[np.floating]
+BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.int_]
+
+STARTS = np.arange(0, 336, 3, dtype=np.int32)  # candidate sowing dates, every third day of the season
+LAST_AUTUMN_START = 210  # the end of February (August in the south): later sowings count as spring sowings
+AUTUMN = STARTS <= LAST_AUTUMN_START
+SPRING = ~AUTUMN
+WORKABLE_TEMPERATURE = -0.5  # colder seed zone is frozen hard [°C]
+WORKABLE_SNOW = 50.0  # deeper snow closes the bed [mm]
+COOL_GROUND = 10.0  # seed sown into warmer ground may sprout before winter; common practice, no source [°C]
+WARM_GROUND = 10.0  # mark for spring sowing, Forest Nursery Manual (1984) ch. 5, abstract [°C]
+COOL_SPROUTER_GROUND = 5.0  # the same for seed that sprouts near freezing; common practice, no source [°C]
+SPROUTS_COLD = 1.0  # such seed has a base temperature at or below this [°C]
+NEARLY = 0.05  # share up that is given away for planting into warm ground [-]
+LONGEST_FRIDGE = 240  # longer treatment indoors is not proposed where two winters outdoors do [day]
+HANDY_FRIDGE = 200  # up to this a refrigerator is a free choice beside sowing in autumn [day]
+SHORTEST_TOP_UP = 90  # shorter cold phases are simply done in the refrigerator [day]
+LIFT_AHEAD = 7  # days before the soil warms on which seed is lifted [day]
+ROUNDING = 1e-9  # shares nearer than this are the same [-]
+DECIMALS = 9
+
+VERDICTS = (
+    "sow-in-autumn",
+    "chill-in-fridge",
+    "either",
+    "start-outdoors-finish-in-fridge",
+    "sow-in-spring",
+    "two-winters-outdoors",
+    "not-here",
+)
+WAYS = ("autumn", "spring", "second", "top up", "indoors")
+
+
+class Windows(NamedTuple):
+    """Best sowing date and the dates around it that also meet the target; arrays have the shape (...,).
+
+    Attributes
+    ----------
+    first, last, best : numpy.ndarray of int
+        Positions among the candidate dates; all the best one where none meets the target.
+    good : numpy.ndarray of int
+        Good winters at the best date.
+    meets : numpy.ndarray of bool
+    """
+
+    first: IntArray
+    last: IntArray
+    best: IntArray
+    good: IntArray
+    meets: BoolArray
+
+
+def enough(good: ArrayLike, winters: ArrayLike, accept: float) -> BoolArray:
+    """Whether as many winters are good as the accepted risk asks for."""
+    return np.asarray(np.asarray(good) >= accept * np.asarray(winters) - ROUNDING)
+
+
+def waits_for_cool_ground(species: Species, recipe: Recipe) -> bool:
+    """Whether autumn sowing waits for cool ground: seed that wants cold first does, unless it must not be kept."""
+    warm_first = bool(recipe.phases) and recipe.phases[0].kind == "warm"
+    return not warm_first and species.storage == "dry"
+
+
+def autumn_dates(cool: BoolArray, waits: bool) -> BoolArray:
+    """Autumn dates for a recipe.
+
+    Parameters
+    ----------
+    cool : numpy.ndarray of bool, shape (start, ...)
+        From the autumn date on which the seed zone has cooled.
+    waits : bool
+        Whether the seed waits for that, where it happens at all.
+    """
+    autumn = np.broadcast_to(_upright(AUTUMN, cool.ndim), cool.shape)
+    inside = autumn & cool
+    return np.where(inside.any(axis=0), inside, autumn) if waits else autumn
+
+
+def best_window(
+    good: ArrayLike, share: ArrayLike, winters: ArrayLike, accept: float, among: BoolArray, workable: BoolArray
+) -> Windows:
+    """The sowing window: dates around the best one on which enough winters are good.
+
+    Parameters
+    ----------
+    good : array_like of int, shape (start, ...)
+        Good winters of each candidate date.
+    share : array_like, shape (start, ...)
+        Mean share up. [-]
+    winters : array_like of int, shape (...,) or ()
+        Winters counted.
+    accept : float
+        Share of winters that must be good. [-]
+    among, workable : numpy.ndarray of bool, shape (start, ...)
+        Dates that may be chosen, a date before midwinter preferred where one meets the target; dates on which the
+        ground can be worked, which are preferred where there is one.
+    """
+    both = among & workable
+    allowed = np.where(both.any(axis=0), both, among)
+    meets = allowed & enough(good, winters, accept)
+    score = np.where(allowed, np.asarray(good) + np.round(np.asarray(share), DECIMALS), -1.0)
+    before = _upright(STARTS < MIDWINTER, score.ndim)
+    early = np.where(before, score, -1.0)
+    best = np.argmax(np.where((meets & before).any(axis=0), early, score), axis=0)
+    position = _upright(np.arange(STARTS.size), score.ndim)
+    met = _at(meets, best)
+    first = np.where(~meets & (position < best), position, -1).max(axis=0) + 1
+    last = np.where(~meets & (position > best), position, STARTS.size).min(axis=0) - 1
+    return Windows(np.where(met, first, best), np.where(met, last, best), best, _at(np.asarray(good), best), met)
+
+
+def best_planting(starts: NDArray[np.int32], good: ArrayLike, share: ArrayLike, warm: ArrayLike) -> IntArray:
+    """Position of the best planting date: nearest to warm ground among those that are nearly as good as the best.
+
+    Parameters
+    ----------
+    starts : numpy.ndarray of int, shape (start,)
+        [day]
+    good, share : array_like, shape (start, ...)
+        Good winters and mean share up. [-]
+    warm : array_like of int, shape (...,)
+        Day index on which the ground is warm. [day]
+    """
+    counts, shares = np.asarray(good), np.round(np.asarray(share), DECIMALS)
+    best = np.argmax(counts + shares, axis=0)
+    near = (counts == _at(counts, best)) & (shares >= _at(shares, best) - NEARLY - ROUNDING)
+    away = np.abs(_upright(starts, counts.ndim) - np.asarray(warm))
+    return np.asarray(np.argmin(np.where(near, away, np.inf), axis=0))
+
+
+def warm_ground(species: Species) -> float:
+    """Seed-zone temperature that is warm enough to plant out. [°C]"""
+    return COOL_SPROUTER_GROUND if sprouts_cold(species) else WARM_GROUND
+
+
+def sprouts_cold(species: Species) -> bool:
+    """Whether seed that has had its chill sprouts near freezing."""
+    return species.germination.base_temperature <= SPROUTS_COLD
+
+
+def warm_ground_day(soil_warm: ArrayLike) -> IntArray:
+    """Middle date on which the ground is warm, from the dates of each season, shape (season, ...). [day]"""
+    return _whole_day(percentiles(soil_warm, (0.5,))[0])
+
+
+def lift_day(soil_warm: ArrayLike) -> IntArray:
+    """Day on which seed is lifted before the soil warms: a week before the early tenth of 10 °C dates. [day]"""
+    early = percentiles(soil_warm, (0.1,))[0]
+    return np.asarray(_whole_day(early) - np.where(np.isfinite(early), LIFT_AHEAD, 0))
+
+
+def _whole_day(day: FloatArray) -> IntArray:
+    there = np.isfinite(day)
+    return np.asarray(np.where(there, np.trunc(np.where(there, day, 0.0)), LAST_AUTUMN_START), dtype=int)
+
+
+def top_up_wanted(recipe: Recipe) -> bool:
+    """Whether the last phase is a cold one long enough to be begun outdoors and finished indoors."""
+    last = recipe.phases[-1] if recipe.phases else None
+    return last is not None and last.kind == "cold" and last.days[1] >= SHORTEST_TOP_UP
+
+
+def top_up_fits(owed: ArrayLike, recipe: Recipe, room: ArrayLike) -> BoolArray:
+    """Seasons in which the winter does at least half of the last cold phase and the rest fits in before planting out.
+
+    Parameters
+    ----------
+    owed : array_like, shape (season, ...)
+        NaN where the cold phase has not begun: does not fit. [day]
+    recipe : Recipe
+    room : array_like, shape (...,)
+        Days from lifting to planting out. [day]
+    """
+    return np.asarray(np.asarray(owed) <= np.minimum(recipe.phases[-1].days[1] / 2.0, room))
+
+
+def top_up_pays(losses: ArrayLike, dormant: int, fits: BoolArray, accept: float) -> BoolArray:
+    """Whether to begin outdoors and finish indoors: most loss is seed still dormant, and the rest fits often enough.
+
+    Parameters
+    ----------
+    losses : array_like, shape (fate, ...)
+        Mean shares of the ways to be lost. [-]
+    dormant : int
+        Which of them is seed still dormant.
+    fits : numpy.ndarray of bool, shape (season, ...)
+    accept : float
+        [-]
+    """
+    most = np.argmax(np.round(np.asarray(losses), DECIMALS), axis=0)
+    return np.asarray((most == dormant) & enough(fits.sum(axis=0), fits.shape[0], accept))
+
+
+def verdict_of(
+    species: Species,
+    recipe: Recipe,
+    *,
+    autumn: ArrayLike,
+    spring: ArrayLike,
+    second: ArrayLike,
+    indoors: ArrayLike,
+    top_up: ArrayLike,
+) -> IntArray:
+    """Position in `VERDICTS`, from which ways meet the accepted risk.
+
+    Parameters
+    ----------
+    species : Species
+    recipe : Recipe
+    autumn, spring, second, indoors : array_like of bool, shape (...,)
+        Sown in autumn; in spring without chill; in autumn and left for two winters; planted out after treatment.
+    top_up : array_like of bool, shape (...,)
+        Begun outdoors and finished indoors pays.
+    """
+    autumn, spring, indoors = np.asarray(autumn), np.asarray(spring), np.asarray(indoors)
+    if not any(phase.days[0] > 0 for phase in recipe.phases):
+        in_spring = spring if recipe.phases else spring | indoors
+        return _first_of(
+            (in_spring, "sow-in-spring"),
+            (autumn & indoors, "either"),
+            (autumn, "sow-in-autumn"),
+            (indoors, "chill-in-fridge"),
+        )
+    total = recipe.total_days[1]
+    awkward = total > HANDY_FRIDGE or sprouts_cold(species) or species.storage == "never dry"
+    return _first_of(
+        (autumn & indoors & (not awkward), "either"),
+        (autumn, "sow-in-autumn"),
+        (np.asarray(second) & (~indoors | (total > LONGEST_FRIDGE)), "two-winters-outdoors"),
+        (indoors & np.asarray(top_up), "start-outdoors-finish-in-fridge"),
+        (indoors, "chill-in-fridge"),
+    )
+
+
+def _first_of(*cases: tuple[Any, str]) -> IntArray:
+    conditions = [np.asarray(condition) for condition, _ in cases]
+    codes = [VERDICTS.index(verdict) for _, verdict in cases]
+    return np.asarray(np.select(conditions, codes, VERDICTS.index("not-here")))
+
+
+def way_of(verdict: ArrayLike, spring_meets: ArrayLike, autumn_good: ArrayLike, indoors_good: ArrayLike) -> IntArray:
+    """Position in `WAYS` of the way whose numbers a verdict shows.
+
+    Parameters
+    ----------
+    verdict : array_like of int, shape (...,)
+        Position in `VERDICTS`.
+    spring_meets : array_like of bool, shape (...,)
+    autumn_good, indoors_good : array_like of int, shape (...,)
+        Good winters; where nothing works the better of the two is shown.
+    """
+    code = np.asarray(verdict)
+    name = {verdict: code == number for number, verdict in enumerate(VERDICTS)}
+    autumn = name["sow-in-autumn"] | name["either"]
+    autumn = autumn | (name["not-here"] & (np.asarray(autumn_good) > np.asarray(indoors_good)))
+    conditions = [
+        autumn,
+        name["sow-in-spring"] & np.asarray(spring_meets),
+        name["two-winters-outdoors"],
+        name["start-outdoors-finish-in-fridge"],
+    ]
+    return np.asarray(np.select(conditions, list(range(4)), WAYS.index("indoors")))
+
+
+def _upright(values: NDArray[Any], dimensions: int) -> NDArray[Any]:
+    """Values along the first of several axes."""
+    return values.reshape((-1,) + (1,) * (dimensions - 1))
+
+
+def _at(values: NDArray[Any], position: IntArray) -> NDArray[Any]:
+    """Value at a position along the first axis, shape (...,)."""
+    return np.asarray(np.take_along_axis(values, np.expand_dims(position, 0), axis=0)[0])
