@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from chillplan.cli import batch_show, batch_sowing
+from chillplan.cli import batch_learn, batch_show, batch_sowing
 from chillplan.cli.journal_options import DateOption, JournalOption, NoteOption, clock, counted, day_option, writable
 from chillplan.cli.options import PlantOutOption, SpeciesFileOption, TodayOption
 
@@ -34,6 +34,7 @@ def register(app: typer.Typer) -> None:
         ("undo", undo),
         ("sow", batch_sowing.sow),
         ("count", batch_sowing.count),
+        ("learn", batch_learn.learn_),
         ("export", export),
         ("import", import_),
     ):

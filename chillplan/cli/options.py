@@ -16,6 +16,7 @@ __all__ = [
     "FormatOption",
     "FrostOption",
     "LatitudeOption",
+    "LearnedOption",
     "ListOption",
     "LongitudeOption",
     "OutOption",
@@ -91,4 +92,8 @@ FrostOption = Annotated[
 FormatOption = Annotated[str, typer.Option("--format", help="table, json or csv.")]
 OutOption = Annotated[
     Path | None, typer.Option("--out", help="Folder to write the report, calendar, labels and tasks to.")
+]
+LearnedOption = Annotated[
+    Path | None,
+    typer.Option("--journal", help="Journal whose lessons at this site take the place of published requirements."),
 ]

@@ -38,6 +38,7 @@ class Asked:
     units: str = "metric"
     format: str = "table"
     out: Path | None = None
+    journal: Path | None = None
 
 
 def register(app: typer.Typer) -> None:
@@ -69,6 +70,7 @@ def plan(
     units: opt.UnitsOption = "metric",
     output: opt.FormatOption = "table",
     out: opt.OutOption = None,
+    journal: opt.LearnedOption = None,
 ) -> None:
     """Decide for every species where its seed is chilled, and when to do what.
 
@@ -94,6 +96,7 @@ def plan(
         units,
         output,
         out,
+        journal,
     )
     answer_plan(place, asked)
 
@@ -127,7 +130,12 @@ def _make(place: PlaceOptions, asked: Asked) -> tuple[Plan, Loaded]:
     chosen = chosen_species(asked.species, asked.list_file, asked.species_file, problems, default)
     loaded = load(place, years, problems)
     request = Request(today, season, accept or 0.8, 0.5, plant_out, warming or 0.0)
-    return make_plan(loaded.seasons, loaded.site, chosen, request, _progress(len(chosen))), loaded
+    if asked.journal is None:
+        return make_plan(loaded.seasons, loaded.site, chosen, request, _progress(len(chosen))), loaded
+    from chillplan.cli.learned_plan import say_so, with_learned
+
+    taught, used = with_learned(chosen, asked.journal, loaded.site.name)
+    return say_so(make_plan(loaded.seasons, loaded.site, taught, request, _progress(len(taught))), used), loaded
 
 
 def _progress(count: int) -> Callable[[str], None]:

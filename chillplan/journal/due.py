@@ -20,7 +20,7 @@ from chillplan.journal.chill import (
 )
 from chillplan.journal.store import Journal
 
-__all__ = ["BatchState", "DueItem", "batch_states", "due_items"]
+__all__ = ["BatchState", "DueItem", "batch_states", "due_items", "plan_of"]
 
 READING_EVERY = 7
 """A cool box or refrigerator is read at least this often. Common practice, no source. [day]"""
@@ -166,7 +166,7 @@ def _progress_reader(
         place, setting = row["place"], row["set_temperature"]
         key = (place, setting, *row[8:19])
         if key not in known:
-            plan = _plan(row)
+            plan = plan_of(row)
             kind = (place, setting, plan.response, plan.reversal)
             if kind not in ledgers:
                 days = means.get(place, {}), between.get(place, {})
@@ -178,7 +178,8 @@ def _progress_reader(
     return progress_of
 
 
-def _plan(row: sqlite3.Row) -> PhasePlan:
+def plan_of(row: sqlite3.Row) -> PhasePlan:
+    """What a phase needs, from its row of `treatments`."""
     held = (row["temperature_low"], row["temperature_high"])
     response = (row["zero_low"], row["full_low"], row["full_high"], row["zero_high"])
     fallback = DEFAULT_RANGE if row["kind"] == "cold" else (response[1], response[2])

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from chillplan.errors import DataGapError
 from chillplan.seasons.cut import DAYS, SPIN_UP, VARIABLES, Seasons, season_of, season_start
 
-__all__ = ["SeasonSoFar", "season_so_far", "spliced", "without"]
+__all__ = ["SeasonSoFar", "only", "season_so_far", "spliced", "without"]
 
 FloatArray = NDArray[np.floating]
 
@@ -105,6 +105,15 @@ def without(seasons: Seasons, year: int) -> Seasons:
         raise DataGapError("there is no past winter in the record: give a longer one")
     if keep.all():
         return seasons
+    return _kept(seasons, keep)
+
+
+def only(seasons: Seasons, index: int) -> Seasons:
+    """One of the seasons, by its position."""
+    return _kept(seasons, np.arange(seasons.years.size) == index)
+
+
+def _kept(seasons: Seasons, keep: NDArray[np.bool_]) -> Seasons:
     return replace(
         seasons,
         years=seasons.years[keep],

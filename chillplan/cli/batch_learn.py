@@ -1,0 +1,171 @@
+"""``chillplan batch learn``: what came up, held against what was expected."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from chillplan.cli import options as opt
+from chillplan.cli.journal_options import JournalOption, clock, writable
+
+if TYPE_CHECKING:
+    from chillplan.cli.loading import Loaded
+    from chillplan.journal.outcomes import Outcome
+    from chillplan.journal.store import Journal
+    from chillplan.seeds.learning import Learned, Lesson, RequirementGrid, Trial
+    from chillplan.seeds.recipe import Species
+    from chillplan.seeds.two_winters import TwoWinters
+
+__all__ = ["learn_"]
+
+ASSUMED = (
+    "Priors: the published range; an error of the seed-zone estimate of 1.1 °C (standard deviation); seven in ten "
+    "satisfied seeds standing at the count (common practice, no source). The spread between lots is assumed."
+)
+
+
+def learn_(
+    site: opt.SiteOption = None,
+    latitude: opt.LatitudeOption = None,
+    longitude: opt.LongitudeOption = None,
+    elevation: opt.ElevationOption = None,
+    weather: opt.WeatherOption = None,
+    station: opt.StationOption = None,
+    weather_units: opt.WeatherUnitOption = None,
+    species_file: opt.SpeciesFileOption = None,
+    journal: JournalOption = None,
+    today: opt.TodayOption = None,
+) -> None:
+    """Compare the counts of a site with what was expected, and update what its species need.
+
+    The record must cover the seasons of the sowings. `chillplan plan --journal FILE` then plans with what was learned.
+
+    Example: chillplan batch learn --site hill.toml --weather record.csv
+    """
+    from chillplan.cli.catalogue_files import catalogue_with
+    from chillplan.cli.loading import PlaceOptions, load
+    from chillplan.errors import InputError, Problems
+    from chillplan.journal.outcomes import outcomes_of
+
+    now = clock(today)
+    place = PlaceOptions(
+        site=site,
+        latitude=latitude,
+        longitude=longitude,
+        elevation=elevation,
+        weather=weather or (),
+        station=station,
+        weather_units=weather_units,
+    )
+    if place.says_nothing:
+        raise InputError("learning needs the site and its weather: pass --site and --weather")
+    loaded = load(place, None, Problems())
+    with writable(journal, now.date()) as opened:
+        outcomes = outcomes_of(opened, loaded.site.name)
+        if not outcomes:
+            raise InputError(
+                f"the journal holds no counted sowing at '{loaded.site.name}': enter one with `chillplan batch count`"
+            )
+        _compare(opened, loaded, catalogue_with(species_file), outcomes, now)
+
+
+def _compare(
+    journal: Journal, loaded: Loaded, catalogue: tuple[Species, ...], outcomes: list[Outcome], now: datetime
+) -> None:
+    from chillplan.journal.outcomes import record_learned
+    from chillplan.seeds.learning import learn
+
+    trials: dict[str, tuple[RequirementGrid, list[Trial]]] = {}
+    used: dict[str, list[Outcome]] = {}
+    published: dict[str, tuple[float, float]] = {}
+    for outcome in outcomes:
+        found = _trial(loaded, catalogue, outcome)
+        if isinstance(found, str):
+            print(f"{outcome.code} {outcome.species}: left out, {found}")
+            continue
+        days, grid, trial = found
+        trials.setdefault(outcome.species, (grid, []))[1].append(trial)
+        used.setdefault(outcome.species, []).append(outcome)
+        published[outcome.species] = days
+    if not trials:
+        print("Nothing can be learned from these counts.")
+        return
+    learned = learn(trials)
+    record_learned(journal, loaded.site.name, learned, published, used, now)
+    _print(loaded, learned, published, used)
+
+
+def _trial(
+    loaded: Loaded, catalogue: tuple[Species, ...], outcome: Outcome
+) -> tuple[tuple[float, float], RequirementGrid, Trial] | str:
+    """What one sowing can teach, or why it cannot."""
+    from chillplan.errors import ChillplanError
+    from chillplan.seasons.cut import season_of, season_start
+    from chillplan.seeds.catalogue import find_species
+    from chillplan.seeds.expected import expected_shares
+    from chillplan.seeds.learning import Trial, requirement_grid
+
+    southern = loaded.site.southern
+    try:
+        species = find_species(catalogue, outcome.species)
+        phases = species.recipe.phases
+        if not phases or phases[-1].kind != "cold":
+            return "its recipe does not end with a cold phase"
+        begin = season_start(season_of(outcome.sown_on, southern), southern)
+        start, seen = (outcome.sown_on - begin).days, (outcome.counted_on - begin).days
+        if seen >= 365:
+            return "it was counted after the end of its first season, which is not followed"
+        winter = _winter(loaded, outcome.counted_on + timedelta(days=1))
+    except ChillplanError as error:
+        return str(error)
+    grid = requirement_grid(*phases[-1].days)
+    shares = expected_shares(
+        winter, phases, species.germination, grid, start, seen, species.seedling_limit, outcome.credit
+    )
+    return phases[-1].days, grid, Trial(outcome.alive, outcome.emerged, shares)
+
+
+def _winter(loaded: Loaded, after: date) -> TwoWinters:
+    """The season as it was up to a day; what follows is lent by one other season and not looked at."""
+    from chillplan.seasons.forecast import only, season_so_far, spliced, without
+    from chillplan.seasons.summary import ground_of
+    from chillplan.seeds.two_winters import two_winters
+
+    so_far = season_so_far(loaded.history.daily, loaded.site.southern, after)
+    past = without(loaded.seasons, so_far.year)
+    joined = only(spliced(past, so_far), 0)
+    return two_winters(joined, ground_of(joined, loaded.site))
+
+
+def _print(
+    loaded: Loaded, learned: Learned, published: Mapping[str, tuple[float, float]], used: Mapping[str, list[Outcome]]
+) -> None:
+    for name, lesson in learned.lessons.items():
+        print(name)
+        for outcome, expected in zip(used[name], lesson.expected, strict=True):
+            share = outcome.emerged / outcome.alive
+            print(
+                f"  {outcome.code} sown {outcome.sown_on}: {outcome.emerged} of {outcome.alive} up ({share:.0%}), "
+                f"expected {expected:.0%}"
+            )
+        low, high = published[name]
+        print(f"  cold needed: {low:g} to {high:g} days published, {lesson.low:.0f} to {lesson.high:.0f} learned here")
+        print(f"  {_told(lesson)}")
+    warmer = "warmer" if learned.offset > 0 else "colder"
+    print(
+        f"{loaded.site.name}: the ground is likely {abs(learned.offset):.1f} °C {warmer} than modelled "
+        f"(standard deviation {learned.offset_deviation:.1f} °C); "
+        "a thermometer record with `chillplan soilcheck` settles it."
+    )
+    print(ASSUMED)
+
+
+def _told(lesson: Lesson) -> str:
+    gained = f"the counts took away {lesson.certainty_gained:.0%} of the doubt about the middle of the lot"
+    if lesson.told_apart:
+        return f"{gained}."
+    return (
+        f"{gained}, but cannot tell a different requirement from an error of the site: sow several species "
+        "or winters, or seed chilled at a measured temperature."
+    )
