@@ -26,6 +26,8 @@ COMMAND_MODULES = (
     "demo_command",
 )
 
+INTERRUPTED = 130  # exit code after Ctrl-C, as shells use it
+
 app = typer.Typer(
     name="chillplan",
     no_args_is_help=True,
@@ -65,9 +67,11 @@ def main() -> None:
         for problem in error.problems:
             print(f"chillplan: {problem}", file=sys.stderr)
         sys.exit(error.exit_code)
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, SystemExit) as stop:
+        if isinstance(stop, SystemExit) and stop.code != INTERRUPTED:
+            raise
         print("chillplan: stopped; nothing was left half-written", file=sys.stderr)
-        sys.exit(130)
+        sys.exit(INTERRUPTED)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(141)

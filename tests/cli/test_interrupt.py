@@ -1,0 +1,24 @@
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+from tests.cli.command import written_record
+
+
+def test_ctrl_c_ends_with_a_sentence_and_no_traceback(tmp_path: Path) -> None:
+    record = written_record(tmp_path, first="1900-01-01", last="2012-12-31")
+    words = ["plan", "--weather", str(record), "--latitude", "44", "--longitude", "-72"]
+    process = subprocess.Popen(
+        [sys.executable, "-m", "chillplan", *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    time.sleep(2.5)
+    process.send_signal(signal.SIGINT)
+    out, err = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert out == ""
+    assert "stopped" in err
+    assert "Traceback" not in err
