@@ -1,0 +1,220 @@
+"""Hold the verdicts against published practice: species and places where autumn sowing is known to work or to fail.
+
+Run from the top of the checkout, with the folder of weather records in ``CHILLPLAN_OBSERVATIONS``::
+
+    python examples/published_cases/compare.py > examples/published_cases/README.md
+
+Each case takes the nearest of those records. A case counts as agreed where the best sowing date within the window that
+the source states does what the source says, by the program's default risk (half the seed up in 8 winters of 10).
+"""
+
+from __future__ import annotations
+
+import csv
+import os
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+
+from chillplan.advice.outlook import STARTS, outlook
+from chillplan.advice.plan import Request, make_plan
+from chillplan.cli.catalogue_files import built_in_catalogue
+from chillplan.seasons.cut import Seasons, cut_seasons, season_start
+from chillplan.seasons.summary import ground_of
+from chillplan.seeds.catalogue import find_species
+from chillplan.seeds.recipe import Species
+from chillplan.seeds.simulate import FATES
+from chillplan.seeds.two_winters import two_winters
+from chillplan.site import Site
+from chillplan.weather.history import History
+from chillplan.weather.read import load_history
+
+HERE = Path(__file__).resolve().parent
+NETWORK = "uscrn_soil_development.parquet"
+LONE_RECORDS = {
+    "milwaukee_WI_noaa_export_fahrenheit.csv": (42.95, -87.90, 204.0, "fahrenheit"),
+    "gainesville_FL_ghcnd_tenths.csv": (29.69, -82.27, 38.0, "tenths"),
+    "seatac_WA.csv": (47.45, -122.31, 113.0, None),
+}
+WORKS, SHORT, SECOND = "autumn sowing works", "autumn sowing falls short", "up by the second spring only"
+PLANNED = date(2026, 8, 1)
+ACCEPT, TARGET = 0.8, 0.5
+ACCEPT, TARGET = 0.8, 0.5
+INTRODUCTION = """\
+# Verdicts held against published practice
+
+Species and places of which an extension service, a nursery or an experiment states that autumn sowing works, falls
+short, or brings seedlings in the second spring only. Each case is run on the nearest weather record at hand (open
+ground, up to 400 km away and often at another height), over the sowing window that the source states. It counts as
+agreed where the best date in the window does what the source says at the default risk: half the living seed up in 8
+winters of 10. Made by `compare.py` from `cases.csv`; do not edit by hand.
+
+What this can and cannot show: sources that say how a thing fails are rare, so most cases say that sowing works, and a
+program that always advised sowing outdoors would agree with those. The records are not the places. Seed of the place
+is often adapted to its winters (a Florida lot needs less chill than a Wisconsin one); the table has one requirement a
+species. Two choices were made after a first comparison, and the agreement is not independent of them: the frost limit
+of seedlings whose source says nothing (-5 °C, after measurements on tree seedlings), and pecan's least cold (0 days,
+after a 1953 report).
+"""
+FIRST_SEASON = 1991
+"""Earlier winters of the long records are left out, so that all cases rest on the present climate."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What the program says of one case: good winters, mean share up and main loss of the best sowing in the window."""
+
+    case: dict[str, str]
+    record: str
+    distance_km: float
+    verdict: str
+    good: int
+    winters: int
+    share_up: float
+    loss: str
+    found: str
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the program says what the source says."""
+        return self.found == self.case["expected"]
+
+
+def read_cases() -> list[dict[str, str]]:
+    """The cases with their sources."""
+    with (HERE / "cases.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def outcomes(folder: Path, frost_limit: float | None = None) -> Iterator[Outcome]:
+    """Plan every case on the nearest record; with a frost limit, all seedlings are given that one. [°C]"""
+    places = _places(folder)
+    for case in read_cases():
+        here = (float(case["latitude"]), float(case["longitude"]))
+        record = min(places, key=lambda name: _distance(here, places[name][:2]))
+        species = find_species(built_in_catalogue(), case["species"])
+        if frost_limit is not None:
+            species = replace(species, seedling_limit=frost_limit)
+        yield _outcome(case, species, folder, record, _distance(here, places[record][:2]))
+
+
+def _outcome(case: dict[str, str], species: Species, folder: Path, record: str, distance: float) -> Outcome:
+    """Best sowing within the stated window: up in the first spring, or by the second, or neither."""
+    latitude, longitude, elevation = _places(folder)[record]
+    site = Site(latitude, longitude, record, elevation, cover=case["cover"])
+    seasons = _seasons(folder, record)
+    first, last = (_day(case[end]) for end in ("sow_from", "sow_to"))
+    inside = STARTS[(first <= STARTS) & (last >= STARTS)]
+    winters = two_winters(seasons, ground_of(seasons, site))
+    fates = outlook(winters, species, species.recipe, inside)
+    good = (fates.share_up >= TARGET).sum(axis=1)
+    best = int(np.argmax(good + fates.share_up.mean(axis=1)))
+    both = (fates.share_up + fates.second_spring)[:, winters.followed]
+    count = seasons.years.size
+    second = ((both >= TARGET).mean(axis=1) >= ACCEPT).any()
+    found = WORKS if good[best] >= ACCEPT * count else SECOND if second else SHORT
+    verdict = make_plan(seasons, site, [species], Request(PLANNED, 2026)).species[0].verdict
+    shares = fates.shares[:, best].mean(axis=1)
+    loss = FATES[1 + int(np.argmax(shares[1:]))]
+    return Outcome(case, record, distance, verdict, int(good[best]), count, float(shares[0]), loss, found)
+
+
+def _day(text: str) -> int:
+    month, day = (int(part) for part in text.split("-"))
+    year = 2026 if month >= 8 else 2027
+    return (date(year, month, day) - season_start(2026, False)).days
+
+
+@cache
+def _places(folder: Path) -> dict[str, tuple[float, float, float]]:
+    import pandas as pd
+
+    rows = pd.read_parquet(folder / NETWORK, columns=["station", "latitude", "longitude", "elevation_m"])
+    stations = rows.drop_duplicates("station").itertuples(index=False)
+    lone = {name: (latitude, longitude, height) for name, (latitude, longitude, height, _) in LONE_RECORDS.items()}
+    return {str(row.station): (row.latitude, row.longitude, row.elevation_m) for row in stations} | lone
+
+
+@cache
+def _seasons(folder: Path, record: str) -> Seasons:
+    return cut_seasons(_history(folder, record).daily, southern=False, years=(FIRST_SEASON, 2100))
+
+
+def _history(folder: Path, record: str) -> History:
+    if record in LONE_RECORDS:
+        latitude, longitude, _, units = LONE_RECORDS[record]
+        return load_history([folder / record], units=units, latitude=latitude, longitude=longitude)
+    return load_history([folder / NETWORK], station=record)
+
+
+def _distance(here: tuple[float, float], there: tuple[float, float]) -> float:
+    """Great-circle distance. [km]"""
+    (a, b), (c, d) = np.radians(here), np.radians(there)
+    half = np.sin((c - a) / 2) ** 2 + np.cos(a) * np.cos(c) * np.sin((d - b) / 2) ** 2
+    return float(2 * 6371.0 * np.arcsin(np.sqrt(half)))
+
+
+def report(found: list[Outcome], tender: list[Outcome]) -> str:
+    """The page: how it was held, the count, misses first, then what agrees."""
+    misses = [outcome for outcome in found if not outcome.agrees]
+    agreed = [outcome for outcome in found if outcome.agrees]
+    kinds = []
+    for kind in (WORKS, SHORT, SECOND):
+        same, every = ([each for each in some if each.case["expected"] == kind] for some in (agreed, found))
+        kinds.append(f"| {kind} | {len(same)} of {len(every)} |")
+    return "\n".join(
+        [
+            INTRODUCTION,
+            f"**Agreement: {len(agreed)} of {len(found)} cases.** With the frost limit of every seedling at -2 °C "
+            f"instead of the table's: {sum(outcome.agrees for outcome in tender)} of {len(tender)}.",
+            "",
+            "| what the source says | agreed |",
+            "| --- | --- |",
+            *kinds,
+            "",
+            "## Misses",
+            "",
+            *_table(misses),
+            "",
+            "## Agreed",
+            "",
+            *_table(agreed),
+            "",
+            "## Sources",
+            "",
+            *_sources(found),
+        ]
+    )
+
+
+def _table(found: list[Outcome]) -> Iterator[str]:
+    yield "| species | place | the source | good winters | up | main loss | the program | verdict | record |"
+    yield "| --- | --- | --- | --- | --- | --- | --- | --- | --- |"
+    for each in found:
+        case = each.case
+        yield (
+            f"| {case['species']} | {case['place']} | {case['expected']} | {each.good} of {each.winters} | "
+            f"{each.share_up:.0%} | {each.loss} | {each.found} | {each.verdict} | {each.record}, "
+            f"{each.distance_km:.0f} km |"
+        )
+
+
+def _sources(found: list[Outcome]) -> Iterator[str]:
+    for each in found:
+        case = each.case
+        yield (
+            f"- {case['species']}, {case['place']} ({case['standing']}; sown {case['sow_from']} to {case['sow_to']}): "
+            f"{case['says']}. {case['source']}, {case['source_url']}"
+        )
+
+
+if __name__ == "__main__":
+    if "CHILLPLAN_OBSERVATIONS" not in os.environ:
+        sys.exit("CHILLPLAN_OBSERVATIONS is not set: point it at the folder of weather records")
+    RECORDS = Path(os.environ["CHILLPLAN_OBSERVATIONS"])
+    print(report(list(outcomes(RECORDS)), list(outcomes(RECORDS, frost_limit=-2.0))))
