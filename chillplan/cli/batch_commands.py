@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 
 __all__ = ["register"]
 
+FrostFreeOption = Annotated[
+    str | None, typer.Option("--frost-free", help="Day after which killing frost is unlikely, YYYY-MM-DD.")
+]
 BatchArgument = Annotated[str, typer.Argument(help="B12, 12 or the batch's label.", metavar="BATCH")]
 
 
@@ -54,9 +57,7 @@ def start(
     way: Annotated[str | None, typer.Option("--way", help="Which way of the species, by its label.")] = None,
     no_coat: Annotated[bool, typer.Option("--no-coat", help="The coat treatment was not given.")] = False,
     every: Annotated[int, typer.Option("--every", help="Days between looks.")] = 7,
-    frost_free: Annotated[
-        str | None, typer.Option("--frost-free", help="Day after which killing frost is unlikely.")
-    ] = None,
+    frost_free: FrostFreeOption = None,
     plant_out: PlantOutOption = None,
     note: NoteOption = "",
     date: DateOption = None,
@@ -119,6 +120,7 @@ def check(
     finding: Annotated[str, typer.Argument(help="fine, dry, mould or sprouted.")],
     number: Annotated[int | None, typer.Argument(help="Seeds sprouted at this look.")] = None,
     stage: Annotated[str, typer.Option("--stage", help="Sprouts: root tip, root or shoot.")] = "",
+    frost_free: FrostFreeOption = None,
     note: NoteOption = "",
     date: DateOption = None,
     journal: JournalOption = None,
@@ -132,7 +134,8 @@ def check(
 
     now = clock(today)
     with writable(journal, now.date()) as opened:
-        found = add_check(opened, batch, finding, now, number, stage, note, day_option("--date", date))
+        seen, safe = day_option("--date", date), day_option("--frost-free", frost_free)
+        found = add_check(opened, batch, finding, now, number, stage, note, seen, safe)
         batch_show.print_after_check(opened, found, now.date())
 
 

@@ -151,14 +151,20 @@ def _print(
             )
         low, high = published[name]
         print(f"  cold needed: {low:g} to {high:g} days published, {lesson.low:.0f} to {lesson.high:.0f} learned here")
+        print(f"  of the seed that had its cold about {lesson.kept:.0%} stood; 70% is usual")
         print(f"  {_told(lesson)}")
-    warmer = "warmer" if learned.offset > 0 else "colder"
-    print(
-        f"{loaded.site.name}: the ground is likely {abs(learned.offset):.1f} °C {warmer} than modelled "
-        f"(standard deviation {learned.offset_deviation:.1f} °C); "
-        "a thermometer record with `chillplan soilcheck` settles it."
-    )
+    print(f"{loaded.site.name}: {_site_words(learned.offset, learned.offset_deviation)}")
     print(ASSUMED)
+
+
+def _site_words(offset: float, deviation: float) -> str:
+    if abs(offset) < deviation:
+        said = f"the counts do not show whether the ground is warmer or colder than modelled ({offset:+.1f} °C"
+    else:
+        said = f"the ground is likely {'warmer' if offset > 0 else 'colder'} than modelled ({offset:+.1f} °C"
+    return (
+        f"{said}, standard deviation {deviation:.1f} °C); a thermometer record with `chillplan soilcheck` settles it."
+    )
 
 
 def _told(lesson: Lesson) -> str:

@@ -122,6 +122,7 @@ def add_check(
     stage: str = "",
     note: str = "",
     day: date | None = None,
+    frost_free: date | None = None,
 ) -> int:
     """Record a look at a batch.
 
@@ -137,6 +138,8 @@ def add_check(
         One of `STAGES`, or empty.
     day : datetime.date or None
         When it was; None is today.
+    frost_free : datetime.date or None
+        Day after which killing frost is unlikely, kept with the batch; None leaves what is known.
 
     Returns
     -------
@@ -178,6 +181,8 @@ def add_check(
                 "note": clean_text("note", note),
             },
         )
+        if frost_free is not None:
+            writer.update("batches", batch.number, {"frost_free": frost_free.isoformat()})
     return batch.number
 
 

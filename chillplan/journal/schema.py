@@ -40,7 +40,7 @@ CREATE TABLE batches (
 ) STRICT;
 CREATE INDEX batches_of_lot ON batches (lot);
 CREATE INDEX batches_open ON batches (id) WHERE closed_on IS NULL;
-CREATE INDEX batches_label ON batches (label) WHERE label <> '';
+CREATE UNIQUE INDEX batches_label ON batches (label) WHERE label <> '';
 CREATE TABLE treatments (
     id INTEGER PRIMARY KEY AUTOINCREMENT,
     batch INTEGER NOT NULL REFERENCES batches (id),

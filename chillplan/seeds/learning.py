@@ -65,11 +65,14 @@ class RequirementGrid:
         Standard deviation over the seeds of a lot. [day]
     prior : numpy.ndarray, shape (mean, spread)
         Sums to 1.
+    published : tuple of float
+        10th and 90th percentile it was laid around. [day]
     """
 
     means: FloatArray
     spreads: FloatArray
     prior: FloatArray
+    published: tuple[float, float]
 
     @property
     def low(self) -> FloatArray:
@@ -108,7 +111,7 @@ class Lesson:
     Attributes
     ----------
     low, high : float
-        Posterior mean of the 10th and the 90th percentile of the lot. [day]
+        The published 10th and 90th percentile of the lot, moved by as much as the counts moved their mean. [day]
     mean, deviation : float
         Posterior mean and standard deviation of the mean requirement. [day]
     prior_mean, prior_deviation : float
@@ -172,7 +175,7 @@ def requirement_grid(low: float, high: float) -> RequirementGrid:
     means = np.maximum(centre + deviation * np.linspace(-3.0, 3.0, MEANS), 0.0)
     spreads = spread * np.exp(SPREAD_DEVIATION * np.linspace(-2.0, 2.0, SPREADS))
     prior = np.exp(-0.5 * np.linspace(-3.0, 3.0, MEANS)[:, None] ** 2 - 0.5 * np.linspace(-2.0, 2.0, SPREADS) ** 2)
-    return RequirementGrid(means, spreads, prior / prior.sum())
+    return RequirementGrid(means, spreads, prior / prior.sum(), (low, high))
 
 
 def count_log_chance(emerged: ArrayLike, seeds: ArrayLike, share: ArrayLike, likeness: float = LIKENESS) -> FloatArray:
@@ -247,8 +250,8 @@ def _lesson(grid: RequirementGrid, trials: Sequence[Trial], posterior: FloatArra
     kept_prior = float(KEPT_PRIOR @ KEPT)
     centre = int(np.argmin(np.abs(OFFSETS)))
     return Lesson(
-        low=float((requirement * grid.low).sum()),
-        high=float((requirement * grid.high).sum()),
+        low=max(grid.published[0] + float(((requirement - grid.prior) * grid.low).sum()), 0.0),
+        high=grid.published[1] + float(((requirement - grid.prior) * grid.high).sum()),
         mean=mean,
         deviation=deviation,
         prior_mean=prior_mean,

@@ -53,6 +53,16 @@ def test_a_check_is_one_short_line(begun: Run) -> None:
     assert "common practice, no source" in out
 
 
+def test_the_frost_outlook_decides_about_sprouts_and_is_remembered(begun: Run) -> None:
+    near = begun("batch", "check", "B1", "sprouted", "7", "--frost-free", "2027-02-20")[1]
+    assert "Hold the sprouted seed at 0.5 to 2 °C" in near
+    assert "Hold the sprouted seed at 0.5 to 2 °C" in begun("batch", "list", "B1")[1]
+    past = begun("batch", "check", "B1", "sprouted", "7", "--frost-free", "2027-02-01")[1]
+    assert "Sow the sprouted seed now" in past
+    begun("batch", "undo")
+    assert "Hold the sprouted seed" in begun("batch", "list", "B1")[1]
+
+
 def test_mould_brings_its_advice_and_caution(begun: Run) -> None:
     out = begun("batch", "check", "B1", "mould")[1]
     assert "gloves and a mask" in out

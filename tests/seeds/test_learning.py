@@ -67,6 +67,9 @@ def test_without_counts_the_published_range_stands() -> None:
     assert lesson.mean == pytest.approx(lesson.prior_mean)
     assert (lesson.certainty_gained, lesson.correlation) == (pytest.approx(0.0, abs=1e-9), pytest.approx(0.0, abs=1e-9))
     assert lesson.expected == ()
+    assert (lesson.low, lesson.high) == (pytest.approx(60.0), pytest.approx(90.0))
+    few = learn({"b": (requirement_grid(0.0, 30.0), [])}).lessons["b"]
+    assert (few.low, few.high) == (pytest.approx(0.0, abs=1e-9), pytest.approx(30.0))
 
 
 def test_seed_chilled_at_a_measured_temperature_moves_the_requirement_and_not_the_site() -> None:
@@ -135,7 +138,7 @@ def test_the_true_requirement_lies_in_the_interval_as_often_as_it_should() -> No
 def test_any_counts_leave_a_requirement_that_is_possible(rows: list[tuple[int, float, float]]) -> None:
     found = learn({"a": (GRID, [trial(seeds, round(seeds * part), chill) for seeds, part, chill in rows])})
     lesson = found.lessons["a"]
-    assert 0.0 <= lesson.low <= lesson.mean <= lesson.high
+    assert 0.0 <= lesson.low <= lesson.high
     assert np.isfinite([found.offset, found.offset_deviation, lesson.deviation, lesson.correlation, lesson.kept]).all()
     assert OFFSETS[0] <= found.offset <= OFFSETS[-1]
 
