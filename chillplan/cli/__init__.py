@@ -23,6 +23,7 @@ COMMAND_MODULES = (
     "season_command",
     "species_commands",
     "seeds_command",
+    "weather_commands",
     "demo_command",
 )
 

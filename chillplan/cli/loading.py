@@ -13,6 +13,7 @@ from chillplan.errors import InputError, Problems
 from chillplan.seasons.cut import Seasons, cut_seasons
 from chillplan.site import Site, read_site
 from chillplan.weather.history import History
+from chillplan.weather.move import move_to_site
 
 __all__ = ["DEMO_LIST", "Loaded", "PlaceOptions", "load", "tell"]
 
@@ -36,6 +37,8 @@ class PlaceOptions:
     weather: Sequence[Path] = ()
     station: str | None = None
     weather_units: str | None = None
+    offline: bool = False
+    refresh: bool = False
 
     @property
     def says_nothing(self) -> bool:
@@ -82,6 +85,7 @@ def load(place: PlaceOptions, years: tuple[int, int] | None, problems: Problems)
     problems.raise_if_any()
     assert history is not None
     site = _site(place, numbers, site, history)
+    history = move_to_site(history, site)
     return Loaded(site, history, cut_seasons(history.daily, site.southern, years), demo=False)
 
 
@@ -130,11 +134,14 @@ def _history(
 ) -> History | None:
     from chillplan.weather.read import load_history
 
-    if not place.weather:
-        problems.add("no weather was given: pass --weather FILE with daily temperatures")
-        return None
     latitude = numbers["latitude"] if numbers["latitude"] is not None else (site.latitude if site else None)
     longitude = numbers["longitude"] if numbers["longitude"] is not None else (site.longitude if site else None)
+    if not place.weather:
+        if latitude is None or longitude is None or problems.found:
+            problems.add("no weather was given: pass --weather FILE, or --latitude and --longitude to fetch it")
+            return None
+        height = numbers["elevation"] if numbers["elevation"] is not None else (site.elevation if site else None)
+        return _fetched(place, latitude, longitude, height)
     try:
         return load_history(
             place.weather,
@@ -146,6 +153,19 @@ def _history(
     except InputError as error:
         problems.extend(error)
         return None
+
+
+def _fetched(place: PlaceOptions, latitude: float, longitude: float, elevation: float | None) -> History:
+    """The history of the best station near, from the store or the source."""
+    from chillplan.cli.progress import progress_bar
+    from chillplan.cli.weather_place import fetching
+    from chillplan.weather.get import history_at
+
+    with progress_bar("Fetching weather") as progress:
+        how = fetching(progress, place.offline, place.refresh)
+        history = history_at(latitude, longitude, elevation, how, station=place.station)
+    tell(f"Weather: {history.provenance.station}, {history.provenance.source}.")
+    return history
 
 
 def _site(place: PlaceOptions, numbers: dict[str, float | None], site: Site | None, history: History) -> Site:

@@ -19,8 +19,10 @@ __all__ = [
     "LearnedOption",
     "ListOption",
     "LongitudeOption",
+    "OfflineOption",
     "OutOption",
     "PlantOutOption",
+    "RefreshOption",
     "SeasonOption",
     "SiteOption",
     "SlopeOption",
@@ -32,6 +34,7 @@ __all__ = [
     "WarmingOption",
     "WeatherOption",
     "WeatherUnitOption",
+    "WithModelOption",
     "YearsOption",
 ]
 
@@ -96,4 +99,9 @@ OutOption = Annotated[
 LearnedOption = Annotated[
     Path | None,
     typer.Option("--journal", help="Journal whose lessons at this site take the place of published requirements."),
+]
+OfflineOption = Annotated[bool, typer.Option("--offline", help="Use stored weather only; ask no network.")]
+RefreshOption = Annotated[bool, typer.Option("--refresh", help="Fetch the stored weather again.")]
+WithModelOption = Annotated[
+    bool, typer.Option("--with-model", help="Keep days that the source filled by a weather model; they are counted.")
 ]

@@ -58,6 +58,8 @@ def plan(
     weather: opt.WeatherOption = None,
     station: opt.StationOption = None,
     weather_units: opt.WeatherUnitOption = None,
+    offline: opt.OfflineOption = False,
+    refresh: opt.RefreshOption = False,
     species: opt.SpeciesOption = None,
     list_file: opt.ListOption = None,
     species_file: opt.SpeciesFileOption = None,
@@ -81,7 +83,19 @@ def plan(
     from chillplan.cli.loading import PlaceOptions
 
     place = PlaceOptions(
-        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
+        site,
+        latitude,
+        longitude,
+        elevation,
+        slope,
+        aspect,
+        cover,
+        depth,
+        weather or (),
+        station,
+        weather_units,
+        offline,
+        refresh,
     )
     asked = Asked(
         tuple(species or ()),

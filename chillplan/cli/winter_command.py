@@ -28,6 +28,8 @@ def winter(
     weather: opt.WeatherOption = None,
     station: opt.StationOption = None,
     weather_units: opt.WeatherUnitOption = None,
+    offline: opt.OfflineOption = False,
+    refresh: opt.RefreshOption = False,
     years: opt.YearsOption = None,
     season: opt.SeasonOption = None,
     today: opt.TodayOption = None,
@@ -58,7 +60,19 @@ def winter(
     values.choice(problems, "--units", units, ("metric", "us"))
     values.choice(problems, "--format", output, ("table", "json", "csv"))
     place = PlaceOptions(
-        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
+        site,
+        latitude,
+        longitude,
+        elevation,
+        slope,
+        aspect,
+        cover,
+        depth,
+        weather or (),
+        station,
+        weather_units,
+        offline,
+        refresh,
     )
     loaded = load(place, window, problems)
     numbers = winters_of(

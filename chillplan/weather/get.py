@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -13,6 +13,8 @@ from chillplan.errors import DataGapError, InputError, SourceError, quoted
 from chillplan.weather.check import first_checks
 from chillplan.weather.fill import fill_short_gaps
 from chillplan.weather.history import History, Provenance
+from chillplan.weather.merge import fill_from_neighbours
+from chillplan.weather.neighbours import WITHIN_KM, neighbours_of
 from chillplan.weather.record import counted
 from chillplan.weather.stations import nearest_stations
 from chillplan.weather.store import FetchedYear, Store, StoredStation, join_stored
@@ -27,6 +29,7 @@ _ABSENT_FRESH = timedelta(days=30)
 _YEARS_BACK = 60
 _WANTED_DAYS = 3 * 365
 _TRIED = 5
+_GAPS_WORTH_FILLING = 0.01
 
 Progress = Callable[[int, int, str], None]
 
@@ -245,7 +248,8 @@ def history_of_stored(stored: StoredStation, with_model: bool = False) -> Histor
     for name in ("tmin_flag", "tmax_flag"):
         daily[name] = daily[name].fillna("")
     fetched = [entry.when for entry in stored.years.values()]
-    notes = [f"Fetched {min(fetched):%Y-%m-%d} to {max(fetched):%Y-%m-%d}."]
+    first, last = f"{min(fetched):%Y-%m-%d}", f"{max(fetched):%Y-%m-%d}"
+    notes = [f"Fetched {last}." if first == last else f"Fetched between {first} and {last}."]
     if count:
         what = "kept and flagged" if with_model else "left out (--with-model keeps them)"
         notes.append(f"{counted(count, 'value')} filled by a weather model {what}.")
@@ -261,6 +265,21 @@ def history_of_stored(stored: StoredStation, with_model: bool = False) -> Histor
         notes=tuple(notes),
     )
     return fill_short_gaps(first_checks(History(daily, provenance)))
+
+
+def _with_neighbours(history: History, chosen: pd.DataFrame, store: Store, fetching: Fetching) -> History:
+    """Fill what is missing from up to two other stations near; one that cannot be had is passed over and named."""
+    if history.daily[["tmin", "tmax"]].isna().to_numpy().mean() < _GAPS_WORTH_FILLING:
+        return history
+    own = history.provenance.station.split(" ")[0]
+    near, notes = [], []
+    for place in chosen[(chosen["station"] != own) & (chosen["distance_km"] <= WITHIN_KM)].head(2).to_dict("records"):
+        try:
+            stored, _ = update_station({str(key): value for key, value in place.items()}, store, fetching)
+            near.append(history_of_stored(stored))
+        except (SourceError, DataGapError) as error:
+            notes.append(f"Neighbour {place['station']} was not used: {error.problems[0]}")
+    return fill_from_neighbours(history, neighbours_of(history, near)).noted(*notes)
 
 
 def history_at(
@@ -300,7 +319,7 @@ def history_at(
     store = store or Store()
     stations, notes = station_list(store, fetching)
     if station is not None:
-        chosen = stations[stations["station"].str.lower() == station.lower()]
+        chosen = stations[stations["station"].str.lower() == station.lower()].assign(distance_km=0.0)
         if chosen.empty:
             raise InputError(f"station {quoted(station)} is not in the list: `chillplan weather find` shows those near")
     else:
@@ -322,7 +341,7 @@ def history_at(
             tried.append(str(error))
             continue
         if (history.daily["tmin"].notna() & history.daily["tmax"].notna()).sum() >= _WANTED_DAYS or station is not None:
-            return replace(history).noted(*notes, *said)
+            return _with_neighbours(history, chosen, store, fetching).noted(*notes, *said)
         tried.append(f"station {quoted(place['station'])} has less than three years of temperatures: choose another")
     raise DataGapError(
         tried or f"no station with daily temperatures is within 300 km of {latitude:g}, {longitude:g}: pass --weather"

@@ -1,11 +1,12 @@
 """Reads weather files, whatever their format: recognised by content, checked, short gaps bridged.
 
 Formats: daily files of the U.S. Climate Reference Network; GHCN-Daily as table, fixed width or by element; plain
-tables as text or parquet, of one station or many.
+tables as text or parquet, of one station or many; gridded files at the site by `load_history`.
 """
 
 from __future__ import annotations
 
+import contextlib
 import gzip
 import zlib
 from collections.abc import Sequence
@@ -17,8 +18,11 @@ from chillplan.weather.check import first_checks
 from chillplan.weather.fill import fill_short_gaps
 from chillplan.weather.history import History
 from chillplan.weather.history_of import histories_of
+from chillplan.weather.merge import fill_from_neighbours
+from chillplan.weather.neighbours import neighbours_of
 from chillplan.weather.pick import pick_station
 from chillplan.weather.read_ghcnd import is_dly_line, is_element_line, read_dly, read_elements
+from chillplan.weather.read_grid import is_grid, read_grid_point
 from chillplan.weather.read_table import read_parquet_table, read_text_table
 from chillplan.weather.read_uscrn import is_uscrn_line, read_uscrn
 from chillplan.weather.record import Record
@@ -105,13 +109,32 @@ def load_history(
     Returns
     -------
     History
+        Gaps that are left are filled from other stations of the record within 100 km, flagged and noted.
 
     Raises
     ------
     InputError
-        As for `read_weather` and `pick_station`.
+        As for `read_weather`, `read_grid_point` and `pick_station`.
     """
-    return pick_station(read_weather(paths, units=units, station=station), None, latitude, longitude)
+    grids = [path for path in paths if is_grid(path)]
+    if grids:
+        return _of_grid(grids, len(paths), latitude, longitude)
+    raw = read_weather(paths, units=units, repair=False)
+    chosen = pick_station(raw, station, latitude, longitude)
+    near = []
+    for history in neighbours_of(chosen, raw):
+        with contextlib.suppress(InputError):
+            near.append(fill_short_gaps(first_checks(history)))
+    chosen = fill_short_gaps(first_checks(chosen))
+    return fill_from_neighbours(chosen, near) if near else chosen
+
+
+def _of_grid(grids: list[Path], count: int, latitude: float | None, longitude: float | None) -> History:
+    if count > 1:
+        raise InputError(f"gridded file {quoted(grids[0])} cannot be joined with other weather: pass it alone")
+    if latitude is None or longitude is None:
+        raise InputError(f"gridded file {quoted(grids[0])} needs a place: pass --latitude and --longitude")
+    return read_grid_point(grids[0], latitude, longitude)
 
 
 def _placed(history: History, latitude: float | None, longitude: float | None) -> History:

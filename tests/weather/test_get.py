@@ -6,7 +6,6 @@ import gzip
 import multiprocessing
 import os
 import socket
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -17,7 +16,6 @@ import pandas as pd
 import pytest
 
 from chillplan.errors import DataGapError, InputError, SourceError
-from chillplan.weather import fetch_meteostat
 from chillplan.weather import store as store_module
 from chillplan.weather.fetch_meteostat import fetch_station_list, fetch_year
 from chillplan.weather.get import Fetching, history_at, history_of_stored, station_list, update_station
@@ -27,19 +25,6 @@ from tests.weather.source_server import Source, year_csv
 NOW = datetime(2014, 6, 1, tzinfo=UTC)
 PLACE = {"station": "10001", "name": "Valley Farm", "latitude": 44.0, "longitude": -72.0, "elevation": 120.0}
 PLACE |= {"first": 2001.0, "last": 2012.0}
-
-
-@pytest.fixture
-def source(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Source]:
-    served = Source(tmp_path)
-    config = meteostat.config
-    monkeypatch.setattr(config, "daily_endpoint", served.address + "/daily/{year}/{station}.csv.gz")
-    monkeypatch.setattr(config, "stations_db_endpoints", [served.address + "/stations.db"])
-    monkeypatch.setattr(config, "network_timeout", 1)
-    monkeypatch.setattr(config, "network_max_retries", 0)
-    monkeypatch.setattr(fetch_meteostat, "_PAUSE_S", 0.0)
-    yield served
-    served.close()
 
 
 @pytest.fixture

@@ -1,0 +1,312 @@
+"""``chillplan weather``: find a station, fetch it, check a record, tie a station to the hillside."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from chillplan.cli import options as opt
+
+if TYPE_CHECKING:
+    from chillplan.weather.history import History
+
+__all__ = ["register"]
+
+LimitOption = Annotated[str, typer.Option("--limit", help="Stations shown at most, 1 to 100.")]
+ReadingsOption = Annotated[
+    list[Path] | None,
+    typer.Option("--readings", help="Your own daily minimum and maximum on the hillside: file, format recognised."),
+]
+WriteOption = Annotated[bool, typer.Option("--write", help="Write the tie into the site file.")]
+FirstYearOption = Annotated[str | None, typer.Option("--first-year", help="Fetch from this year on; else 60 years.")]
+MapOption = Annotated[Path | None, typer.Option("--out", help="Folder to write the map picture to (stations.svg).")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands."""
+    weather = typer.Typer(no_args_is_help=True, rich_markup_mode=None)
+    for name, command in (("find", find), ("fetch", fetch), ("check", check), ("tie", tie)):
+        weather.command(name)(command)
+    app.add_typer(weather, name="weather", help="Find, fetch and check weather records; tie a station to the hillside.")
+
+
+def find(
+    site: opt.SiteOption = None,
+    latitude: opt.LatitudeOption = None,
+    longitude: opt.LongitudeOption = None,
+    elevation: opt.ElevationOption = None,
+    limit: LimitOption = "10",
+    offline: opt.OfflineOption = False,
+    refresh: opt.RefreshOption = False,
+    output: opt.FormatOption = "table",
+    out: MapOption = None,
+) -> None:
+    """Show the nearest stations, ranked by the error to be expected.
+
+    Example: chillplan weather find --latitude 44.1 --longitude -72.3 --elevation 420
+    """
+    from chillplan.cli import values
+    from chillplan.cli.progress import progress_bar
+    from chillplan.cli.weather_place import asked_place, fetching, written
+    from chillplan.errors import Problems
+    from chillplan.weather.get import station_list
+    from chillplan.weather.stations import nearest_stations
+    from chillplan.weather.store import Store
+
+    problems = Problems()
+    count = values.whole_number(problems, "--limit", limit, 1, 100) or 10
+    values.choice(problems, "--format", output, ("table", "json", "csv"))
+    place = asked_place(site, latitude, longitude, elevation, problems)
+    with progress_bar("Stations") as progress:
+        stations, notes = station_list(Store(), fetching(progress, offline, refresh))
+    near = nearest_stations(stations, place.latitude, place.longitude, place.elevation, count)
+    rows = [_station_row(row) for row in near.to_dict("records")]
+    if out is not None and rows:
+        from chillplan.report.station_map import MapStation, station_map
+
+        marks = [
+            MapStation(
+                str(row["name"] or row["station"]),
+                row["latitude"],
+                row["longitude"],
+                row["distance_km"],
+                row["height_difference_m"],
+                row["expected_error_c"],
+            )
+            for row in rows
+        ]
+        notes = [*notes, written(out, "stations.svg", station_map(place.latitude, place.longitude, place.name, marks))]
+    if output == "json":
+        print(json.dumps({"stations": rows, "notes": notes}, ensure_ascii=False, indent=1))
+    elif output == "csv":
+        _print_csv(rows)
+    else:
+        from chillplan.report.tables_weather import print_stations
+
+        print_stations(rows, notes)
+
+
+def fetch(
+    site: opt.SiteOption = None,
+    latitude: opt.LatitudeOption = None,
+    longitude: opt.LongitudeOption = None,
+    elevation: opt.ElevationOption = None,
+    station: opt.StationOption = None,
+    first_year: FirstYearOption = None,
+    offline: opt.OfflineOption = False,
+    refresh: opt.RefreshOption = False,
+    with_model: opt.WithModelOption = False,
+    output: opt.FormatOption = "table",
+) -> None:
+    """Fetch the best station of a place into the local store; afterwards `plan` works without a network.
+
+    Example: chillplan weather fetch --latitude 44.1 --longitude -72.3 --elevation 420
+    """
+    from chillplan.cli import values
+    from chillplan.cli.progress import progress_bar
+    from chillplan.cli.weather_place import asked_place, fetching
+    from chillplan.errors import Problems
+    from chillplan.weather.get import history_at
+    from chillplan.weather.store import Store
+
+    problems = Problems()
+    year = values.whole_number(problems, "--first-year", first_year, 1700, 2200)
+    values.choice(problems, "--format", output, ("table", "json"))
+    place = asked_place(site, latitude, longitude, elevation, problems)
+    store = Store()
+    with progress_bar("Fetching") as progress:
+        how = fetching(progress, offline, refresh, with_model, must_store=True, first_year=year)
+        history = history_at(place.latitude, place.longitude, place.elevation, how, store, station)
+    record = {**_record(history), "stored": str(store.path_of(history.provenance.station.split(" ")[0]))}
+    if output == "json":
+        print(json.dumps(record, ensure_ascii=False, indent=1))
+    else:
+        from chillplan.report.tables_weather import print_record
+
+        print_record(record)
+
+
+def check(
+    weather: opt.WeatherOption = None,
+    station: opt.StationOption = None,
+    weather_units: opt.WeatherUnitOption = None,
+    output: opt.FormatOption = "table",
+) -> None:
+    """Check a record day by day and report; nothing in it is changed.
+
+    With several stations, the others are also tried as neighbours that fill gaps, and the error is told.
+
+    Example: chillplan weather check --weather record.csv
+    """
+    from chillplan.cli import values
+    from chillplan.errors import Problems
+    from chillplan.weather.read import read_weather
+
+    problems = Problems()
+    values.choice(problems, "--format", output, ("table", "json"))
+    if not weather:
+        problems.add("no weather was given: pass --weather FILE with daily temperatures")
+    problems.raise_if_any()
+    every = read_weather(weather or (), units=weather_units, repair=False)
+    wanted = read_weather(weather or (), units=weather_units, station=station, repair=False) if station else every
+    records = [_checked(history, every) for history in wanted]
+    if output == "json":
+        print(json.dumps({"records": records}, ensure_ascii=False, indent=1))
+        return
+    from chillplan.report.tables_weather import print_check
+
+    for record in records:
+        print_check(record)
+
+
+def tie(
+    site: opt.SiteOption = None,
+    weather: opt.WeatherOption = None,
+    station: opt.StationOption = None,
+    weather_units: opt.WeatherUnitOption = None,
+    readings: ReadingsOption = None,
+    write: WriteOption = False,
+    output: opt.FormatOption = "table",
+) -> None:
+    """Fit the offset between a station and your own thermometer on the hillside.
+
+    Give at least two weeks of daily minimum and maximum; months in different seasons are better.
+
+    Example: chillplan weather tie --site hillside.toml --weather station.csv --readings thermometer.csv --write
+    """
+    from dataclasses import replace
+
+    from chillplan.cli import values
+    from chillplan.cli.weather_place import write_tie
+    from chillplan.errors import Problems
+    from chillplan.site import read_site
+    from chillplan.weather.move import move_to_site
+    from chillplan.weather.read import load_history, read_weather
+    from chillplan.weather.tie import fit_tie
+
+    problems = Problems()
+    values.choice(problems, "--format", output, ("table", "json"))
+    for option, given in (("--site", site), ("--weather", weather), ("--readings", readings)):
+        if not given:
+            problems.add(f"{option} is missing: give the site file, the station's record and your own readings")
+    problems.raise_if_any()
+    assert site is not None
+    place = read_site(site)
+    history = load_history(
+        weather or (), units=weather_units, station=station, latitude=place.latitude, longitude=place.longitude
+    )
+    own = read_weather(readings or (), units=weather_units)[0]
+    fitted = fit_tie(move_to_site(history, replace(place, tie={})), own)
+    answer = {
+        "days": fitted.days,
+        "tie": fitted.coefficients,
+        "swing": {
+            name: round(
+                (fitted.coefficients[f"{name}_cosine"] ** 2 + fitted.coefficients[f"{name}_sine"] ** 2) ** 0.5, 2
+            )
+            for name in ("tmin", "tmax")
+        },
+        "error_before": {name: round(value, 2) for name, value in fitted.error_before.items()},
+        "error_after": {name: round(value, 2) for name, value in fitted.error_after.items()},
+        "helps": fitted.helps,
+        "written": str(write_tie(site, fitted.coefficients)) if write else None,
+    }
+    if output == "json":
+        print(json.dumps(answer, ensure_ascii=False, indent=1))
+    else:
+        from chillplan.report.tables_weather import print_tie
+
+        print_tie(answer)
+
+
+def _station_row(row: Mapping[Any, Any]) -> dict[str, Any]:
+    def known(value: Any, digits: int = 1) -> Any:
+        return None if value is None or value != value else round(float(value), digits)  # noqa: PLR0124
+
+    years = {name: None if row[name] != row[name] else int(row[name]) for name in ("first", "last")}
+    return {
+        "station": row["station"],
+        "name": row["name"] if isinstance(row["name"], str) else "",
+        "country": row["country"] if isinstance(row["country"], str) else "",
+        "latitude": known(row["latitude"], 4),
+        "longitude": known(row["longitude"], 4),
+        "elevation_m": known(row["elevation"]),
+        "distance_km": known(row["distance_km"]),
+        "height_difference_m": known(row["height_difference_m"]),
+        **years,
+        "coverage": known(row["coverage"], 3),
+        "expected_error_c": known(row["expected_error"], 2),
+    }
+
+
+def _print_csv(rows: list[dict[str, Any]]) -> None:
+    import csv
+    import sys
+
+    from chillplan.cells import safe_cell
+
+    if rows:
+        writer = csv.writer(sys.stdout, lineterminator="\n")
+        writer.writerow(rows[0])
+        writer.writerows([[safe_cell(value) for value in row.values()] for row in rows])
+
+
+def _record(history: History) -> dict[str, Any]:
+    origin = history.provenance
+    return {
+        "station": origin.station,
+        "source": origin.source,
+        "licence": origin.licence,
+        "latitude": origin.latitude,
+        "longitude": origin.longitude,
+        "elevation_m": origin.elevation,
+        "first": f"{history.daily.index[0]:%Y-%m-%d}",
+        "last": f"{history.daily.index[-1]:%Y-%m-%d}",
+        "days": len(history.daily),
+        "coverage": round(history.coverage, 4),
+        "notes": list(origin.notes),
+    }
+
+
+def _checked(history: History, every: list[History]) -> dict[str, Any]:
+    from chillplan.weather.fill import gap_lengths
+    from chillplan.weather.merge import held_out_error
+    from chillplan.weather.neighbours import neighbours_of
+    from chillplan.weather.quality import CHECKS, quality_findings
+
+    near = neighbours_of(history, every)
+    errors = held_out_error(history, near)
+    findings = [
+        {
+            "check": finding.check,
+            "says": CHECKS[finding.check],
+            "variable": finding.variable,
+            "count": len(finding.dates),
+            "days": [
+                [f"{day:%Y-%m-%d}", round(float(value), 2)]
+                for day, value in zip(finding.dates, finding.values, strict=True)
+            ],
+        }
+        for finding in quality_findings(history.daily)
+    ]
+    return {
+        **_record(history),
+        "missing": {name: int(history.daily[name].isna().sum()) for name in ("tmin", "tmax")},
+        "longest_gap": max(
+            int(gap_lengths(history.daily[name].to_numpy(dtype=float)).max()) for name in ("tmin", "tmax")
+        ),
+        "findings": findings,
+        "filled_by": "filled from neighbours" if near else "of at most 5 days bridged by a straight line",
+        "held_out": {
+            name: {"days": error.days, "error_c": _number(error.error), "bias_c": _number(error.bias)}
+            for name, error in errors.items()
+        },
+    }
+
+
+def _number(value: float) -> float | None:
+    return None if value != value else round(value, 2)  # noqa: PLR0124

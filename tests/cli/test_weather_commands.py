@@ -1,0 +1,149 @@
+"""``chillplan weather`` and planning from coordinates alone, against a source on loopback."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pandas as pd
+import pytest
+
+from tests.cli.command import chillplan
+from tests.weather.made_weather import daily_frame
+from tests.weather.source_server import Source
+
+PLACE = ("--latitude", "44.01", "--longitude", "-72.01", "--elevation", "150")
+
+
+def test_find_ranks_stations_and_draws_them(source: Source, tmp_path: Path) -> None:
+    answer = chillplan("weather", "find", *PLACE, "--format", "json", "--out", tmp_path / "pictures")
+    assert answer.code == 0, answer.err
+    found = json.loads(answer.out)["stations"]
+    assert [row["station"] for row in found] == ["10001", "10002", "10003"]
+    assert found[0]["height_difference_m"] == 30.0
+    assert [row["expected_error_c"] for row in found] == sorted(row["expected_error_c"] for row in found)
+    picture = (tmp_path / "pictures" / "stations.svg").read_text(encoding="utf-8")
+    texts = [node.text or "" for node in ElementTree.fromstring(picture).iter() if node.tag.endswith("text")]
+    assert any(text.startswith("Valley Farm: ") for text in texts)
+    table = chillplan("weather", "find", *PLACE)
+    assert "10001 Valley Farm" in table.out
+    assert max(map(len, table.out.splitlines())) <= 80
+    rows = list(csv.DictReader(io.StringIO(chillplan("weather", "find", *PLACE, "--format", "csv").out)))
+    assert rows[0]["name"] == "Valley Farm"
+
+
+def test_fetch_then_plan_offline(source: Source) -> None:
+    fetched = chillplan("weather", "fetch", *PLACE, "--format", "json")
+    assert fetched.code == 0, fetched.err
+    record = json.loads(fetched.out)
+    assert record["station"] == "10001 Valley Farm"
+    assert record["coverage"] == 1.0
+    assert Path(record["stored"]).is_file()
+    source.close()
+    words = ("plan", *PLACE, "--species", "common milkweed", "--offline", "--format", "json")
+    planned = chillplan(*words)
+    assert planned.code == 0, planned.err
+    weather = json.loads(planned.out)["weather"]
+    assert weather["station"] == "10001 Valley Farm"
+    assert weather["height_difference_m"] == pytest.approx(30.0)
+    assert json.loads(planned.out)["species"][0]["verdict"]
+
+
+def test_plan_fetches_what_is_missing(source: Source) -> None:
+    answer = chillplan("winter", *PLACE, "--format", "json")
+    assert answer.code == 0, answer.err
+    assert "Weather: 10001 Valley Farm" in answer.err
+    assert source.asked["/daily/2005/10001.csv.gz"] == 1
+
+
+def test_a_source_that_is_down_is_exit_4_and_no_answer(source: Source) -> None:
+    source.close()
+    for words in (("plan", *PLACE, "--species", "common milkweed"), ("weather", "find", *PLACE)):
+        answer = chillplan(*words)
+        assert answer.code == 4
+        assert answer.out == ""
+        assert "could not be fetched from http://127.0.0.1" in answer.err
+        assert "Traceback" not in answer.err
+
+
+def test_offline_with_nothing_stored_is_exit_4(source: Source) -> None:
+    answer = chillplan("plan", *PLACE, "--species", "common milkweed", "--offline")
+    assert answer.code == 4
+    assert "--offline was given" in answer.err
+    assert not source.asked
+
+
+def test_bad_values_are_told_at_once() -> None:
+    answer = chillplan("weather", "find", "--latitude", "120", "--limit", "0", "--format", "xml")
+    assert answer.code == 2
+    for piece in ("--latitude '120' is outside", "--limit '0'", "--format 'xml'", "--longitude is missing"):
+        assert piece in answer.err
+    both = chillplan("weather", "fetch", *PLACE, "--offline", "--refresh")
+    assert both.code == 2
+    assert "exclude each other" in both.err
+    assert chillplan("weather", "check").code == 2
+    assert chillplan("weather", "tie").err.count("is missing") == 3
+
+
+def test_a_folder_that_cannot_be_written_is_exit_2(source: Source, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    answer = chillplan("weather", "find", *PLACE, "--out", tmp_path / "file")
+    assert answer.code == 2
+    assert "cannot be written" in answer.err
+
+
+def test_check_names_the_days_and_changes_nothing(tmp_path: Path) -> None:
+    frame = daily_frame()
+    frame.loc[1000, "tmax"] = 57.0
+    frame.loc[2000:2003, "tmin"] = None
+    path = tmp_path / "farm.csv"
+    frame.to_csv(path, index=False)
+    before = path.read_bytes()
+    (record,) = json.loads(chillplan("weather", "check", "--weather", path, "--format", "json").out)["records"]
+    assert record["missing"] == {"tmin": 4, "tmax": 0}
+    assert record["longest_gap"] == 4
+    assert [finding["days"][0][0] for finding in record["findings"]] == ["2002-09-27"]
+    assert record["held_out"]["tmin"]["days"] > 300
+    table = chillplan("weather", "check", "--weather", path)
+    assert "2002-09-27 (57.0)" in table.out
+    assert "Nothing was changed" in table.out
+    assert max(map(len, table.out.splitlines())) <= 80
+    assert path.read_bytes() == before
+
+
+def test_check_fills_from_neighbours_of_the_same_file(tmp_path: Path) -> None:
+    first = daily_frame().assign(station="Low", latitude=44.0, longitude=-72.0, elevation_m=100.0)
+    second = first.assign(station="High", latitude=44.2, elevation_m=500.0, tmin=first.tmin - 2, tmax=first.tmax - 3)
+    path = tmp_path / "two.parquet"
+    pd.concat([first, second]).to_parquet(path)
+    answer = chillplan("weather", "check", "--weather", path, "--station", "Low", "--format", "json")
+    (record,) = json.loads(answer.out)["records"]
+    assert record["filled_by"] == "filled from neighbours"
+    assert record["held_out"]["tmax"]["error_c"] < 0.2
+
+
+def test_tie_is_fitted_written_and_used(tmp_path: Path) -> None:
+    frame = daily_frame()
+    frame.to_csv(tmp_path / "station.csv", index=False)
+    own = frame[(frame.date >= "2005-01-01") & (frame.date <= "2005-12-31")]
+    own.assign(tmin=own.tmin - 3.0).to_csv(tmp_path / "own.csv", index=False)
+    site = tmp_path / "hillside.toml"
+    site.write_text('# my field\nname = "hillside"\nlatitude = 44.0\nlongitude = -72.0\n')
+    words = ("--site", site, "--weather", tmp_path / "station.csv", "--readings", tmp_path / "own.csv")
+    answer = chillplan("weather", "tie", *words, "--write", "--format", "json")
+    assert answer.code == 0, answer.err
+    tie = json.loads(answer.out)
+    assert tie["tie"]["tmin_mean"] == pytest.approx(-3.0, abs=0.1)
+    assert tie["error_after"]["tmin"] < 0.2
+    assert site.read_text().startswith("# my field")
+    again = chillplan("weather", "tie", *words)
+    assert "-3.0 °C" in again.out
+    with_tie = json.loads(chillplan("winter", "--site", site, "--weather", words[3], "--format", "json").out)
+    plain = tmp_path / "plain.toml"
+    plain.write_text("latitude = 44.0\nlongitude = -72.0\n")
+    without = json.loads(chillplan("winter", "--site", plain, "--weather", words[3], "--format", "json").out)
+    key = "cold_days_at_or_below_5c"
+    assert with_tie["winter"][key]["p50"] > without["winter"][key]["p50"]
