@@ -83,7 +83,9 @@ def find(
     if output == "json":
         print(json.dumps({"stations": rows, "notes": notes}, ensure_ascii=False, indent=1))
     elif output == "csv":
-        _print_csv(rows)
+        from chillplan.report.rows import csv_text
+
+        print(csv_text(list(rows[0]) if rows else ["station"], [list(row.values()) for row in rows]), end="")
     else:
         from chillplan.report.tables_weather import print_stations
 
@@ -241,18 +243,6 @@ def _station_row(row: Mapping[Any, Any]) -> dict[str, Any]:
         "coverage": known(row["coverage"], 3),
         "expected_error_c": known(row["expected_error"], 2),
     }
-
-
-def _print_csv(rows: list[dict[str, Any]]) -> None:
-    import csv
-    import sys
-
-    from chillplan.cells import safe_cell
-
-    if rows:
-        writer = csv.writer(sys.stdout, lineterminator="\n")
-        writer.writerow(rows[0])
-        writer.writerows([[safe_cell(value) for value in row.values()] for row in rows])
 
 
 def _record(history: History) -> dict[str, Any]:
