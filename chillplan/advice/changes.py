@@ -159,6 +159,7 @@ def _elsewhere(decision: Decision, scenarios: Sequence[Scenario]) -> list[str]:
     same, turned = [], []
     for scenario in scenarios:
         other = decide(scenario.judge, decision.case.species)
+        scenario.judge.winters.forget_tables()
         count = winters_words(other.good, other.winters)
         if other.verdict == decision.verdict:
             same.append(f"{scenario.words} ({count})")

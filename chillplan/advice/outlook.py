@@ -229,7 +229,7 @@ def spring_date(
 def chill_after(winters: TwoWinters, start: int) -> FloatArray:
     """Effective chill a seed sown on a date gathers by the season's end; shape (season,). [day]"""
     table = winters.table(COLD_RESPONSE, REVERSAL_TEMPERATURE, STARTS)
-    return np.asarray(table.most[DAYS - 1, int(np.searchsorted(STARTS, start))])
+    return np.asarray(table.most(int(np.searchsorted(STARTS, start)), DAYS - 1))
 
 
 def owed_at(winters: TwoWinters, species: Species, recipe: Recipe, start: int, lift: int) -> FloatArray:

@@ -84,17 +84,20 @@ class ProgressTable:
 
     Attributes
     ----------
-    most : numpy.ndarray, shape (day, start, season)
+    line : numpy.ndarray, shape (start, season, day)
+        Progress, each start and season lifted above the one before, so that one search serves all. [day]
     starts : numpy.ndarray of int, shape (start,)
-    line : numpy.ndarray, shape (start * season * day,)
-        All starts and seasons end to end, each lifted above the one before.
     lift : float
     """
 
-    most: FloatArray
-    starts: IntArray
     line: FloatArray
+    starts: IntArray
     lift: float
+
+    def most(self, position: int, day: int) -> FloatArray:
+        """Most progress of one start by a day; shape (season,). [day]"""
+        seasons = self.line.shape[1]
+        return np.asarray(self.line[position, :, day] - (position * seasons + np.arange(seasons)) * self.lift)
 
     def reach(self, amount: FloatArray) -> IntArray:
         """First day on which each start's progress reaches an amount.
@@ -109,10 +112,10 @@ class ProgressTable:
         numpy.ndarray of int, shape (quantile, start, season)
             The day before the start where the amount is zero or less; `NEVER` where it is not reached.
         """
-        days, starts, seasons = self.most.shape
+        starts, seasons, days = self.line.shape
         row = np.arange(starts * seasons).reshape(starts, seasons)
         target = np.asarray(amount, dtype=float)[:, None, None] - 1e-9
-        found = np.searchsorted(self.line, target + row * self.lift) - row * days
+        found = np.searchsorted(self.line.reshape(-1), target + row * self.lift) - row * days
         found = np.where(target <= 0.0, self.starts[:, None] - 1, found)
         return np.where(found >= days, NEVER, found).astype(np.int32)
 
@@ -132,17 +135,17 @@ def progress_table(gain: ArrayLike, hot: ArrayLike, starts: ArrayLike) -> Progre
     step = np.nan_to_num(np.asarray(gain, dtype=float)) - LOSS * np.asarray(hot, dtype=bool)
     begin = np.asarray(starts, dtype=np.int32)
     days, seasons = step.shape
-    most = np.empty((days, begin.size, seasons))
+    lift = float(days) + 1e3
+    base = (np.arange(begin.size * seasons) * lift).reshape(begin.size, seasons)
+    line = np.empty((begin.size, seasons, days))
     now, best = np.zeros((begin.size, seasons)), np.zeros((begin.size, seasons))
     for day in range(days):
         begun = int(np.searchsorted(begin, day, side="right"))
         if begun:
             now[:begun] = np.maximum(now[:begun] + step[day], 0.0)
             np.maximum(best[:begun], now[:begun], out=best[:begun])
-        most[day] = best
-    lift = float(days) + 1e3
-    lifted = most + (np.arange(begin.size * seasons) * lift).reshape(begin.size, seasons)
-    return ProgressTable(most, begin, np.moveaxis(lifted, 0, -1).reshape(-1), lift)
+        line[:, :, day] = best + base
+    return ProgressTable(line, begin, lift)
 
 
 def walk(gain: ArrayLike, hot: ArrayLike, start: IntArray, amount: ArrayLike) -> IntArray:

@@ -23,6 +23,8 @@ FloatArray = NDArray[np.floating]
 IntArray = NDArray[np.int32]
 Made = TypeVar("Made")
 
+TABLES_KEPT = 3
+
 ESTABLISHMENT = 60  # days a seedling wants before the autumn's first killing frost; common practice, no source
 KILLING_FROST = -2.0  # that frost; planning warning [°C]
 WARMTH_GRAIN = 4096.0
@@ -82,7 +84,15 @@ class TwoWinters:
     def table(self, response: Response, reversal: float, starts: IntArray) -> ProgressTable:
         """Progress of a cold phase from shared starts."""
         key = ("table", response, reversal, starts.tobytes())
+        if key not in self._made:
+            self.forget_tables(keep=TABLES_KEPT - 1)
         return self._once(key, lambda: progress_table(self.gain(response), self.hot(reversal), starts))
+
+    def forget_tables(self, keep: int = 0) -> None:
+        """Let go of all but the latest tables, which take tens of megabytes each."""
+        tables = [key for key in self._made if isinstance(key, tuple) and key[0] == "table"]
+        for key in tables[: max(len(tables) - keep, 0)]:
+            del self._made[key]
 
     def last_killing_frost(self, limit: float) -> FloatArray:
         """Day of the last minimum at or below a limit in each season; shape (2, season), -1 where there is none."""
