@@ -31,6 +31,7 @@ _INSTRUCTIONS = {
         "open to be sure that they are empty"
     ),
 }
+DAILY_CHANGE = 24.0  # soaks at least this long get fresh water every day; common practice [h]
 _WATER_SHARE = "four to five times as much water as seed by volume"  # from memory
 _SMOKE_DILUTION = "one part smoke water in ten to a hundred parts water"  # common practice
 _PEROXIDE = "one part 3 % peroxide in three parts water"  # Native Plant Network protocol 195
@@ -44,7 +45,8 @@ def coat_instruction(step: CoatStep) -> str:
     if step.action == "hot water":
         text = _hot_water(step, held, time)
     elif step.action == "soak":
-        text = f"Soak in water at room temperature, {time}; change the water every day, and do not leave it longer"
+        change = "; change the water every day" if step.hours and step.hours[1] >= DAILY_CHANGE else ""
+        text = f"Soak in water at room temperature, {time}{change}; do not leave it longer"
     elif step.action == "rinse":
         text = f"Rinse in running or often changed water, {time}"
     elif step.action == "smoke water":

@@ -169,10 +169,12 @@ def _figures(species: Species) -> tuple[str, ...]:
 
 def _sources(species: Species) -> tuple[str, ...]:
     lines = [species.source or "No source given.", species.source_url]
+    if species.origin != "built in":
+        lines.append(f"From your table {species.origin}.")
     if species.read:
         figures = ", ".join(READ_WORDS.get(name, name.replace("_", " ")) for name in species.read)
         lines.append(f"Read in the source: {figures}. Every other figure is from memory, not checked.")
-    else:
+    elif species.origin == "built in":
         lines.append("No figure was read in the source: all are from memory, not checked.")
     return tuple(line for line in lines if line)
 

@@ -211,7 +211,7 @@ class Species:
     light: Light = "unknown"
     storage: Storage = "dry"
     depth_cm: tuple[float, float] = (0.6, 1.3)
-    seedling_limit: float = -2.0
+    seedling_limit: float = -5.0
     shoot_waits: bool = False
     uses: tuple[str, ...] = ()
     sow_season: str = ""
@@ -231,7 +231,9 @@ class Species:
 
     @property
     def evidence(self) -> str:
-        """Whether the lengths of the phases were ``read``, ``partly read`` or are ``from memory``."""
+        """Standing of the lengths of the phases: ``read``, ``partly read``, ``from memory`` or ``your table``."""
+        if self.origin != "built in" and not self.read:
+            return "your table"
         read = set(self.read)
         kinds = {phase.kind for phase in self.recipe.phases}
         wanted = {f"{kind}_days_{end}" for kind in kinds for end in ("min", "max")}

@@ -29,8 +29,10 @@ def parse_row(row: Mapping[str, str]) -> Species:
     _check_name(cells["name"], problems)
     recipes = _recipes(cells, problems)
     germination = _germination(cells, problems)
-    depth = _span(cells, "depth_low_cm", "depth_high_cm", problems)
     light = _word(cells, "light", LIGHT, problems)
+    if light == "needed" and not cells["depth_low_cm"] and not cells["depth_high_cm"]:
+        cells.update(depth_low_cm="0", depth_high_cm="0")
+    depth = _span(cells, "depth_low_cm", "depth_high_cm", problems)
     storage = _word(cells, "storage", STORAGE, problems)
     species = Species(
         name=cells["name"],

@@ -51,7 +51,7 @@ def test_our_table_runs_nothing_in_a_spreadsheet() -> None:
 @pytest.mark.parametrize(
     ("name", "days", "temperature"),
     [
-        ("Asclepias syriaca", (14, 63), (5, 5)),  # Baskin and Baskin 1977, Journal of Wildlife Management
+        ("Asclepias syriaca", (14, 63), (5, 5)),  # Baskin and Baskin 1977, Bulletin of the Torrey Botanical Club
         ("Lewisia rediviva", (60, 90), (1, 3)),  # Native Plant Network protocol 132
         (
             "Prunus virginiana",

@@ -78,6 +78,12 @@ def test_absurd_cells_are_refused(column: str, value: str, message: str) -> None
     assert message in str(caught.value)
 
 
+def test_a_light_needing_seed_without_a_depth_lies_on_the_surface() -> None:
+    bright = {"name": "Testus lucis", "phases": "none", "light": "needed"}
+    assert parse_catalogue([bright])[0].depth_cm == (0.0, 0.0)
+    assert parse_catalogue([{**bright, "depth_low_cm": "0.2"}])[0].depth_cm == (0.2, 1.3)
+
+
 def test_published_needs_its_figures() -> None:
     with pytest.raises(InputError, match="says published, but base_temperature_c or a thermal time is blank"):
         parse_catalogue([{**PLUM, "thermal_time_low": "", "germination_evidence": "published"}])

@@ -97,7 +97,9 @@ def test_double_dormancy_takes_two_winters() -> None:
 
 
 def test_a_users_species_without_anything_else_still_has_a_page() -> None:
-    (species,) = parse_catalogue([{"name": "Testus unus", "phases": "none"}])
+    (species,) = parse_catalogue([{"name": "Testus unus", "phases": "none"}], origin="mine.csv")
     text = " ".join(line for section in page_of(species, ()) for line in section.lines)
     assert "No source given." in text
-    assert "all are from memory" in text
+    assert "From your table mine.csv." in text
+    assert "from memory" not in text
+    assert species.evidence == "your table"
