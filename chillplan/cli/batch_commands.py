@@ -146,7 +146,9 @@ def reading(
     logger: Annotated[Path | None, typer.Option("--logger", help="CSV file of a temperature logger.")] = None,
     unit: Annotated[str | None, typer.Option("--unit", help="C, F or K; else °C, or as the file says.")] = None,
     column: Annotated[str | None, typer.Option("--column", help="Temperature column of the file.")] = None,
-    date_order: Annotated[str | None, typer.Option("--date-order", help="'day first' or 'month first'.")] = None,
+    date_order: Annotated[
+        str | None, typer.Option("--date-order", help="'day first', 'month first' or 'year first'.")
+    ] = None,
     journal: JournalOption = None,
     today: TodayOption = None,
 ) -> None:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from datetime import date, datetime, time
+from functools import lru_cache
 
 __all__ = ["DateOrder", "read_day", "read_time", "split_moment"]
 
 DateOrder = str
-"""``year first``, ``day first`` or ``month first``."""
+"""``day first``, ``month first`` or ``year first``."""
 
 _MONTHS = {
     name: number
@@ -37,13 +38,16 @@ _COMPACT = re.compile(r"(\d{4})(\d{2})(\d{2})")
 _YEAR_LAST = re.compile(r"(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{4}|\d{2})")
 _DAY_NAMED = re.compile(r"(\d{1,2})[-/. ]+([^\W\d_]+)\.?[-/., ]+(\d{4}|\d{2})")
 _NAMED_DAY = re.compile(r"([^\W\d_]+)\.?[-/. ]+(\d{1,2}),?[-/. ]+(\d{4}|\d{2})")
-_TIME = re.compile(
-    r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*(am|pm|a\.m\.|p\.m\.)?\s*(?:z|utc|gmt)?\s*(?:[+-]\d{2}:?\d{2})?",
-    re.IGNORECASE,
+_CLOCK = (
+    r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*(am|pm|a\.m\.|p\.m\.)?"
+    r"\s*(?:z|utc|gmt)?\s*(?:[+-]\d{2}:?\d{2})?"
 )
+_TIME = re.compile(_CLOCK, re.IGNORECASE)
+_MOMENT = re.compile(rf"(.*?\S)(?:T|[ ,]+)({_CLOCK})", re.IGNORECASE)
 _WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,. ]+", re.IGNORECASE)
 
 
+@lru_cache(maxsize=4096)
 def read_day(text: str, order: DateOrder) -> date | None:
     """A calendar day, or None where the text is none in this order.
 
@@ -51,7 +55,8 @@ def read_day(text: str, order: DateOrder) -> date | None:
     ----------
     text : str
     order : str
-        How a day written with numbers and the year last is meant: ``day first`` or ``month first``.
+        How a day written in three short numbers is meant: ``day first``, ``month first``, or, with a year of two
+        digits, ``year first``.
     """
     found = _day_numbers(_WEEKDAY.sub("", text.strip()), order)
     if found is None:
@@ -68,6 +73,8 @@ def _day_numbers(text: str, order: DateOrder) -> tuple[int, int, int] | None:
         return int(match[1]), int(match[2]), int(match[3])
     if match := _YEAR_LAST.fullmatch(text):
         first, second = int(match[1]), int(match[2])
+        if order == "year first":
+            return (first, second, int(match[3])) if len(match[3]) == 2 else None
         return (int(match[3]), second, first) if order == "day first" else (int(match[3]), first, second)
     if (match := _DAY_NAMED.fullmatch(text)) and match[2].lower() in _MONTHS:
         return int(match[3]), _MONTHS[match[2].lower()], int(match[1])
@@ -96,11 +103,9 @@ def read_time(text: str) -> time | None:
 def split_moment(text: str, order: DateOrder) -> datetime | None:
     """A day with its time, or a day alone (taken at noon), or None."""
     text = text.strip()
-    if (alone := read_day(text, order)) is not None:
-        return datetime.combine(alone, time(12))
-    for match in re.finditer(r"[T ,]+", text):
-        day = read_day(text[: match.start()], order)
-        clock = read_time(text[match.end() :])
+    if match := _MOMENT.fullmatch(text):
+        day, clock = read_day(match[1], order), read_time(match[2])
         if day is not None and clock is not None:
             return datetime.combine(day, clock)
-    return None
+    alone = read_day(text, order)
+    return None if alone is None else datetime.combine(alone, time(12))

@@ -14,6 +14,7 @@ __all__ = ["Columns", "find_columns", "moment_of", "number_of"]
 
 LOOKED_AT = 400
 """Rows on which the columns are decided."""
+ORDERS = ("day first", "month first", "year first")
 ENOUGH = 0.6
 """Share of the rows of a table that must read as a time or a number for a column to be one."""
 
@@ -99,6 +100,7 @@ def find_columns(
     data = [row for row in rows if moment < len(row) and _any_day(row[moment]) is not None]
     clock = _clock_column(data, moment)
     header = _header(rows, data[0])
+    _refuse_split_numbers(data, header, name)
     temperature = _temperature_column(data, header, {moment, clock}, name, column)
     order, notes = _order([row[moment] for row in data], date_order, decimal_comma_likely, name)
     title = header[temperature] if temperature < len(header) else ""
@@ -106,7 +108,7 @@ def find_columns(
 
 
 def _any_day(cell: str) -> datetime | None:
-    return split_moment(cell, "day first") or split_moment(cell, "month first")
+    return next((moment for order in ORDERS if (moment := split_moment(cell, order)) is not None), None)
 
 
 def _moment_column(rows: list[list[str]]) -> int | None:
@@ -138,6 +140,17 @@ def _header(rows: list[list[str]], first: list[str]) -> list[str]:
         if len(row) >= len(first) - 1 and sum(any(letter.isalpha() for letter in cell) for cell in row) >= 2:
             return row
     return []
+
+
+def _refuse_split_numbers(data: list[list[str]], header: list[str], name: str) -> None:
+    """Refuse rows that are filled beyond their header: a decimal comma has cut the number in two."""
+    sample = data[:LOOKED_AT]
+    beyond = sum(any(row[len(header) :]) for row in sample)
+    if header and beyond >= ENOUGH * len(sample):
+        raise InputError(
+            f"{quoted(name)} has rows of {len(sample[0])} cells under a header of {len(header)}: if its numbers have "
+            "decimal commas, save it with semicolons between the cells"
+        )
 
 
 def _temperature_column(
@@ -188,15 +201,14 @@ def _order(
     cells: list[str], date_order: DateOrder | None, decimal_comma_likely: bool, name: str
 ) -> tuple[DateOrder, tuple[str, ...]]:
     """How dates are meant: as told, the only possible way, in order of time, or usual where the file comes from."""
-    orders = ("day first", "month first")
     if date_order is not None:
-        if date_order not in orders:
-            raise InputError(f"date order {quoted(date_order)} is not known: use {' or '.join(orders)}")
+        if date_order not in ORDERS:
+            raise InputError(f"date order {quoted(date_order)} is not known: use one of {', '.join(ORDERS)}")
         return date_order, ()
-    read = {order: [split_moment(cell, order) for cell in cells] for order in orders}
-    if read["day first"] == read["month first"]:
+    read = {order: [split_moment(cell, order) for cell in cells] for order in ORDERS}
+    if read["day first"] == read["month first"] == read["year first"]:
         return "day first", ()
-    whole = [order for order in orders if all(moment is not None for moment in read[order])]
+    whole = [order for order in ORDERS if all(moment is not None for moment in read[order])]
     if len(whole) == 1:
         return whole[0], (f"dates read {whole[0]}",)
     rising = [order for order in whole if _steady([moment for moment in read[order] if moment is not None])]
@@ -206,7 +218,7 @@ def _order(
         return "day first", ("dates could be read both ways: taken day first, as usual with this separator",)
     raise InputError(
         f"dates such as {quoted(cells[0])} in {quoted(name)} can be read both ways: "
-        "pass --date-order 'day first' or 'month first'"
+        "pass --date-order 'day first', 'month first' or 'year first'"
     )
 
 

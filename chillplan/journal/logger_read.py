@@ -87,7 +87,7 @@ def parse_logger(
         None takes it from the header or, failing that, from the size of the values.
     column : str or None
         Header of the temperature column, or its number from 1; None finds it.
-    date_order : {'day first', 'month first'} or None
+    date_order : {'day first', 'month first', 'year first'} or None
         None decides by the dates themselves.
 
     Raises

@@ -18,7 +18,7 @@ from chillplan.seasons.skill import chance
 from chillplan.seasons.summary import Ground, ground_of
 from chillplan.site import Site
 
-__all__ = ["Hindcast", "chill_by", "hindcast", "others_of"]
+__all__ = ["Hindcast", "chill_by", "every_splice", "hindcast", "others_of"]
 
 FloatArray = NDArray[np.floating]
 BoolArray = NDArray[np.bool_]
@@ -105,7 +105,7 @@ def hindcast(
     amounts = np.asarray(thresholds, dtype=float)
     happened = _reached(whole, sown, deadlines, amounts)
     known = _reached(whole, sown, [issued], amounts)
-    forecast_ground = ground_of(_every_splice(seasons, issued), site)
+    forecast_ground = ground_of(every_splice(seasons, issued), site)
     members = _reached(forecast_ground, sown, deadlines, amounts).reshape(
         len(deadlines), amounts.size, count, count - 1
     )
@@ -130,7 +130,7 @@ def others_of(count: int) -> NDArray[np.int_]:
     return everyone[~np.eye(count, dtype=bool)].reshape(count, count - 1)
 
 
-def _every_splice(seasons: Seasons, issued: int) -> Seasons:
+def every_splice(seasons: Seasons, issued: int) -> Seasons:
     """Every season up to the issue, continued by every other; columns are (season, other) in row order."""
     count = seasons.years.size
     target = np.repeat(np.arange(count), count - 1)

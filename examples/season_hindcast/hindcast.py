@@ -4,7 +4,8 @@ Every past winter of every station is forecast on 1 December, 1 January, 1 Febru
 until then and the other winters; no forecast sees its own winter's future, and the reference is the share of the other
 winters that did it. Events: seed sown on 15 October has gathered 30, 60, 90 or 120 days of effective chill by the 1st
 of each later month up to May. The outcome is the modelled seed zone of the whole winter; for the network's stations it
-is also the thermometer at 5 cm, with the thermometer's own record as the reference.
+is also the thermometer at 5 cm. A second event is harm by frost: at least a quarter of a made-up species (30 to 60 days
+of cold, base temperature 3 °C, 80 to 140 °C d to the shoot, killed at -2 °C) wakes early and is lost to frost.
 
 Run: CHILLPLAN_OBSERVATIONS=FOLDER python examples/season_hindcast/hindcast.py > examples/season_hindcast/output.txt
 """
@@ -22,8 +23,12 @@ import pandas as pd
 
 from chillplan.errors import DataGapError
 from chillplan.seasons.cut import DAYS, Seasons, cut_seasons, day_index
-from chillplan.seasons.hindcast import Hindcast, chill_by, hindcast, others_of
+from chillplan.seasons.hindcast import Hindcast, chill_by, every_splice, hindcast, others_of
 from chillplan.seasons.skill import brier_score, brier_skill, chance, reliability
+from chillplan.seasons.summary import ground_of
+from chillplan.seeds.recipe import Germination, Phase
+from chillplan.seeds.simulate import FATES, fates_of, simulate
+from chillplan.seeds.two_winters import two_winters
 from chillplan.site import Site
 from chillplan.weather.read import load_history
 
@@ -38,6 +43,8 @@ SOWN = day_index(date(2021, 10, 15), southern=False)
 DEADLINES = tuple(date(2022, month, 1) for month in (1, 2, 3, 4, 5))
 THRESHOLDS = (30.0, 60.0, 90.0, 120.0)
 MISSING_ALLOWED = 0.03
+MADE_UP = (Phase("cold", (30.0, 60.0)),), Germination(3.0, (80.0, 140.0)), -2.0
+HARM = 0.25
 
 
 def long_records(folder: Path) -> Iterator[tuple[str, Site, Seasons]]:
@@ -119,6 +126,7 @@ def main() -> None:
         print(line("all", sum(winters), found))
         print_reliability(found)
         print_measured(stations, found, deadlines)
+        print_harm([(site, seasons) for _, site, seasons, _ in stations], issued)
         print()
 
 
@@ -152,6 +160,34 @@ def print_measured(stations: list, found: list[Hindcast], deadlines: list[int]) 
         f"Brier {brier_score(forecast, outcome):.4f};\n  skill over the modelled record of the other winters "
         f"{brier_skill(forecast, pooled(modelled), outcome):.2f}, over the thermometer's own record of them "
         f"{brier_skill(forecast, pooled(references), outcome):.2f}"
+    )
+
+
+def harmed(seasons: Seasons, site: Site) -> np.ndarray:
+    """Winters in which frost takes at least a quarter of the made-up species, shape (season,)."""
+    phases, germination, limit = MADE_UP
+    winters = two_winters(seasons, ground_of(seasons, site))
+    passage = simulate(winters, phases, germination, np.array([SOWN], dtype=np.int32))
+    shares = fates_of(winters, passage.emergence, limit).shares[:, 0]
+    return shares[FATES.index("killed by frost")] + shares[FATES.index("sprouted in autumn")] >= HARM
+
+
+def print_harm(places: list[tuple[Site, Seasons]], issued: int) -> None:
+    """Forecasts of waking early and freezing."""
+    forecasts, references, outcomes = [], [], []
+    for site, seasons in places:
+        count = seasons.years.size
+        happened = harmed(seasons, site)
+        endings = harmed(every_splice(seasons, issued), site).reshape(count, count - 1)
+        forecasts.append(chance(endings))
+        references.append(chance(happened[others_of(count)]))
+        outcomes.append(happened)
+    forecast, reference, outcome = pooled(forecasts), pooled(references), pooled(outcomes)
+    rows = reliability(forecast, outcome, classes=5)
+    print(
+        f"  harm by frost: {outcome.size} winters, harmed {outcome.mean():.0%}; skill "
+        f"{brier_skill(forecast, reference, outcome):.2f}; forecast chance and share that came true: "
+        + ", ".join(f"{row.mean_forecast:.0%} {row.share_observed:.0%}" for row in rows)
     )
 
 

@@ -44,6 +44,14 @@ LAYOUTS = {
         "time,t\n2027-01-30 23:30,4.5 °C\n2027-01-31 00:00,−0.5 °C\n2027-01-31 00:30,12.0 °C\n"
     ),
     "newest first": "time|temperature\n2027-01-31 00:30|12.0\n2027-01-31 00:00|-0.5\n2027-01-30 23:30|4.5\n",
+    "two-digit year first": "at,temp\n27-01-30 23:30,4.5\n27-01-31 00:00,-0.5\n27-01-31 00:30,12\n",
+    "alarm limits and a name beside": (
+        "Cool box,Time,Celsius(°C),High Alarm,Low Alarm,Serial Number\n1,2027-01-30 23:30:00,4.5,30.0,0.0,1001\n"
+        "2,2027-01-31 00:00:00,-0.5,30.0,0.0,\n3,2027-01-31 00:30:00,12.0,30.0,0.0,\n"
+    ),
+    "zone behind the time": (
+        "time,temp\n2027-01-30 23:30:00 -0500,4.5\n2027-01-31 00:00:00 -0500,-0.5\n2027-01-31 00:30:00 -0500,12\n"
+    ),
     "two-digit year": "Date;Temp °C\n30/01/27 23:30;4,5\n31/01/27 00:00;-0,5\n31/01/27 00:30;12\n",
 }
 
@@ -106,6 +114,7 @@ def test_two_possible_columns_are_asked_about() -> None:
         ("hello\nworld\n", "is not a table"),
         ("a,b\n1,2\n3,4\n", "holds no column of dates"),
         ("time,name\n2027-01-30,x\n2027-01-31,y\n", "holds no column of temperatures"),
+        ("Datum,Temp\n2027-01-30 23:30,4,5\n2027-01-31 00:00,5,0\n", "rows of 3 cells under a header of 2"),
         ("time,temp °C\n2027-01-30,4\n2027-01-31,451\n", "451.0 °C at 2027-01-31 12:00 and 0 more outside"),
     ],
 )
