@@ -79,7 +79,7 @@ def actions_for(
     ----------
     today : datetime.date
     chance, accept : float
-        Share of endings that are good, and the share that is enough. [-]
+        Chance of a good ending, and the chance that is enough. [-]
     harmed : float
         Share of endings in which frost takes much of the lot. [-]
     complete : bool
@@ -106,12 +106,12 @@ def _wait(chance: float, accept: float, complete: bool) -> Action:
     if complete:
         return Action("wait", None, "Leave it where it lies.", "Half of the lot has all the chill it needs.")
     if chance >= accept:
-        return Action("wait", None, "Leave it where it lies.", f"{chance:.0%} of the endings bring it up as hoped.")
+        return Action("wait", None, "Leave it where it lies.", f"The chance that it comes up as hoped is {chance:.0%}.")
     return Action(
         "wait",
         None,
         "Leave it where it lies; cold in a refrigerator would not help it.",
-        f"Only {chance:.0%} of the endings bring it up as hoped, but its recipe does not end with cold.",
+        f"The chance that it comes up as hoped is only {chance:.0%}, but its recipe does not end with cold.",
     )
 
 
@@ -126,7 +126,7 @@ def _later() -> Action:
 
 def _rescue(today: date, chance: float, accept: float, lift: Lift) -> list[Action]:
     low, high = lift.cold
-    why = f"Only {chance:.0%} of the endings bring it up as hoped outdoors; {accept:.0%} are wanted."
+    why = f"The chance that it comes up as hoped outdoors is {chance:.0%}; {accept:.0%} is wanted."
     actions = []
     middling, most = lift.owed
     if math.isfinite(middling):

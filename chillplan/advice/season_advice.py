@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -10,8 +11,10 @@ from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import coat_days, date_of
 from chillplan.advice.outlook import Ease, ease_of, outlook, owed_at, percentiles_of, spring_date
+from chillplan.advice.plan import MODEL_OFFSETS
 from chillplan.advice.rules import lift_day
 from chillplan.advice.season_actions import Action, Lift, actions_for
+from chillplan.advice.verdict import with_offsets
 from chillplan.errors import DataGapError, InputError
 from chillplan.seasons.chance import percentiles
 from chillplan.seasons.cut import DAYS, Seasons, day_index, season_start
@@ -27,6 +30,7 @@ __all__ = ["ChanceByDate", "SeasonEnsemble", "SowingOutlook", "ensemble_of", "so
 
 FEWEST_ENDINGS = 5
 MOST_DATES = 10
+CERTAIN, LEAST_RISE = 0.999, 0.02
 KILLED, AUTUMN = FATES.index("killed by frost"), FATES.index("sprouted in autumn")
 HARMED_SHARE = 0.25
 """Share of a lot lost to frost that counts as harm to the sowing. Our choice. [-]"""
@@ -40,6 +44,8 @@ class SeasonEnsemble:
     ----------
     so_far : SeasonSoFar
     endings, past : TwoWinters
+    members : sequence of (float, TwoWinters)
+        Weight and endings for each possible error of the seed-zone model; weights sum to 1.
     years : numpy.ndarray of int, shape (ending,)
         Season each ending is lent by.
     ease : Ease
@@ -52,6 +58,7 @@ class SeasonEnsemble:
     so_far: SeasonSoFar
     endings: TwoWinters
     past: TwoWinters
+    members: Sequence[tuple[float, TwoWinters]]
     years: NDArray[np.int_]
     ease: Ease
     lift: int
@@ -64,11 +71,23 @@ class SeasonEnsemble:
 
 @dataclass(frozen=True)
 class ChanceByDate:
-    """In how many endings the chill is complete by a date."""
+    """In how many endings the chill is complete by a date.
+
+    Attributes
+    ----------
+    date : datetime.date
+    endings, of : int
+        By the seed-zone model as it is.
+    chance : float
+        With the error of the seed-zone model counted in. [-]
+    usual : float
+        Share of the past seasons as they were. [-]
+    """
 
     date: date
     endings: int
     of: int
+    chance: float
     usual: float
 
 
@@ -97,6 +116,8 @@ class SowingOutlook:
         Mean share of the lot by fate. [-]
     good, endings : int
         Endings in which the share up reaches the target.
+    chance : float
+        Chance of that with the error of the seed-zone model counted in. [-]
     usual_good : float
         The same share over the past seasons as they were. [-]
     harmed : int
@@ -116,13 +137,24 @@ class SowingOutlook:
     outcomes: dict[str, float]
     good: int
     endings: int
+    chance: float
     usual_good: float
     harmed: int
     actions: tuple[Action, ...]
 
 
-def ensemble_of(seasons: Seasons, so_far: SeasonSoFar, site: Site) -> SeasonEnsemble:
+def ensemble_of(
+    seasons: Seasons, so_far: SeasonSoFar, site: Site, offsets: Sequence[tuple[float, float]] = MODEL_OFFSETS
+) -> SeasonEnsemble:
     """Continue this season by every other and run the seed zone through.
+
+    Parameters
+    ----------
+    seasons : Seasons
+    so_far : SeasonSoFar
+    site : Site
+    offsets : sequence of (float, float)
+        Possible errors of the seed-zone model with their weights. [°C, -]
 
     Raises
     ------
@@ -139,10 +171,12 @@ def ensemble_of(seasons: Seasons, so_far: SeasonSoFar, site: Site) -> SeasonEnse
     ground, past_ground = ground_of(joined, site), ground_of(past, site)
     warm = winters_of(joined, ground).soil_warm
     usual = two_winters(past, past_ground)
+    endings = replace(two_winters(joined, ground), deadline=usual.deadline)
     return SeasonEnsemble(
         so_far=so_far,
-        endings=replace(two_winters(joined, ground), deadline=usual.deadline),
+        endings=endings,
         past=usual,
+        members=with_offsets(endings, offsets),
         years=past.years,
         ease=ease_of(ground, warm),
         lift=max(int(lift_day(warm[10.0])), so_far.known),
@@ -187,6 +221,7 @@ def sowing_outlook(
     usual = simulate(ensemble.past, recipe.phases, species.germination, starts)
     half = _seed_at(target)
     done, usual_done = _complete(passage, start, half), _complete(usual, start, half)
+    possible = [(weight, *_fate(member, species, recipe, starts, half)) for weight, member in ensemble.members]
     up = passage.emergence[half, 0]
     fates = outlook(ensemble.endings, species, recipe, starts)
     usual_fates = outlook(ensemble.past, species, recipe, starts)
@@ -203,10 +238,11 @@ def sowing_outlook(
         owed=float(np.nanmedian(owed)) if np.isfinite(owed).any() else float("nan"),
         complete=_dates(ensemble, done),
         emergence=_dates(ensemble, up),
-        chances=_chances(ensemble, done, usual_done),
+        chances=_chances(ensemble, done, usual_done, [(weight, complete) for weight, complete, _ in possible]),
         outcomes=dict(zip(FATES, fates.shares.mean(axis=2)[:, 0].tolist(), strict=True)),
         good=int(good.sum()),
         endings=int(good.size),
+        chance=float(sum(weight * (share >= target).mean() for weight, _, share in possible)),
         usual_good=float((usual_fates.share_up[0] >= target).mean()),
         harmed=int((lost >= HARMED_SHARE).sum()),
         actions=(),
@@ -218,7 +254,7 @@ def sowing_outlook(
         found,
         actions=actions_for(
             today=so_far.last_day + timedelta(days=1),
-            chance=found.good / found.endings,
+            chance=found.chance,
             accept=accept,
             harmed=found.harmed / found.endings,
             complete=found.phase == "complete" or not recipe.phases,
@@ -227,6 +263,14 @@ def sowing_outlook(
             cover=cover,
         ),
     )
+
+
+def _fate(
+    winters: TwoWinters, species: Species, recipe: Recipe, starts: NDArray[np.int32], seed: int
+) -> tuple[NDArray[np.int32], NDArray[np.floating]]:
+    """Day on which one seed of the lot has its chill, and share up, under one error of the model; shape (season,)."""
+    passage = simulate(winters, recipe.phases, species.germination, starts)
+    return _complete(passage, int(starts[0]), seed), outlook(winters, species, recipe, starts).share_up[0]
 
 
 def _second_spring_share(fates: Fates) -> float:
@@ -261,8 +305,13 @@ def _dates(ensemble: SeasonEnsemble, days: NDArray[np.int32]) -> tuple[date | No
     return low, middle, high
 
 
-def _chances(ensemble: SeasonEnsemble, done: NDArray[np.int32], usual: NDArray[np.int32]) -> tuple[ChanceByDate, ...]:
-    """Today, then the 1st and 15th of each month, from the last without a chance to the first with certainty."""
+def _chances(
+    ensemble: SeasonEnsemble,
+    done: NDArray[np.int32],
+    usual: NDArray[np.int32],
+    members: Sequence[tuple[float, NDArray[np.int32]]],
+) -> tuple[ChanceByDate, ...]:
+    """Today, then the 1st and 15th of each month, from the last without a chance until the chance rises no more."""
     today = ensemble.so_far.last_day + timedelta(days=1)
     chances: list[ChanceByDate] = []
     for day in (today + timedelta(days=ahead) for ahead in range(300)):
@@ -270,10 +319,12 @@ def _chances(ensemble: SeasonEnsemble, done: NDArray[np.int32], usual: NDArray[n
         if (day != today and day.day not in {1, 15}) or index < ensemble.so_far.known:
             continue
         count = int((done < index).sum())
-        chances.append(ChanceByDate(day, count, done.size, float((usual < index).mean())))
-        if count == done.size:
+        weighed = float(sum(weight * (one < index).mean() for weight, one in members))
+        chances.append(ChanceByDate(day, count, done.size, weighed, float((usual < index).mean())))
+        grows = len(chances) < 2 or weighed - chances[-2].chance > LEAST_RISE
+        if count == done.size and (weighed > CERTAIN or not grows):
             break
-    possible = next((place for place, chance in enumerate(chances) if chance.endings), len(chances))
+    possible = next((place for place, chance in enumerate(chances) if chance.chance > 0.0), len(chances))
     return tuple(chances[max(possible - 1, 0) :][:MOST_DATES])
 
 

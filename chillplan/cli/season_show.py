@@ -22,7 +22,8 @@ __all__ = ["print_season", "season_csv", "season_json"]
 
 HOW = (
     "Each ending is this season's days so far followed by the same days of one past winter. The seed zone is modelled; "
-    "how a day counts as chill and the spread of a lot are assumed."
+    "the chances in per cent count in its error, the numbers of endings do not. How a day counts as chill and the "
+    "spread of a lot are assumed."
 )
 
 
@@ -62,14 +63,15 @@ def _print_sowing(write: Any, one: SowingOutlook) -> None:
     owed = "" if math.isnan(one.owed) else f"; {one.owed:.0f} days of cold still owed until nine in ten have enough"
     write(f"  today: {'chill complete' if one.phase == 'complete' else f'in its {one.phase} phase'}{owed}")
     write(f"  half of it has its chill: {_range_words(one.complete)}; half is up: {_range_words(one.emergence)}")
-    if one.chances and not any(chance.endings for chance in one.chances):
+    if one.chances and not any(chance.chance for chance in one.chances):
         write(f"    not complete in any ending by {one.chances[-1].date}")
-    for chance in one.chances if any(chance.endings for chance in one.chances) else ():
-        write(f"    by {chance.date}: {chance.endings} of {chance.of} endings (usually {chance.usual:.0%})")
+    for chance in one.chances if any(chance.chance for chance in one.chances) else ():
+        endings = f"{chance.endings} of {chance.of} endings"
+        write(f"    by {chance.date}: {chance.chance:>4.0%}, {endings} (usually {chance.usual:.0%})")
     shares = ", ".join(f"{share:.0%} {fate}" for fate, share in one.outcomes.items() if share >= 0.005)
     write(f"  expected: {shares}")
     write(
-        f"  good in {one.good} of {one.endings} endings (usually {one.usual_good:.0%}); "
+        f"  comes up as hoped: {one.chance:.0%}, {one.good} of {one.endings} endings (usually {one.usual_good:.0%}); "
         f"wakes early and loses a quarter or more to frost in {one.harmed}"
     )
     for action in one.actions:
@@ -114,7 +116,7 @@ def _sowing_json(one: SowingOutlook) -> dict[str, Any]:
                 "date": chance.date.isoformat(),
                 "endings": chance.endings,
                 "of": chance.of,
-                "chance": round(chance.endings / chance.of, 4),
+                "chance": round(chance.chance, 4),
                 "usual": round(chance.usual, 4),
             }
             for chance in one.chances
@@ -122,6 +124,7 @@ def _sowing_json(one: SowingOutlook) -> dict[str, Any]:
         "outcomes": {fate: round(share, 4) for fate, share in one.outcomes.items()},
         "good_endings": one.good,
         "of": one.endings,
+        "chance_good": round(one.chance, 4),
         "usual_good": round(one.usual_good, 4),
         "frozen_endings": one.harmed,
         "actions": [_action_json(action) for action in one.actions],

@@ -84,6 +84,7 @@ def hindcast(
     sown: int,
     deadlines: Sequence[int],
     thresholds: Sequence[float] = (30.0, 60.0, 90.0, 120.0),
+    offsets: Sequence[tuple[float, float]] = ((0.0, 1.0),),
 ) -> Hindcast:
     """Forecast every season of a record from the others.
 
@@ -99,28 +100,35 @@ def hindcast(
         Day indices after the issue. [day]
     thresholds : sequence of float
         Effective chill needed. [day]
+    offsets : sequence of (float, float)
+        Possible errors of the modelled seed zone with their weights, which sum to 1: forecast and climatology are
+        averaged over them. [°C, -]
     """
     count = seasons.years.size
     whole = ground_of(seasons, site)
     amounts = np.asarray(thresholds, dtype=float)
     happened = _reached(whole, sown, deadlines, amounts)
     known = _reached(whole, sown, [issued], amounts)
-    forecast_ground = ground_of(every_splice(seasons, issued), site)
-    members = _reached(forecast_ground, sown, deadlines, amounts).reshape(
-        len(deadlines), amounts.size, count, count - 1
-    )
+    splices = ground_of(every_splice(seasons, issued), site)
+    shape = (len(deadlines), amounts.size, count, count - 1)
+    forecast, climatology = np.zeros(shape[:3]), np.zeros(shape[:3])
+    for offset, weight in offsets:
+        forecast += weight * chance(_reached(splices, sown, deadlines, amounts, offset).reshape(shape))
+        climatology += weight * chance(_reached(whole, sown, deadlines, amounts, offset)[:, :, others_of(count)])
     return Hindcast(
-        forecast=chance(members),
-        climatology=chance(happened[:, :, others_of(count)]),
+        forecast=forecast,
+        climatology=climatology,
         happened=happened,
         decided=np.broadcast_to(known, happened.shape),
         years=seasons.years,
     )
 
 
-def _reached(ground: Ground, sown: int, deadlines: Sequence[int], amounts: FloatArray) -> BoolArray:
+def _reached(
+    ground: Ground, sown: int, deadlines: Sequence[int], amounts: FloatArray, offset: float = 0.0
+) -> BoolArray:
     """Shape (deadline, threshold, season)."""
-    chill = chill_by(ground.temperature, ground.moist, sown, deadlines)
+    chill = chill_by(ground.temperature + offset, ground.moist, sown, deadlines)
     return np.asarray(chill[:, None, :] >= amounts[None, :, None] - 1e-9)
 
 

@@ -21,6 +21,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from chillplan.advice.plan import MODEL_OFFSETS
 from chillplan.errors import DataGapError
 from chillplan.seasons.cut import DAYS, Seasons, cut_seasons, day_index
 from chillplan.seasons.hindcast import Hindcast, chill_by, every_splice, hindcast, others_of
@@ -125,7 +126,7 @@ def main() -> None:
         print(line(f"network, {len(rest)} stations", sum(winters[len(LONG_RECORDS) :]), rest))
         print(line("all", sum(winters), found))
         print_reliability(found)
-        print_measured(stations, found, deadlines)
+        print_measured(stations, issued, deadlines)
         print_harm([(site, seasons) for _, site, seasons, _ in stations], issued)
         print()
 
@@ -141,14 +142,15 @@ def print_reliability(found: list[Hindcast]) -> None:
     print("  events                        " + "  ".join(f"{row.forecasts:>4}" for row in rows))
 
 
-def print_measured(stations: list, found: list[Hindcast], deadlines: list[int]) -> None:
-    """The network's forecasts against its own soil thermometers."""
+def print_measured(stations: list, issued: int, deadlines: list[int]) -> None:
+    """The network's forecasts, with the error of the seed-zone model counted in, against its own soil thermometers."""
     forecasts, modelled, references, outcomes, winters = [], [], [], [], 0
-    for (_, _, _, soil), one in zip(stations, found, strict=True):
+    for _, site, seasons, soil in stations:
         if soil is None:
             continue
         happened, reference, usable = measured(soil, deadlines)
         if usable.any():
+            one = hindcast(seasons, site, issued, SOWN, deadlines, THRESHOLDS, MODEL_OFFSETS)
             forecasts.append(one.forecast[:, :, usable])
             modelled.append(one.climatology[:, :, usable])
             references.append(reference)
@@ -160,6 +162,11 @@ def print_measured(stations: list, found: list[Hindcast], deadlines: list[int]) 
         f"Brier {brier_score(forecast, outcome):.4f};\n  skill over the modelled record of the other winters "
         f"{brier_skill(forecast, pooled(modelled), outcome):.2f}, over the thermometer's own record of them "
         f"{brier_skill(forecast, pooled(references), outcome):.2f}"
+    )
+    rows = reliability(forecast, outcome, classes=5)
+    print(
+        "  forecast chance and share that came true by the thermometer: "
+        + ", ".join(f"{row.mean_forecast:.0%} {row.share_observed:.0%}" for row in rows)
     )
 
 

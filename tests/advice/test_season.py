@@ -49,6 +49,7 @@ def test_a_short_chill_done_already_is_complete_in_every_ending(ensemble: Season
     assert len(set(found.complete)) == 1
     assert found.complete[0] is not None and SOWN < found.complete[0] < TODAY
     assert [(chance.date, chance.endings) for chance in found.chances] == [(TODAY, found.endings)]
+    assert found.chances[0].chance == pytest.approx(1.0)
     assert found.actions[0].kind == "wait"
 
 
@@ -66,6 +67,17 @@ def test_chances_rise_and_end_in_certainty_or_the_last_date(ensemble: SeasonEnse
     assert sum(found.outcomes.values()) == pytest.approx(1.0)
     assert found.phase == "cold"
     assert 0.0 < found.owed < 110.0
+
+
+def test_the_error_of_the_model_draws_chances_in(record: pd.DataFrame) -> None:
+    seasons, so_far = cut_seasons(record, southern=False), season_so_far(record, False, TODAY)
+    species = a_species(Phase("cold", (80.0, 110.0)))
+    sure = sowing_outlook(ensemble_of(seasons, so_far, SITE, ((0.0, 1.0),)), species, species.recipe, SOWN)
+    assert [chance.chance for chance in sure.chances] == pytest.approx([one.endings / one.of for one in sure.chances])
+    assert sure.chance == pytest.approx(sure.good / sure.endings)
+    cold = sowing_outlook(ensemble_of(seasons, so_far, SITE, ((0.0, 0.5), (30.0, 0.5))), species, species.recipe, SOWN)
+    assert cold.chance == pytest.approx(sure.chance / 2.0)
+    assert max(chance.chance for chance in cold.chances) <= 0.5
 
 
 def test_too_long_a_chill_is_lifted_or_replaced_in_time(ensemble: SeasonEnsemble) -> None:
