@@ -47,6 +47,8 @@ class Request:
     plant_out : datetime.date or None
     warming : float
         [°C]
+    explain : bool
+        Look into what would change every verdict, not only those near the line.
     """
 
     today: date
@@ -55,6 +57,7 @@ class Request:
     target: float = 0.5
     plant_out: date | None = None
     warming: float = 0.0
+    explain: bool = False
 
 
 def default_season(today: date, southern: bool) -> int:
@@ -125,7 +128,7 @@ def make_plan(
     for one in species:
         progress(one.name)
         decision = decide(judge, one)
-        tried = scenarios() if wants_changes(judge, decision) else ()
+        tried = scenarios() if request.explain or wants_changes(judge, decision) else ()
         advices.append(_advise(judge, decision, when, changes_of(judge, decision, tried)))
     return Plan(
         site=site,

@@ -133,7 +133,7 @@ def show(
     species = find_species(catalogue_with(species_file), name)
     page = page_of(species, cautions_for(species, species.recipe))
     if not place.says_nothing:
-        found, loaded = advices_at(place, [species], years, today, accept, problems)
+        found, loaded = advices_at(place, [species], years, today, accept, problems, explain=True)
         page = (_here(found[species.name], loaded), *page)
     problems.raise_if_any()
     if output == "json":
@@ -188,8 +188,9 @@ def advices_at(
     today: Text,
     accept: str,
     problems: Problems,
+    explain: bool = False,
 ) -> tuple[dict[str, SpeciesAdvice], Loaded]:
-    """What the winters of a place decide for some species, by scientific name.
+    """What the winters of a place decide for some species, by scientific name; `explain` looks into every verdict.
 
     Raises
     ------
@@ -208,7 +209,7 @@ def advices_at(
     loaded = load(place, window, problems)
     if loaded.demo:
         tell("The weather is invented (embedded demo): give a site and weather for your own.")
-    plan = make_plan(loaded.seasons, loaded.site, species, Request(day, accept=risk or 0.8))
+    plan = make_plan(loaded.seasons, loaded.site, species, Request(day, accept=risk or 0.8, explain=explain))
     return {advice.species.name: advice for advice in plan.species}, loaded
 
 

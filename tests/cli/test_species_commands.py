@@ -95,7 +95,10 @@ def test_a_page_with_a_place_says_what_its_winters_decide(tmp_path: Path) -> Non
     answer = chillplan("species", "show", "Zizia aurea", *place, *TODAY, "--format", "json")
     page = json.loads(answer.out)["page"]
     assert page[0]["title"].startswith("At ")
-    assert "Needs 90 to 120 days cold" in page[0]["lines"][0]
+    text = " ".join(page[0]["lines"])
+    assert "Needs 90 to 120 days cold" in text
+    assert "2 °C warmer" in text
+    assert "plausible range" in text
 
 
 def test_json_of_a_page_holds_the_facts_with_their_standing() -> None:
