@@ -37,7 +37,7 @@ def test_every_case_has_a_source_and_a_window(compare: ModuleType) -> None:
         assert case["source_url"].startswith("http"), case["species"]
         assert case["says"], case["species"]
         assert case["expected"] in {compare.WORKS, compare.SHORT, compare.SECOND}
-        assert case["sow_from"] < case["sow_to"]
+        assert case["sow_from"] != case["sow_to"]
 
 
 def test_the_page_shows_every_case(compare: ModuleType) -> None:
