@@ -39,6 +39,7 @@ class PlaceOptions:
     weather_units: str | None = None
     offline: bool = False
     refresh: bool = False
+    station_elevation: str | None = None
 
     @property
     def says_nothing(self) -> bool:
@@ -84,6 +85,7 @@ def load(place: PlaceOptions, years: tuple[int, int] | None, problems: Problems)
     history = _history(place, numbers, site, problems)
     problems.raise_if_any()
     assert history is not None
+    history = _with_height(history, numbers["station_elevation"])
     site = _site(place, numbers, site, history)
     history = move_to_site(history, site)
     return Loaded(site, history, cut_seasons(history.daily, site.southern, years), demo=False)
@@ -116,6 +118,7 @@ def _numbers(place: PlaceOptions, problems: Problems) -> dict[str, float | None]
         "slope": number(problems, "--slope", place.slope, 0, 60, "degrees"),
         "aspect": number(problems, "--aspect", place.aspect, 0, 360, "degrees"),
         "depth_cm": number(problems, "--depth", place.depth, 0.5, 20, "cm"),
+        "station_elevation": number(problems, "--station-elevation", place.station_elevation, -450, 8850, "m"),
     }
 
 
@@ -155,6 +158,13 @@ def _history(
         return None
 
 
+def _with_height(history: History, elevation: float | None) -> History:
+    """The history with its station's height as the user gives it."""
+    if elevation is None:
+        return history
+    return replace(history, provenance=replace(history.provenance, elevation=elevation))
+
+
 def _fetched(place: PlaceOptions, latitude: float, longitude: float, elevation: float | None) -> History:
     """The history of the best station near, from the store or the source."""
     from chillplan.cli.progress import progress_bar
@@ -171,7 +181,9 @@ def _fetched(place: PlaceOptions, latitude: float, longitude: float, elevation: 
 def _site(place: PlaceOptions, numbers: dict[str, float | None], site: Site | None, history: History) -> Site:
     """The named site, or the station's own place, with single values overridden."""
     origin = history.provenance
-    values: dict[str, object] = {name: value for name, value in numbers.items() if value is not None}
+    values: dict[str, object] = {
+        name: value for name, value in numbers.items() if value is not None and name != "station_elevation"
+    }
     if place.cover is not None:
         values["cover"] = place.cover
     if site is not None:

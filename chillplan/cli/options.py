@@ -28,6 +28,7 @@ __all__ = [
     "SlopeOption",
     "SpeciesFileOption",
     "SpeciesOption",
+    "StationElevationOption",
     "StationOption",
     "TodayOption",
     "UnitsOption",
@@ -58,6 +59,9 @@ WeatherOption = Annotated[
     typer.Option("--weather", help="Daily record: file or folder, format recognised; may be repeated."),
 ]
 StationOption = Annotated[Text, typer.Option("--station", help="Station to use where the record holds several.")]
+StationElevationOption = Annotated[
+    Text, typer.Option("--station-elevation", help="Metres above sea level of the station, where the record is silent.")
+]
 WeatherUnitOption = Annotated[
     Text,
     typer.Option(

@@ -60,6 +60,7 @@ def plan(
     weather_units: opt.WeatherUnitOption = None,
     offline: opt.OfflineOption = False,
     refresh: opt.RefreshOption = False,
+    station_elevation: opt.StationElevationOption = None,
     species: opt.SpeciesOption = None,
     list_file: opt.ListOption = None,
     species_file: opt.SpeciesFileOption = None,
@@ -96,6 +97,7 @@ def plan(
         weather_units,
         offline,
         refresh,
+        station_elevation,
     )
     asked = Asked(
         tuple(species or ()),

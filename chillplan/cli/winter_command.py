@@ -30,6 +30,7 @@ def winter(
     weather_units: opt.WeatherUnitOption = None,
     offline: opt.OfflineOption = False,
     refresh: opt.RefreshOption = False,
+    station_elevation: opt.StationElevationOption = None,
     years: opt.YearsOption = None,
     season: opt.SeasonOption = None,
     today: opt.TodayOption = None,
@@ -73,6 +74,7 @@ def winter(
         weather_units,
         offline,
         refresh,
+        station_elevation,
     )
     loaded = load(place, window, problems)
     numbers = winters_of(

@@ -14,6 +14,7 @@ from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.result import Fridge, Outdoors, Plan, SpeciesAdvice, Step, Task, TopUp
 from chillplan.advice.wording import coat_words, phase_words, recipe_words
+from chillplan.report.frost_risk import frost_risk_json
 from chillplan.report.provenance import Source
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Winters
@@ -123,6 +124,12 @@ def winter_json(winters: Winters, seasons: Seasons, season: int) -> Json:
     def by_threshold(table: Mapping[float, FloatArray]) -> Json:
         return {f"{limit:g}": {**dates(values), **_counted(values)} for limit, values in table.items()}
 
+    def frosts(table: Mapping[float, FloatArray], last: bool) -> Json:
+        return {
+            limit: {**entry, **frost_risk_json(table[float(limit)], season, south, last)}
+            for limit, entry in by_threshold(table).items()
+        }
+
     return {
         "chill_days": _spread(winters.chill_days),
         "effective_chill": _spread(winters.effective_chill),
@@ -130,11 +137,11 @@ def winter_json(winters: Winters, seasons: Seasons, season: int) -> Json:
         "by_season": [_season_json(winters, index, south) for index in range(winters.years.size)],
         "last_spring_frost": {
             **dates(winters.last_spring_frost[0.0]),
-            "by_threshold_c": by_threshold(winters.last_spring_frost),
+            "by_threshold_c": frosts(winters.last_spring_frost, last=True),
         },
         "first_autumn_frost": {
             **dates(winters.first_autumn_frost[0.0]),
-            "by_threshold_c": by_threshold(winters.first_autumn_frost),
+            "by_threshold_c": frosts(winters.first_autumn_frost, last=False),
         },
         "soil_warm": by_threshold(winters.soil_warm),
         "winters_without_frost": int(np.isinf(winters.last_spring_frost[0.0]).sum()),

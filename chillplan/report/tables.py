@@ -14,6 +14,7 @@ from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.result import Plan, SpeciesAdvice
 from chillplan.report.contract import RECENT, season_label
+from chillplan.report.frost_risk import risk_words
 from chillplan.report.provenance import Source
 from chillplan.report.units import Units
 from chillplan.seasons.cut import Seasons
@@ -117,6 +118,11 @@ def _winter_lines(
     for label, values, none in (*frosts, *warm):
         table.add_row(label, *(_date_words(value, season, south, none) for value in percentiles_of(values)))
     out.print(table)
+    if full:
+        for limit, days in winters.last_spring_frost.items():
+            words = risk_words(days, season, south)
+            if words:
+                out.print(f"Frost of {units.temperature(limit)}: {words} of winters.")
     out.print(_trend_words(winters))
 
 

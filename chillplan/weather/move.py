@@ -72,7 +72,8 @@ def _height(offsets: dict[str, np.ndarray], history: History, site: Site, days: 
     station = history.provenance.elevation
     if station is None or site.elevation is None:
         missing = "the station's height" if station is None else "the site's height"
-        return [f"Not corrected for height: {missing} is not known."]
+        option = "--station-elevation" if station is None else "--elevation"
+        return [f"Not corrected for height: {missing} is not known (pass {option})."]
     climb = site.elevation - station
     if abs(climb) < _SAME_HEIGHT:
         return []

@@ -147,3 +147,15 @@ def test_tie_is_fitted_written_and_used(tmp_path: Path) -> None:
     without = json.loads(chillplan("winter", "--site", plain, "--weather", words[3], "--format", "json").out)
     key = "cold_days_at_or_below_5c"
     assert with_tie["winter"][key]["p50"] > without["winter"][key]["p50"]
+
+
+def test_the_height_of_a_silent_station_can_be_given(tmp_path: Path) -> None:
+    daily_frame().to_csv(tmp_path / "station.csv", index=False)
+    words = ("winter", "--weather", tmp_path / "station.csv", *PLACE, "--format", "json")
+    silent = json.loads(chillplan(*words).out)
+    told = json.loads(chillplan(*words, "--station-elevation", "650").out)
+    assert any("pass --station-elevation" in note for note in silent["weather"]["notes"])
+    assert told["weather"]["height_difference_m"] == -500
+    key = "cold_days_at_or_below_5c"
+    assert told["winter"][key]["p50"] < silent["winter"][key]["p50"]
+    assert chillplan(*words, "--station-elevation", "high").code == 2

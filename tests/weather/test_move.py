@@ -56,7 +56,7 @@ def test_higher_is_colder_and_the_way_back_undoes_it(frame: pd.DataFrame) -> Non
 def test_unknown_height_moves_nothing_and_says_so(frame: pd.DataFrame) -> None:
     moved = move_to_site(history_of(frame, elevation=None), SITE)
     np.testing.assert_array_equal(moved.daily["tmin"], frame["tmin"])
-    assert any("the station's height is not known" in note for note in moved.provenance.notes)
+    assert "height is not known (pass --station-elevation)" in moved.provenance.notes[-1]
 
 
 def test_cold_air_gathers_on_clear_nights_only() -> None:

@@ -1,0 +1,49 @@
+"""The risk of a frost after a date, as JSON and in words."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from chillplan.report.frost_risk import frost_risk_json, risk_words
+
+# Day 270 of a season from 1 August is 28 April.
+DAYS = np.array([-np.inf, -np.inf, 255.0, 262.0, 264.0, 268.0, 271.0, 275.0, 279.0, 281.0])
+
+
+def test_the_risk_falls_to_none_and_counts_winters_without_frost() -> None:
+    found = frost_risk_json(DAYS, 2026, south=False, last=True)
+    assert found["chance_of_frost"] == 0.8
+    risks = {entry["date"]: entry["share_of_winters"] for entry in found["risk_after"]}
+    assert risks["2027-04-08"] == 0.8  # day 250
+    assert risks["2027-04-28"] == 0.4  # day 270: four of ten winters later
+    assert list(risks.values())[-1] == 0.0
+    assert sorted(risks.values(), reverse=True) == list(risks.values())
+
+
+def test_dates_by_the_normal_method_leave_out_the_share_without_frost() -> None:
+    """Half of all winters is 0.3 / 0.8 of those with frost: mean + spread x (-0.3186), Thom and Shaw (1958)."""
+    found = frost_risk_json(DAYS, 2026, south=False, last=True)
+    dates = DAYS[np.isfinite(DAYS)]
+    expected = dates.mean() - 0.3186 * dates.std(ddof=1)
+    assert found["normal_method"]["p10"] is None
+    assert found["normal_method"]["p50"] == str(np.datetime64("2026-08-01") + int(np.round(expected)))
+
+
+def test_words_and_places_without_frost() -> None:
+    assert risk_words(DAYS, 2026, south=False) == "after 18 Apr in 70%, after 28 Apr in 40%, after 8 May in 10%"
+    none = np.full(30, -np.inf)
+    assert risk_words(none, 2026, south=False) == ""
+    found = frost_risk_json(none, 2026, south=False, last=True)
+    assert found == {
+        "chance_of_frost": 0.0,
+        "normal_method": {"p10": None, "p50": None, "p90": None},
+        "risk_after": [],
+    }
+
+
+def test_autumn_and_south() -> None:
+    found = frost_risk_json(-DAYS + 350.0, 2026, south=True, last=False)
+    assert found["chance_of_frost"] == pytest.approx(0.8)
+    assert "risk_after" not in found
+    assert found["normal_method"]["p50"].startswith("2026-")
