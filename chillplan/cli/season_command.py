@@ -49,6 +49,8 @@ def season(
     weather: opt.WeatherOption = None,
     station: opt.StationOption = None,
     weather_units: opt.WeatherUnitOption = None,
+    offline: opt.OfflineOption = False,
+    refresh: opt.RefreshOption = False,
     species: opt.SpeciesOption = None,
     list_file: opt.ListOption = None,
     species_file: opt.SpeciesFileOption = None,
@@ -74,7 +76,19 @@ def season(
 
     problems = Problems()
     place = PlaceOptions(
-        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
+        site,
+        latitude,
+        longitude,
+        elevation,
+        slope,
+        aspect,
+        cover,
+        depth,
+        weather or (),
+        station,
+        weather_units,
+        offline,
+        refresh,
     )
     usual = date(2026, 2, 1) if place.says_nothing else date.today()
     now = values.day(problems, "--today", today) or usual

@@ -89,6 +89,7 @@ def seeds(
     weather: opt.WeatherOption = None,
     station: opt.StationOption = None,
     weather_units: opt.WeatherUnitOption = None,
+    offline: opt.OfflineOption = False,
     years: opt.YearsOption = None,
     today: opt.TodayOption = None,
     accept: opt.AcceptOption = "0.8",
@@ -126,7 +127,18 @@ def seeds(
     )
     chosen = chosen_species(tuple(species or ()), list_file, species_file, problems)
     place = PlaceOptions(
-        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
+        site,
+        latitude,
+        longitude,
+        elevation,
+        slope,
+        aspect,
+        cover,
+        depth,
+        weather or (),
+        station,
+        weather_units,
+        offline,
     )
     if figures.share_up is not None:
         problems.raise_if_any()

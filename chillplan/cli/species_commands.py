@@ -57,6 +57,7 @@ def list_(
     weather: opt.WeatherOption = None,
     station: opt.StationOption = None,
     weather_units: opt.WeatherUnitOption = None,
+    offline: opt.OfflineOption = False,
     years: opt.YearsOption = None,
     today: opt.TodayOption = None,
     accept: opt.AcceptOption = "0.8",
@@ -73,7 +74,18 @@ def list_(
     from chillplan.report.species_contract import LIST_HEADER, list_rows
 
     place = PlaceOptions(
-        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
+        site,
+        latitude,
+        longitude,
+        elevation,
+        slope,
+        aspect,
+        cover,
+        depth,
+        weather or (),
+        station,
+        weather_units,
+        offline,
     )
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json", "csv"))
@@ -106,6 +118,7 @@ def show(
     weather: opt.WeatherOption = None,
     station: opt.StationOption = None,
     weather_units: opt.WeatherUnitOption = None,
+    offline: opt.OfflineOption = False,
     years: opt.YearsOption = None,
     today: opt.TodayOption = None,
     accept: opt.AcceptOption = "0.8",
@@ -126,7 +139,18 @@ def show(
     from chillplan.seeds.page import page_of
 
     place = PlaceOptions(
-        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
+        site,
+        latitude,
+        longitude,
+        elevation,
+        slope,
+        aspect,
+        cover,
+        depth,
+        weather or (),
+        station,
+        weather_units,
+        offline,
     )
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json"))

@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from chillplan.errors import InputError
 from chillplan.site import Site
 from chillplan.weather.history import History
 from chillplan.weather.lapse import COLD_AIR, canopy_offset, cold_air_offset, lapse_rate
@@ -22,6 +23,8 @@ __all__ = ["move_to_site"]
 # Below this the height of station and site is taken as the same. [m]
 _SAME_HEIGHT = 10.0
 _FAR_HEIGHT = 500.0
+# Beyond this latitude the half-years of a record differ clearly. [degrees, days, °C] Common practice, no source.
+_SEASONAL_LATITUDE, _FEWEST_DAYS, _CLEARLY = 25.0, 330, 3.0
 
 
 def move_to_site(history: History, site: Site) -> History:
@@ -39,8 +42,14 @@ def move_to_site(history: History, site: Site) -> History:
     History
         Moved temperatures with the flags they had; notes say what was added or taken off, and what is assumed.
         ``attributes`` holds ``distance_km`` and ``height_difference_m`` where they are known.
+
+    Raises
+    ------
+    InputError
+        If the record is warm when the site has winter: the sign of the latitude is wrong.
     """
     dates = pd.DatetimeIndex(history.daily.index)
+    _same_hemisphere(history, site, dates)
     days = dates.day_of_year.to_numpy()
     tmin = history.daily["tmin"].to_numpy(dtype=float)
     tmax = history.daily["tmax"].to_numpy(dtype=float)
@@ -65,6 +74,23 @@ def move_to_site(history: History, site: Site) -> History:
     moved = history.daily.copy()
     moved["tmin"], moved["tmax"] = _in_order(tmin + offsets["tmin"], tmax + offsets["tmax"])
     return replace(history, daily=moved, attributes={**history.attributes, **_distances(history, site)}).noted(*notes)
+
+
+def _same_hemisphere(history: History, site: Site, dates: pd.DatetimeIndex) -> None:
+    """Refuse a record whose warm half-year is the site's cold one."""
+    if abs(site.latitude) < _SEASONAL_LATITUDE or len(dates) < _FEWEST_DAYS:
+        return
+    mean = (history.daily["tmin"] + history.daily["tmax"]).to_numpy(dtype=float) / 2.0
+    summer = np.isin(dates.month.to_numpy(), (5, 6, 7, 8, 9, 10))
+    if np.isnan(mean[summer]).all() or np.isnan(mean[~summer]).all():
+        return
+    warmer = float(np.nanmean(mean[summer]) - np.nanmean(mean[~summer]))
+    if (warmer > _CLEARLY and site.southern) or (warmer < -_CLEARLY and not site.southern):
+        months = "May to October" if warmer > 0.0 else "November to April"
+        raise InputError(
+            f"latitude {site.latitude:g} lies {'south' if site.southern else 'north'} of the equator, but the record "
+            f"is {abs(warmer):.0f} °C warmer from {months}: check the sign of the latitude, and the record"
+        )
 
 
 def _height(offsets: dict[str, np.ndarray], history: History, site: Site, days: np.ndarray) -> list[str]:

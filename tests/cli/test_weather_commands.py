@@ -159,3 +159,22 @@ def test_the_height_of_a_silent_station_can_be_given(tmp_path: Path) -> None:
     key = "cold_days_at_or_below_5c"
     assert told["winter"][key]["p50"] < silent["winter"][key]["p50"]
     assert chillplan(*words, "--station-elevation", "high").code == 2
+
+
+@pytest.mark.parametrize(
+    ("latitude", "longitude", "southern"),
+    [("69.6", "18.9", False), ("-21.2", "-175.2", True), ("-44.5", "169.0", True)],
+)
+def test_far_places_and_a_record_that_ends_today(tmp_path: Path, latitude: str, longitude: str, southern: bool) -> None:
+    """Polar day, 13 hours ahead of Greenwich, and the south; the record begins on a leap day and ends today."""
+    daily_frame("2000-02-29", "2026-11-25", southern=southern).to_csv(tmp_path / "farm.csv", index=False)
+    words = ("--weather", tmp_path / "farm.csv", "--latitude", latitude, "--longitude", longitude)
+    answer = chillplan("plan", *words, "--today", "2026-11-25", "--species", "common milkweed", "--format", "json")
+    assert answer.code == 0, answer.err
+    plan = json.loads(answer.out)
+    assert plan["weather"]["last"] == "2026-11-25"
+    assert plan["weather"]["winters"] == (25 if southern else 26)
+    frosts = [row["last_spring_frost"] for row in plan["winter"]["by_season"]]
+    months = {int(date[5:7]) for date in frosts if date}
+    assert months <= ({9, 10, 11} if southern else {3, 4, 5, 6})
+    assert len(plan["tasks"]) > 0

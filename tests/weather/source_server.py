@@ -7,6 +7,7 @@ import sqlite3
 import threading
 import time
 from collections import Counter
+from functools import cache
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
@@ -50,6 +51,7 @@ def stations_db(folder: Path) -> bytes:
     return path.read_bytes()
 
 
+@cache
 def year_csv(station: str, year: int, model_days: int = 0) -> str:
     """One year of one station in the source's columns; the first days may come from a model."""
     frame = daily_frame(f"{year}-01-01", f"{year}-12-31")

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from chillplan.errors import DataGapError
+from chillplan.errors import DataGapError, InputError
 from chillplan.site import Site
 from chillplan.weather.history import History, Provenance
 from chillplan.weather.lapse import LAPSE_RATES, canopy_offset, cold_air_offset, lapse_rate
@@ -160,3 +160,12 @@ def test_a_southern_site_moves_by_its_own_seasons() -> None:
     drop = low.daily["tmax"] - high.daily["tmax"]
     assert drop[low.daily.index.month == 1].mean() == pytest.approx(3.25, abs=0.01)
     assert drop[low.daily.index.month == 7].mean() == pytest.approx(2.25, abs=0.01)
+
+
+def test_a_latitude_of_the_wrong_sign_is_refused(frame: pd.DataFrame) -> None:
+    with pytest.raises(InputError, match=r"latitude -44 lies south .* °C warmer from May to October: check the sign"):
+        move_to_site(history_of(frame), Site(latitude=-44.0, longitude=-72.0))
+    with pytest.raises(InputError, match=r"latitude 41 lies north .* warmer from November to April"):
+        move_to_site(history_of(daily_frame(southern=True)), Site(latitude=41.0, longitude=175.0))
+    tropics = move_to_site(history_of(frame), Site(latitude=-10.0, longitude=-72.0))
+    assert len(tropics.daily) == len(frame)
