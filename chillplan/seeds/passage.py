@@ -139,8 +139,7 @@ def progress_table(gain: ArrayLike, hot: ArrayLike, starts: ArrayLike) -> Progre
     base = (np.arange(begin.size * seasons) * lift).reshape(begin.size, seasons)
     line = np.empty((begin.size, seasons, days))
     now, best = np.zeros((begin.size, seasons)), np.zeros((begin.size, seasons))
-    for day in range(days):
-        begun = int(np.searchsorted(begin, day, side="right"))
+    for day, begun in enumerate(np.searchsorted(begin, np.arange(days), side="right").tolist()):
         if begun:
             now[:begun] = np.maximum(now[:begun] + step[day], 0.0)
             np.maximum(best[:begun], now[:begun], out=best[:begun])
