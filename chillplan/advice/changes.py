@@ -14,7 +14,7 @@ from chillplan.seasons.cut import DAYS
 from chillplan.seeds.recipe import Species
 from chillplan.site import Site
 
-__all__ = ["NEAR_THE_LINE", "Scenario", "base_temperature_changes", "changes_of", "scenarios_of", "wants_changes"]
+__all__ = ["NEAR_THE_LINE", "Elsewhere", "base_temperature_changes", "changes_of", "try_scenarios", "wants_changes"]
 
 NEAR_THE_LINE = 0.15  # verdicts whose share of good winters is this near to the accepted one are looked into [-]
 SHIFT = 15  # two weeks in steps of the candidate dates [day]
@@ -23,18 +23,18 @@ MULCHES = ("leaf mulch", "straw mulch")
 
 
 @dataclass(frozen=True)
-class Scenario:
-    """The same place, one thing changed.
+class Elsewhere:
+    """What the decision would be with one thing changed.
 
     Attributes
     ----------
     words : str
         What is changed, as the end of a sentence.
-    judge : Judge
+    decision : Decision
     """
 
     words: str
-    judge: Judge
+    decision: Decision
 
 
 def wants_changes(judge: Judge, decision: Decision) -> bool:
@@ -44,50 +44,66 @@ def wants_changes(judge: Judge, decision: Decision) -> bool:
     return decision.borderline or abs(decision.good / decision.winters - judge.accept) <= NEAR_THE_LINE
 
 
-def scenarios_of(site: Site, warming: float, judge_at: Callable[[Site, float], Judge]) -> tuple[Scenario, ...]:
-    """The changes that are tried at a site.
+def try_scenarios(
+    decisions: Sequence[Decision], site: Site, warming: float, judge_at: Callable[[Site, float], Judge]
+) -> dict[str, list[Elsewhere]]:
+    """Decide again with one thing changed at the site, one change after the other for all species.
 
     Parameters
     ----------
+    decisions : sequence of Decision
+        Those near the line; where there are none, nothing is run.
     site : Site
     warming : float
         That the plan is made for already. [°C]
     judge_at : callable
         Makes the judge of a site and a warming.
+
+    Returns
+    -------
+    dict of str to list of Elsewhere
+        By species name.
     """
+    found: dict[str, list[Elsewhere]] = {decision.case.species.name: [] for decision in decisions}
+    for words, place, degrees in _changed_sites(site) if decisions else ():
+        judge = judge_at(place, warming + degrees)
+        judge = replace(judge, members=[(1.0, judge.winters)])
+        for decision in decisions:
+            species = decision.case.species
+            found[species.name].append(Elsewhere(words, decide(judge, species)))
+    return found
+
+
+def _changed_sites(site: Site) -> tuple[tuple[str, Site, float], ...]:
+    """What is changed in words, the changed site, and the warming. [°C]"""
     steep = max(site.slope, SLOPE)
     mulched = site.cover in MULCHES
     other_cover = "bare" if mulched else "straw mulch"
-    tried = (
+    return (
         ("1 °C warmer", site, 1.0),
         ("2 °C warmer", site, 2.0),
         ("without mulch" if mulched else "under straw mulch", replace(site, cover=other_cover), 0.0),
         (f"on a north slope of {steep:.0f} degrees", replace(site, slope=steep, aspect=0.0), 0.0),
         (f"on a south slope of {steep:.0f} degrees", replace(site, slope=steep, aspect=180.0), 0.0),
     )
-    made = []
-    for words, place, degrees in tried:
-        judge = judge_at(place, warming + degrees)
-        made.append(Scenario(words, replace(judge, members=[(1.0, judge.winters)])))
-    return tuple(made)
 
 
-def changes_of(judge: Judge, decision: Decision, scenarios: Sequence[Scenario]) -> tuple[str, ...]:
+def changes_of(judge: Judge, decision: Decision, elsewhere: Sequence[Elsewhere]) -> tuple[str, ...]:
     """Sentences on what would change one verdict.
 
     Parameters
     ----------
     judge : Judge
     decision : Decision
-    scenarios : sequence of Scenario
-        None are tried where it is empty.
+    elsewhere : sequence of Elsewhere
+        Empty where nothing was tried.
 
     Returns
     -------
     tuple of str
     """
-    said = [_chill_short(judge, decision), _other_dates(judge, decision), *_elsewhere(decision, scenarios)]
-    if scenarios:
+    said = [_chill_short(judge, decision), _other_dates(judge, decision), *_elsewhere(decision, elsewhere)]
+    if elsewhere:
         said.append(base_temperature_changes(judge, decision))
     return tuple(sentence for sentence in said if sentence)
 
@@ -155,16 +171,14 @@ def _other_dates(judge: Judge, decision: Decision) -> str:
     return f"Sown outdoors at the best date {winters_words(case.autumn.good, winters)} are good; {', '.join(parts)}."
 
 
-def _elsewhere(decision: Decision, scenarios: Sequence[Scenario]) -> list[str]:
+def _elsewhere(decision: Decision, elsewhere: Sequence[Elsewhere]) -> list[str]:
     same, turned = [], []
-    for scenario in scenarios:
-        other = decide(scenario.judge, decision.case.species)
-        scenario.judge.winters.forget_tables()
-        count = winters_words(other.good, other.winters)
-        if other.verdict == decision.verdict:
-            same.append(f"{scenario.words} ({count})")
+    for change in elsewhere:
+        count = winters_words(change.decision.good, change.decision.winters)
+        if change.decision.verdict == decision.verdict:
+            same.append(f"{change.words} ({count})")
         else:
-            turned.append(f"{other.verdict} {scenario.words} ({count})")
+            turned.append(f"{change.decision.verdict} {change.words} ({count})")
     sentences = [f"It would turn to {words}." for words in turned]
     if same:
         sentences.append(f"It stays {decision.verdict} {', '.join(same)}.")

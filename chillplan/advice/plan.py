@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import cache
 
 from chillplan.advice.cautions import cautions_for
-from chillplan.advice.changes import Scenario, changes_of, scenarios_of, wants_changes
+from chillplan.advice.changes import changes_of, try_scenarios, wants_changes
 from chillplan.advice.outlook import STARTS, ease_of, percentiles_of
 from chillplan.advice.reasons import reason_of
 from chillplan.advice.result import ByDate, Plan, SpeciesAdvice
@@ -120,16 +119,18 @@ def make_plan(
     judge = _judge(seasons, ground, winters, request, season)
     when = When(season, southern, request.today)
 
-    @cache
-    def scenarios() -> tuple[Scenario, ...]:
-        return scenarios_of(site, request.warming, lambda place, degrees: _judge_at(seasons, place, request, degrees))
-
-    advices = []
+    decisions = []
     for one in species:
         progress(one.name)
-        decision = decide(judge, one)
-        tried = scenarios() if request.explain or wants_changes(judge, decision) else ()
-        advices.append(_advise(judge, decision, when, changes_of(judge, decision, tried)))
+        decisions.append(decide(judge, one))
+    near = [decision for decision in decisions if request.explain or wants_changes(judge, decision)]
+    tried = try_scenarios(
+        near, site, request.warming, lambda place, degrees: _judge_at(seasons, place, request, degrees)
+    )
+    advices = [
+        _advise(judge, decision, when, changes_of(judge, decision, tried.get(decision.case.species.name, ())))
+        for decision in decisions
+    ]
     return Plan(
         site=site,
         seasons=seasons,
