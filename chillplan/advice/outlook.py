@@ -29,7 +29,7 @@ from chillplan.seasons.cut import DAYS
 from chillplan.seasons.dates import running_mean
 from chillplan.seasons.summary import Ground
 from chillplan.seeds.passage import NEVER
-from chillplan.seeds.recipe import COLD_RESPONSE, REVERSAL_TEMPERATURE, Recipe, Species
+from chillplan.seeds.recipe import COLD_RESPONSE, Recipe, Species
 from chillplan.seeds.simulate import FATES, Fates, fates_of, simulate
 from chillplan.seeds.two_winters import TwoWinters
 
@@ -227,9 +227,8 @@ def spring_date(
 
 
 def chill_after(winters: TwoWinters, start: int) -> FloatArray:
-    """Effective chill a seed sown on a date gathers by the season's end; shape (season,). [day]"""
-    table = winters.table(COLD_RESPONSE, REVERSAL_TEMPERATURE, STARTS)
-    return np.asarray(table.most(int(np.searchsorted(STARTS, start)), DAYS - 1))
+    """Effective chill between a sowing and the season's end; shape (season,). [day]"""
+    return np.asarray(winters.gain(COLD_RESPONSE)[start:DAYS].sum(axis=0))
 
 
 def owed_at(winters: TwoWinters, species: Species, recipe: Recipe, start: int, lift: int) -> FloatArray:

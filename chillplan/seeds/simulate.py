@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.seasons.cut import DAYS, MIDWINTER
-from chillplan.seeds.passage import NEVER, walk
+from chillplan.seeds.passage import NEVER
 from chillplan.seeds.recipe import Germination, Phase
 from chillplan.seeds.requirement import QUANTILES, spread
 from chillplan.seeds.two_winters import TwoWinters
@@ -92,15 +92,13 @@ def simulate(
     shape = (QUANTILES.size, starts.size, winters.temperature.shape[1])
     ready = np.broadcast_to(starts.astype(np.int32)[:, None], shape)
     done: list[IntArray] = []
-    untouched = True
     for number, phase in enumerate(phases):
         amount = spread(*phase.days) - (credit[number] if number < len(credit) else 0.0)
         if (amount <= 0.0).all():
             done.append(_before(ready))
             continue
-        done.append(_complete(winters, phase, amount, ready, starts if untouched else None))
+        done.append(_complete(winters, phase, amount, ready))
         ready = np.where(done[-1] < NEVER, done[-1] + 1, NEVER).astype(np.int32)
-        untouched = False
     thermal = winters.thermal(germination.base_temperature)
     return Passage(tuple(done), thermal.reach(ready, spread(*germination.thermal_time)[:, None, None]))
 
@@ -109,14 +107,10 @@ def _before(ready: IntArray) -> IntArray:
     return np.where(ready < NEVER, ready - 1, NEVER).astype(np.int32)
 
 
-def _complete(
-    winters: TwoWinters, phase: Phase, amount: FloatArray, ready: IntArray, starts: IntArray | None
-) -> IntArray:
+def _complete(winters: TwoWinters, phase: Phase, amount: FloatArray, ready: IntArray) -> IntArray:
     if phase.kind == "warm":
         return winters.running(phase.response).reach(ready, amount[:, None, None])
-    if starts is not None:
-        return winters.table(phase.response, phase.reversal, starts).reach(amount)
-    return walk(winters.gain(phase.response), winters.hot(phase.reversal), ready, amount[:, None, None])
+    return winters.reversible(phase.response, phase.reversal).reach(ready, amount[:, None, None])
 
 
 def fates_of(winters: TwoWinters, emergence: IntArray, seedling_limit: float) -> Fates:

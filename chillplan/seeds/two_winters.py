@@ -14,7 +14,7 @@ from chillplan.seasons.chill import counted_share
 from chillplan.seasons.cut import DAYS, MIDWINTER, Seasons
 from chillplan.seasons.dates import first_frost
 from chillplan.seasons.summary import Ground
-from chillplan.seeds.passage import ProgressTable, Running, progress_table, running_total
+from chillplan.seeds.passage import Reversible, Running, reversible_total, running_total
 from chillplan.seeds.recipe import Response
 
 __all__ = ["KILLING_FROST", "WARMTH_GRAIN", "TwoWinters", "deadline_of", "two_winters"]
@@ -22,8 +22,6 @@ __all__ = ["KILLING_FROST", "WARMTH_GRAIN", "TwoWinters", "deadline_of", "two_wi
 FloatArray = NDArray[np.floating]
 IntArray = NDArray[np.int32]
 Made = TypeVar("Made")
-
-TABLES_KEPT = 3
 
 ESTABLISHMENT = 60  # days a seedling wants before the autumn's first killing frost; common practice, no source
 KILLING_FROST = -2.0  # that frost; planning warning [°C]
@@ -81,18 +79,10 @@ class TwoWinters:
 
         return self._once(("thermal", base), make)
 
-    def table(self, response: Response, reversal: float, starts: IntArray) -> ProgressTable:
-        """Progress of a cold phase from shared starts."""
-        key = ("table", response, reversal, starts.tobytes())
-        if key not in self._made:
-            self.forget_tables(keep=TABLES_KEPT - 1)
-        return self._once(key, lambda: progress_table(self.gain(response), self.hot(reversal), starts))
-
-    def forget_tables(self, keep: int = 0) -> None:
-        """Let go of all but the latest tables, which take tens of megabytes each."""
-        tables = [key for key in self._made if isinstance(key, tuple) and key[0] == "table"]
-        for key in tables[: max(len(tables) - keep, 0)]:
-            del self._made[key]
+    def reversible(self, response: Response, reversal: float) -> Reversible:
+        """Running totals of a cold response that hot days take away again."""
+        key = ("reversible", response, reversal)
+        return self._once(key, lambda: reversible_total(self.gain(response), self.hot(reversal)))
 
     def last_killing_frost(self, limit: float) -> FloatArray:
         """Day of the last minimum at or below a limit in each season; shape (2, season), -1 where there is none."""
