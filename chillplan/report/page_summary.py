@@ -1,0 +1,100 @@
+"""The answer first: verdicts in a table."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from chillplan.advice.result import VERDICTS, Plan, SpeciesAdvice
+from chillplan.report.markup import latin, name_of, table, text
+from chillplan.report.reader import Reader
+
+__all__ = ["VERDICT_WORDS", "anchor", "shown_name", "summary_section", "verdict_chip", "when_words"]
+
+VERDICT_WORDS = {
+    "sow-in-autumn": "sow in autumn",
+    "chill-in-fridge": "chill in the fridge",
+    "either": "autumn or fridge, either",
+    "start-outdoors-finish-in-fridge": "start outdoors, finish in the fridge",
+    "sow-in-spring": "sow in spring",
+    "two-winters-outdoors": "two winters outdoors",
+    "not-here": "not here",
+}
+COUNT_WORDS = {
+    "sow-in-autumn": "to sow in autumn",
+    "chill-in-fridge": "to chill in the fridge",
+    "either": "either sown in autumn or chilled in the fridge",
+    "start-outdoors-finish-in-fridge": "to start outdoors and finish in the fridge",
+    "sow-in-spring": "to sow in spring without chilling",
+    "two-winters-outdoors": "to leave outdoors for two winters",
+    "not-here": "with no way found here",
+}
+
+
+def shown_name(advice: SpeciesAdvice) -> str:
+    """The common name, or the scientific one where there is none."""
+    return advice.species.common_name or advice.species.name
+
+
+def anchor(plan: Plan, advice: SpeciesAdvice) -> str:
+    """Where a species stands on the page."""
+    return f"species-{plan.species.index(advice) + 1}" if advice in plan.species else "species"
+
+
+def verdict_chip(advice: SpeciesAdvice) -> str:
+    """The verdict in words, framed."""
+    flags = ""
+    if advice.borderline:
+        flags += ' <span class="flag">borderline</span>'
+    if advice.thin:
+        flags += ' <span class="flag">few winters</span>'
+    return f'<span class="chip {advice.verdict}">{text(VERDICT_WORDS[advice.verdict])}</span>{flags}'
+
+
+def when_words(advice: SpeciesAdvice, reader: Reader) -> str:
+    """The dates that matter, in one line."""
+    if advice.verdict == "start-outdoors-finish-in-fridge" and advice.top_up is not None:
+        way = advice.top_up
+        return f"sow {reader.day(way.sow)}, lift {reader.day(way.lift)}, plant out {reader.day(way.plant_out)}"
+    parts = []
+    if advice.outdoors is not None and advice.verdict != "chill-in-fridge":
+        parts.append(f"sow {reader.span(advice.outdoors.sow_from, advice.outdoors.sow_to)}")
+    if advice.fridge is not None and advice.verdict in {"chill-in-fridge", "either"}:
+        begin = advice.fridge.into_cold or advice.fridge.prepare
+        parts.append(f"into the cold {reader.day(begin)}, plant out {reader.day(advice.fridge.plant_out)}")
+    return "; or ".join(parts) or "–"
+
+
+def summary_section(plan: Plan, reader: Reader) -> str:
+    """Counts in a sentence, then the table."""
+    counts = Counter(advice.verdict for advice in plan.species)
+    parts = [f"{counts[verdict]} {COUNT_WORDS[verdict]}" for verdict in VERDICTS if counts[verdict]]
+    total = len(plan.species)
+    lead = f"Of {total} species: {', '.join(parts)}." if total != 1 else ""
+    header = ("Species", "Verdict", "Good winters", "Up in a middling winter", "When")
+    rows = [_row(plan, advice, number, reader) for number, advice in enumerate(plan.species, 1)]
+    caption = (
+        f"A winter is good when at least {plan.target:.0%} of the viable seed is up in time; a way is advised when at "
+        f"least {plan.accept:.0%} of the winters are good. In brackets: range of the true share of good winters, 95 %."
+    )
+    return (
+        '<section id="verdicts" aria-labelledby="verdicts-title"><h2 id="verdicts-title">Verdicts</h2>'
+        f'<p class="lead">{text(lead)}</p>'
+        f"{table(caption, header, rows, classes='cards verdicts', ready=True)}</section>"
+    )
+
+
+def _row(plan: Plan, advice: SpeciesAdvice, number: int, reader: Reader) -> tuple[str, ...]:
+    low, high = advice.interval
+    good = (
+        f'<span class="number">{advice.good} of {advice.winters}</span> '
+        f'<span class="quiet number">({low:.0%} to {high:.0%})</span>'
+    )
+    share = advice.share_up[1]
+    up = (
+        f'<span class="number">{share:.0%}</span><span class="bar" aria-hidden="true">'
+        f'<span style="width:{min(max(share, 0.0), 1.0) * 100:.0f}%"></span></span>'
+    )
+    name = f'<a href="#species-{number}">{name_of(shown_name(advice))}</a>'
+    if advice.species.common_name:
+        name += f" {latin(advice.species.name)}"
+    return name, verdict_chip(advice), good, up, text(when_words(advice, reader))

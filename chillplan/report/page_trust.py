@@ -1,0 +1,92 @@
+"""Where the numbers come from and how far they reach."""
+
+from __future__ import annotations
+
+from chillplan.advice.result import Plan
+from chillplan.report.contract import season_label
+from chillplan.report.markup import bullets, table
+from chillplan.report.provenance import Source
+from chillplan.report.reader import Reader
+
+__all__ = ["trust_section"]
+
+
+def trust_section(plan: Plan, source: Source, reader: Reader) -> str:
+    """Provenance and honesty notes."""
+    degrees = reader.units.temperature
+    rows = (
+        ("Air temperature", "invented" if source.invented else "observed", _record(plan, source, reader)),
+        ("Seed-zone temperature, frost at seedling height, snow", "modelled", _model(plan, reader)),
+        (
+            "What each species asks for",
+            "published or from memory",
+            "Named in each species' section; the spread within a lot is assumed to be normal between the two lengths.",
+        ),
+        ("How a day counts as chill or warmth", "assumed", _response(reader)),
+        (
+            "Warm days that undo unfinished chilling",
+            "assumed",
+            f"Seed-zone means above {degrees(20)} unless the species says otherwise.",
+        ),
+        (
+            "Heat needed from the end of dormancy to emergence",
+            "published where known, else assumed",
+            "A class default stands in where no figure is published.",
+        ),
+        ("Working minutes, weekly checks", "assumed", "Common practice; change them by your own experience."),
+    )
+    notes = [*source.notes, *plan.notes]
+    left_out = [f"{season_label(year)} left out: {why}" for year, why in plan.seasons.left_out.items()]
+    moisture = []
+    if not plan.ground.moisture_known:
+        moisture.append(
+            "The record has no precipitation: the seed zone is taken to be moist all year. In dry autumns chilling "
+            "begins later."
+        )
+    return (
+        '<section id="trust" aria-labelledby="trust-title"><h2 id="trust-title">How far to trust this</h2>'
+        "<p>Every number here is one of four kinds: observed, modelled, published or assumed.</p>"
+        f"{table('Where each number comes from', ('Number', 'Kind', 'Detail'), rows, classes='cards')}"
+        f"{bullets(reader.words(note) for note in [*moisture, *left_out, *notes])}"
+        "<p>The verdicts describe past winters; the next one may lie outside all of them. Cautions name the usual "
+        "hazards only: local codes, protected-species and noxious-weed law and licensed practice come first.</p>"
+        "</section>"
+    )
+
+
+def _record(plan: Plan, source: Source, reader: Reader) -> str:
+    away = f", {_distance(source.distance_km, reader)} from the site" if source.distance_km is not None else ""
+    higher = source.height_difference_m
+    climb = ""
+    if higher is not None and abs(higher) >= 1.0:
+        climb = f", the site {reader.units.height(abs(higher))} {'higher' if higher > 0 else 'lower'}"
+    return (
+        f"{source.source}, station {source.station}{away}{climb}; {reader.day(source.first)} to "
+        f"{reader.day(source.last)}; {source.coverage:.1%} of days observed; {plan.winters.years.size} winters used. "
+        f"Licence: {source.licence}."
+    )
+
+
+def _distance(kilometres: float, reader: Reader) -> str:
+    return f"{kilometres / 1.609344:.0f} miles" if reader.units.us else f"{kilometres:.0f} km"
+
+
+def _model(plan: Plan, reader: Reader) -> str:
+    least = min((advice.chance_range[0] for advice in plan.species), default=float("nan"))
+    most = max((advice.chance_range[1] for advice in plan.species), default=float("nan"))
+    tuned = (
+        "fitted to the site's own thermometer"
+        if plan.site.calibration
+        else "not fitted to this site; a thermometer in the bed would narrow it"
+    )
+    spread = f" Its error is carried through each verdict (chances {least:.0%} to {most:.0%})." if plan.species else ""
+    return f"Daily means computed from air temperature, rain, snow, slope, aspect and cover, {tuned}.{spread}"
+
+
+def _response(reader: Reader) -> str:
+    degrees = reader.units.temperature
+    return (
+        f"Cold: nothing at {degrees(-2)}, all from {degrees(1)} to {degrees(7)}, nothing at {degrees(12)}. Warm: "
+        f"nothing below {degrees(10)}, all from {degrees(15)} to {degrees(25)}. Dry days count nothing. "
+        "Brackets published optima; a species may have its own."
+    )

@@ -1,0 +1,83 @@
+"""What to do when: the year's picture, the visits, the tasks."""
+
+from __future__ import annotations
+
+from chillplan.advice.result import Plan, Task, Visit
+from chillplan.report.markup import figure, name_of, table, text
+from chillplan.report.pictures_timeline import timeline_picture
+from chillplan.report.reader import Reader
+
+__all__ = ["work_section"]
+
+KEY = (
+    '<ul class="key" aria-label="Key to the picture">'
+    '<li><i class="sowbar"></i>sow outdoors, from … to</li><li><i class="coldbar"></i>in the refrigerator</li>'
+    '<li><i class="warmbar"></i>kept warm indoors</li><li><i class="mark">○</i>treat the coat</li>'
+    '<li><i class="mark">■</i>lift from the bed</li><li><i class="mark">▲</i>plant out</li></ul>'
+)
+
+
+def work_section(plan: Plan, reader: Reader) -> str:
+    """The section."""
+    names = {advice.species.name: advice.species.common_name or advice.species.name for advice in plan.species}
+    parts = ['<section id="work" aria-labelledby="work-title"><h2 id="work-title">What to do when</h2>']
+    if not plan.tasks:
+        parts.append("<p>No task is left in this season. Plan the next one with another season.</p>")
+    parts.append(figure(timeline_picture(plan, reader), KEY))
+    if plan.visits:
+        parts.append(_visits(plan.visits, names, reader))
+    if plan.tasks:
+        parts.append(_tasks(plan, names, reader))
+    return "".join(parts) + "</section>"
+
+
+def _visits(visits: tuple[Visit, ...], names: dict[str, str], reader: Reader) -> str:
+    rows = [
+        (
+            f"{visit.date:%a} {text(reader.day(visit.date))}",
+            f'<span class="number">{text(visit.daylight_from)} to {text(visit.daylight_to)}</span>',
+            "<br>".join(
+                f"{name_of(names.get(task.species, task.species))}: {text(reader.words(task.action))}"
+                for task in visit.tasks
+            ),
+            f'<span class="number">{sum(task.minutes for task in visit.tasks)} min</span>',
+        )
+        for visit in visits
+    ]
+    caption = (
+        "The fewest trips to the hill that do every outdoor task within its dates and within daylight (civil dawn to "
+        "civil dusk); among these, the dates of lowest frost risk. Working minutes are assumed."
+    )
+    shown = table(caption, ("Visit", "Light", "To do", "Work"), rows, classes="cards", ready=True)
+    return f"<h3>Visits to the hill</h3>{shown}"
+
+
+def _tasks(plan: Plan, names: dict[str, str], reader: Reader) -> str:
+    """Every task but the checks, which are told once a species."""
+    rows = [_task(task, names, reader) for task in plan.tasks if not task.action.startswith("check")]
+    checks = [task for task in plan.tasks if task.action.startswith("check")]
+    shown = table(
+        "In the order of the dates; where a task has two dates, any day from the first to the last will do.",
+        ("When", "Where", "Species", "What"),
+        rows,
+        classes="cards",
+        ready=True,
+    )
+    weekly = ""
+    if checks:
+        first, last = min(task.date_from for task in checks), max(task.date_to for task in checks)
+        weekly = (
+            f"<p>Between {text(reader.day(first))} and {text(reader.day(last))} look into every bag once a week, later "
+            f"every 2 to 3 days: mould, drying, sprouts. The {len(checks)} dates are in the calendar and on the "
+            "labels.</p>"
+        )
+    return f"<h3>Tasks</h3>{weekly}{shown}"
+
+
+def _task(task: Task, names: dict[str, str], reader: Reader) -> tuple[str, ...]:
+    return (
+        text(reader.span(task.date_from, task.date_to)),
+        text(task.place),
+        name_of(names.get(task.species, task.species)),
+        text(reader.words(task.action)),
+    )

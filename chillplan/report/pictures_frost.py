@@ -1,0 +1,241 @@
+"""Pictures of frost: its windows, and the race between the warming soil and the last frost."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chillplan.advice.outlook import percentiles_of
+from chillplan.advice.result import Plan
+from chillplan.report.contract import season_label
+from chillplan.report.look import INK, QUIET, Colour, Json, Picture, axis, base_layout, label
+from chillplan.report.reader import Reader
+from chillplan.report.season_axis import NARROW_MONTHS, month_axis, when
+from chillplan.seasons.cut import DAYS
+
+__all__ = ["frost_picture", "soil_picture"]
+
+FloatArray = NDArray[np.floating]
+LANES = 5  # dots of single winters are spread over so many lanes, so that equal dates stay apart
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of dates: a name, a day index a winter, a colour and a symbol."""
+
+    name: str
+    days: FloatArray
+    colour: str
+    symbol: str
+    none: str
+
+
+def frost_picture(plan: Plan, reader: Reader) -> Picture:
+    """First and last frosts at three thresholds, every winter a dot."""
+    rows = []
+    for limit, days in plan.winters.first_autumn_frost.items():
+        name = f"first autumn frost, {reader.units.temperature(limit)} or colder"
+        rows.append(Row(name, days, Colour.BLUE, "triangle-down", "no frost"))
+    for limit, days in plan.winters.last_spring_frost.items():
+        name = f"last spring frost, {reader.units.temperature(limit)} or colder"
+        rows.append(Row(name, days, Colour.VERMILLION, "triangle-up", "no frost"))
+    late = percentiles_of(plan.winters.last_spring_frost[0.0])
+    early = percentiles_of(plan.winters.first_autumn_frost[0.0])
+    return _rows_picture(
+        plan,
+        reader,
+        rows,
+        key="frost",
+        title="When frost comes and goes",
+        summary=(
+            f"Last spring frost in the air: {_words(plan, late[1], reader)} in the middle, after "
+            f"{_words(plan, late[2], reader)} in one winter of ten. First autumn frost: "
+            f"{_words(plan, early[1], reader)} in the middle, before {_words(plan, early[0], reader)} in one "
+            "winter of ten."
+        ),
+        note=(
+            "Observed daily minima in the air moved to the site; days not observed are not counted. Bars: eight "
+            "winters of ten. Large mark: the middle. Small marks: single winters. At the ground it can freeze on "
+            "nights when the air does not."
+        ),
+    )
+
+
+def soil_picture(plan: Plan, reader: Reader) -> Picture:
+    """When the seed zone warms, winter by winter, beside the last hard frost."""
+    years = plan.winters.years
+    warm, frost = plan.winters.soil_warm[10.0], plan.winters.last_spring_frost[-2.0]
+    shown = np.concatenate([warm[np.isfinite(warm)], frost[np.isfinite(frost)]])
+    limit, hard = reader.units.temperature(10), reader.units.temperature(-2)
+    data = [
+        _by_year(plan, years, frost, f"last frost of {hard}", Colour.BLUE, "diamond", "dot"),
+        _by_year(plan, years, warm, f"seed zone reaches {limit}", "#8a5a00", "circle", "solid"),
+    ]
+    low, high = (shown.min() - 8, shown.max() + 8) if shown.size else (MARCH, JUNE)
+    middle = percentiles_of(warm)
+    apart = warm - frost
+    both = np.isfinite(warm) & np.isfinite(frost)
+    later = int((apart[both] < 0).sum())
+    layout = base_layout(
+        360,
+        margin={"l": 64, "r": 16, "t": 30, "b": 44},
+        xaxis=axis(title={"text": "winter beginning in", "standoff": 6}, dtick=5, tickformat="d"),
+        yaxis=axis(
+            type="date",
+            range=[when(plan, low).isoformat(), when(plan, high).isoformat()],
+            tickformat=reader.hover,
+            nticks=6,
+        ),
+        annotations=_soil_names(limit, hard, 1.0, 1.03),
+    )
+    return Picture(
+        key="soil",
+        title="Warm soil and the last hard frost",
+        summary=(
+            f"The seed zone reaches {limit} about {_words(plan, middle[1], reader)} in a middling season, between "
+            f"{_words(plan, middle[0], reader)} and {_words(plan, middle[2], reader)} in eight of ten. A frost of "
+            f"{hard} came after that in {later} of {int(both.sum())} winters."
+        ),
+        data=data,
+        layout=layout,
+        compact={
+            "annotations": _soil_names(limit, hard, 0.0, 1.1),
+            "margin": {"l": 58, "r": 8, "t": 48, "b": 44},
+            "xaxis.dtick": 10,
+        },
+        header=(
+            "Winter",
+            *(f"Seed zone {reader.units.temperature(t)}" for t in plan.winters.soil_warm),
+            f"Last frost {hard}",
+        ),
+        rows=[
+            (
+                season_label(int(year)),
+                *(
+                    _words(plan, days[index], reader, "never below", "never reached")
+                    for days in plan.winters.soil_warm.values()
+                ),
+                _words(plan, frost[index], reader),
+            )
+            for index, year in enumerate(years)
+        ],
+        note=(
+            f"Modelled: first day on which the seed zone's mean of seven days reaches {limit}. Observed: last day with "
+            f"an air minimum of {hard} or lower. Dates are written in the season planned for."
+        ),
+    )
+
+
+def _soil_names(limit: str, hard: str, x: float, y: float) -> list[Json]:
+    """The names of both lines above the picture; the second one moves on a narrow screen."""
+    common: Json = {"xref": "paper", "yref": "paper", "yanchor": "bottom"}
+    warm = label(0.0, 1.03, f"<b>●</b> seed zone reaches {limit}", xanchor="left", **common)
+    frost = label(x, y, f"<b>◆</b> last frost of {hard}", xanchor="right" if x else "left", **common)
+    warm["font"], frost["font"] = {"size": 13, "color": "#6b4500"}, {"size": 13, "color": "#00507d"}
+    return [warm, frost]
+
+
+MARCH, JUNE = 212, 304  # shown where no winter has a date [day]
+
+
+def _words(plan: Plan, index: float, reader: Reader, early: str = "no frost", late: str = "no frost") -> str:
+    if math.isfinite(index):
+        return reader.short(when(plan, index))
+    return early if index < 0 else late
+
+
+def _by_year(
+    plan: Plan, years: NDArray[np.int_], days: FloatArray, name: str, colour: str, symbol: str, dash: str
+) -> Json:
+    there = np.isfinite(days)
+    return {
+        "type": "scatter",
+        "mode": "lines+markers",
+        "x": years[there].tolist(),
+        "y": [when(plan, day).isoformat() for day in days[there]],
+        "line": {"color": colour, "width": 1, "dash": dash},
+        "marker": {"color": colour, "size": 8, "symbol": symbol, "line": {"color": "#ffffff", "width": 1}},
+        "name": name,
+        "hovertemplate": "winter %{x}: %{y}<extra>%{fullData.name}</extra>",
+    }
+
+
+def _rows_picture(
+    plan: Plan, reader: Reader, rows: list[Row], *, key: str, title: str, summary: str, note: str
+) -> Picture:
+    data: list[Json] = []
+    notes: list[Json] = []
+    for number, row in enumerate(rows):
+        place = len(rows) - 1 - number
+        data += _row_traces(plan, row, place)
+        notes += _row_labels(plan, row, place, reader)
+    layout = base_layout(
+        64 * len(rows) + 50,
+        margin={"l": 8, "r": 8, "t": 6, "b": 32},
+        xaxis=month_axis(plan, reader),
+        yaxis=axis(range=[-0.5, len(rows) - 0.2], showticklabels=False, showgrid=False, ticks="", showline=False),
+        annotations=notes,
+    )
+    table = [
+        (row.name, *(_words(plan, day, reader) for day in percentiles_of(row.days)), f"{int(np.isinf(row.days).sum())}")
+        for row in rows
+    ]
+    header = ("Frost", "1 winter in 10 before", "Middle", "1 winter in 10 after", "Winters without")
+    return Picture(key, title, summary, data, layout, header, table, note, NARROW_MONTHS)
+
+
+def _row_traces(plan: Plan, row: Row, place: int) -> list[Json]:
+    there = row.days[np.isfinite(row.days)]
+    if not there.size:
+        return []
+    low, middle, high = (float(np.clip(day, 0, DAYS - 1)) for day in percentiles_of(there))
+    lanes = [place - 0.22 + 0.06 * (number % LANES) for number in range(there.size)]
+    return [
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "x": [when(plan, low).isoformat(), when(plan, high).isoformat()],
+            "y": [place, place],
+            "line": {"color": row.colour, "width": 7},
+            "opacity": 0.35,
+            "hoverinfo": "skip",
+        },
+        {
+            "type": "scatter",
+            "mode": "markers",
+            "x": [when(plan, day).isoformat() for day in there],
+            "y": [round(lane, 2) for lane in lanes],
+            "marker": {"color": QUIET, "size": 4, "symbol": "circle", "opacity": 0.7},
+            "hovertemplate": "%{x}<extra></extra>",
+        },
+        {
+            "type": "scatter",
+            "mode": "markers",
+            "x": [when(plan, middle).isoformat()],
+            "y": [place],
+            "marker": {
+                "color": row.colour,
+                "size": 13,
+                "symbol": row.symbol,
+                "line": {"color": "#ffffff", "width": 1.5},
+            },
+            "hovertemplate": "middle: %{x}<extra></extra>",
+        },
+    ]
+
+
+def _row_labels(plan: Plan, row: Row, place: int, reader: Reader) -> list[Json]:
+    """The row's name above it, and its three dates on the side where the bar is not."""
+    without = int(np.isinf(row.days).sum())
+    low, middle, high = percentiles_of(row.days)
+    spring = row.symbol == "triangle-up"
+    dates = f"{_words(plan, low, reader)} – <b>{_words(plan, middle, reader)}</b> – {_words(plan, high, reader)}"
+    missing = f" · none in {without} of {row.days.size} winters" if without else ""
+    side: Json = {"x": 0.0, "xanchor": "left"} if spring else {"x": 1.0, "xanchor": "right"}
+    name = label(
+        0.0, place + 0.42, f"{row.name}{missing}", xref="paper", xanchor="left", font={"size": 12, "color": QUIET}
+    )
+    return [name, label(0, place, dates, yanchor="middle", xref="paper", font={"size": 13, "color": INK}) | side]

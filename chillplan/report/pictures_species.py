@@ -1,0 +1,179 @@
+"""Picture of one species: what becomes of seed sown outdoors on each date."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chillplan.advice.result import Outdoors, Plan, SpeciesAdvice
+from chillplan.report.look import FATE_LOOKS, INK, Json, Picture, axis, base_layout, label
+from chillplan.report.reader import Reader
+from chillplan.report.season_axis import NARROW_MONTHS, month_axis, when
+from chillplan.seeds.simulate import FATES
+
+__all__ = ["outcome_picture"]
+
+FloatArray = NDArray[np.floating]
+SMALLEST_LABEL = 22.0  # a band thinner than this carries no label [%]
+WIDEST_LABEL = 30  # a label wants so many days of it [day]
+HEIGHT = 250
+
+
+def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: int) -> Picture:
+    """Shares of a lot by sowing date, as stacked bands.
+
+    Parameters
+    ----------
+    plan : Plan
+    advice : SpeciesAdvice
+    reader : Reader
+    number : int
+        Of the species on the page; makes the key unique.
+    """
+    by_date = advice.by_date
+    dates = [when(plan, day).isoformat() for day in by_date.starts]
+    percent = np.round(by_date.shares * 100.0, 1)
+    data = [_band(dates, percent[place], fate) for place, fate in enumerate(FATES)]
+    last = int(by_date.starts[-1])
+    way = advice.outdoors
+    shapes, notes = _window(way, reader) if way is not None else ([], [])
+    layout = base_layout(
+        HEIGHT,
+        margin={"l": 52, "r": 10, "t": 26, "b": 30},
+        hovermode="x unified",
+        xaxis=month_axis(plan, reader, 0, last),
+        yaxis=axis(range=[0, 100], ticksuffix=" %", dtick=25, showgrid=False),
+        shapes=shapes,
+        annotations=[*_labels(plan, by_date.starts, percent), *notes],
+    )
+    best = int(np.argmax(by_date.shares[0]))
+    return Picture(
+        key=f"outcome-{number}",
+        title="Sown outdoors, by sowing date",
+        summary=_sentence(
+            f"{_indoors(advice, reader)}most seed is up in time when sown about "
+            f"{reader.short(when(plan, by_date.starts[best]))}: "
+            f"{by_date.shares[0, best]:.0%} on average over {advice.winters} winters, good in {by_date.good[best]} of "
+            f"them. "
+            + " ".join(
+                f"{fate.capitalize()}: {by_date.shares[place, best]:.0%}." for place, fate in enumerate(FATES[1:], 1)
+            )
+        ),
+        data=data,
+        layout=layout,
+        header=("Sown", *(fate.capitalize() for fate in FATES), "Good winters"),
+        rows=[
+            (
+                reader.short(when(plan, by_date.starts[place])),
+                *(f"{share:.0f} %" for share in percent[:, place]),
+                f"{by_date.good[place]}",
+            )
+            for place in range(0, by_date.starts.size, 5)
+        ],
+        note="",
+        compact=NARROW_MONTHS,
+    )
+
+
+def _sentence(words: str) -> str:
+    return words[0].upper() + words[1:]
+
+
+def _indoors(advice: SpeciesAdvice, reader: Reader) -> str:
+    """What treatment indoors would do, beside the picture of sowing outdoors."""
+    way = advice.fridge
+    if way is None or advice.verdict not in {"chill-in-fridge", "either"}:
+        return ""
+    return (
+        f"Chilled indoors and planted out {reader.short(way.plant_out)}, {way.outcomes['up in time']:.0%} is up in "
+        "time on average. Sown outdoors instead: "
+    )
+
+
+def _band(dates: list[str], percent: FloatArray, fate: str) -> Json:
+    look = FATE_LOOKS[fate]
+    shown: Json = {
+        "type": "scatter",
+        "mode": "lines",
+        "x": dates,
+        "y": percent.tolist(),
+        "stackgroup": "fates",
+        "line": {"width": 0.8, "color": INK},
+        "fillcolor": look.colour,
+        "name": fate,
+        "hovertemplate": "%{y:.0f} %",
+    }
+    if look.pattern:
+        shown["fillpattern"] = {
+            "shape": look.pattern,
+            "bgcolor": look.colour,
+            "fgcolor": INK,
+            "fgopacity": 0.45,
+            "size": 7,
+            "solidity": 0.14,
+        }
+    return shown
+
+
+def _labels(plan: Plan, starts: NDArray[np.int32], percent: FloatArray) -> list[Json]:
+    """Each band's name inside it, where it is thick for long enough."""
+    top = np.cumsum(percent, axis=0)
+    found = []
+    for place, fate in enumerate(FATES):
+        run = _longest_run(percent[place] >= SMALLEST_LABEL)
+        if run is None or int(starts[run[1]]) - int(starts[run[0]]) < WIDEST_LABEL:
+            continue
+        middle = _fittest(percent[place], run)
+        look = FATE_LOOKS[fate]
+        found.append(
+            label(
+                when(plan, int(starts[middle])).isoformat(),
+                float(top[place, middle] - percent[place, middle] / 2.0),
+                f"<b>{fate}</b>",
+                font={"size": 12, "color": look.ink},
+                bgcolor=look.colour,
+                borderpad=2,
+            )
+        )
+    return found
+
+
+def _longest_run(holds: NDArray[np.bool_]) -> tuple[int, int] | None:
+    edges = np.diff(np.concatenate([[0], holds.astype(int), [0]]))
+    begins, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
+    if not begins.size:
+        return None
+    longest = int(np.argmax(ends - begins))
+    return int(begins[longest]), int(ends[longest])
+
+
+def _fittest(percent: FloatArray, run: tuple[int, int]) -> int:
+    """The middle of the run, kept off the ends of the chart."""
+    middle = (run[0] + run[1]) // 2
+    margin = percent.size // 6
+    return min(max(middle, min(margin, run[1])), max(percent.size - 1 - margin, run[0]))
+
+
+def _window(way: Outdoors, reader: Reader) -> tuple[list[Json], list[Json]]:
+    """A bracket above the bands over the dates advised."""
+    first, last = way.sow_from.isoformat(), way.sow_to.isoformat()
+    edge: Json = {"color": INK, "width": 1.5, "dash": "dash"}
+    shapes: list[Json] = [
+        {"type": "line", "x0": day, "x1": day, "yref": "paper", "y0": 0, "y1": 1.02, "line": edge}
+        for day in (first, last)
+    ]
+    shapes.append(
+        {
+            "type": "line",
+            "x0": first,
+            "x1": last,
+            "yref": "paper",
+            "y0": 1.02,
+            "y1": 1.02,
+            "line": {"color": INK, "width": 4},
+        }
+    )
+    words = "sow" if way.meets else "best date, below the accepted risk:"
+    text = f"<b>{words} {reader.short(way.sow_from)}"
+    text += "</b>" if way.sow_from == way.sow_to else f" to {reader.short(way.sow_to)}</b>"
+    return shapes, [label(0.0, 1.04, text, xref="paper", yref="paper", xanchor="left", yanchor="bottom")]

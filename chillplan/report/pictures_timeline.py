@@ -1,0 +1,245 @@
+"""Picture of the year: every species' steps on one line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from chillplan.advice.result import Plan, SpeciesAdvice, Step
+from chillplan.report.look import INK, QUIET, Colour, Json, Picture, axis, base_layout, label, safe_text
+from chillplan.report.reader import Reader
+from chillplan.report.season_axis import NARROW_MONTHS
+
+__all__ = ["KINDS", "Kind", "steps_shown", "timeline_picture"]
+
+ROW = 46  # height of a species [px]
+THICK = 0.24  # of a bar, in rows
+HIGH, MIDDLE, LOW = 0.04, 0.16, 0.29  # of a bar below the middle of its row, in rows
+BAR_KINDS = ("sow", "warm phase", "cold phase")
+
+
+@dataclass(frozen=True)
+class Kind:
+    """How a kind of step is drawn: a bar with a pattern, or a mark with a symbol."""
+
+    words: str
+    colour: str
+    pattern: str = ""
+    symbol: str = ""
+
+
+KINDS = {
+    "coat": Kind("treat the coat", Colour.BLACK, symbol="circle-open"),
+    "sow": Kind("sow outdoors, from … to", Colour.GREEN, ""),
+    "warm phase": Kind("kept warm indoors", Colour.ORANGE, "/"),
+    "cold phase": Kind("in the refrigerator", Colour.SKY, "x"),
+    "lift": Kind("lift from the bed", Colour.PURPLE, symbol="square"),
+    "plant out": Kind("plant out", Colour.VERMILLION, symbol="triangle-up"),
+}
+
+
+def steps_shown(advice: SpeciesAdvice) -> tuple[Step, ...]:
+    """Steps of the ways that the verdict names."""
+    found: list[Step] = []
+    outdoors = {"sow-in-autumn", "two-winters-outdoors", "either", "sow-in-spring"}
+    if advice.verdict in outdoors and advice.outdoors:
+        found += advice.outdoors.steps
+    if advice.verdict in {"chill-in-fridge", "either"} and advice.fridge:
+        found += advice.fridge.steps
+    if advice.verdict == "start-outdoors-finish-in-fridge" and advice.top_up:
+        found += advice.top_up.steps
+    return tuple(sorted(found, key=lambda step: (step.date_from, step.date_to)))
+
+
+def timeline_picture(plan: Plan, reader: Reader) -> Picture:
+    """The year's steps, a row a species, in the order of the first step."""
+    lanes = [(advice, steps_shown(advice)) for advice in plan.species]
+    lanes = sorted(((a, s) for a, s in lanes if s), key=lambda lane: (lane[1][0].date_from, lane[0].species.name))
+    steps = [step for _, lane in lanes for step in lane]
+    first = min((step.date_from for step in steps), default=plan.today)
+    last = max((step.date_to for step in steps), default=plan.today)
+    data = [*_bars(lanes), *_marks(lanes, reader)]
+    layout = base_layout(
+        ROW * max(len(lanes), 1) + 56,
+        margin={"l": 8, "r": 8, "t": 26, "b": 8},
+        barmode="overlay",
+        bargap=0.62,
+        xaxis=axis(
+            type="date",
+            range=[(first - timedelta(days=16)).isoformat(), (last + timedelta(days=14)).isoformat()],
+            dtick="M1",
+            tickformat="%b",
+            ticklabelmode="period",
+            side="top",
+            hoverformat=reader.hover,
+        ),
+        yaxis=axis(range=[len(lanes) - 0.4, -0.75], showticklabels=False, showgrid=False, ticks="", showline=False),
+        annotations=[
+            *_names(lanes),
+            *([_today_label(plan, reader)] if first <= plan.today <= last else []),
+        ],
+        shapes=[*_rules(len(lanes)), *([_today(plan)] if first <= plan.today <= last else [])],
+    )
+    return Picture(
+        key="timeline",
+        title="The year at a glance",
+        summary=(
+            f"{len(steps)} steps for {len(lanes)} species, from {reader.day(first)} to {reader.day(last)}; "
+            "the same steps are listed below in the order of their dates."
+            if steps
+            else "No step is left to do in this season."
+        ),
+        data=data,
+        layout=layout,
+        compact=NARROW_MONTHS,
+        header=("Species", "Step", "When"),
+        rows=[
+            (advice.species.common_name or advice.species.name, step.kind, reader.span(step.date_from, step.date_to))
+            for advice, lane in lanes
+            for step in lane
+        ],
+    )
+
+
+Lanes = list[tuple[SpeciesAdvice, tuple[Step, ...]]]
+
+
+def _each(lanes: Lanes, kind: str) -> list[tuple[int, float, Step]]:
+    """Row, height within the row and step; what is done indoors lies below what is done outdoors."""
+    found = []
+    for row, (_, lane) in enumerate(lanes):
+        indoors = {id(step) for step in lane if _indoors(step, lane)}
+        both = 0 < len(indoors) < len(lane)
+        for step in lane:
+            if step.kind == kind:
+                height = MIDDLE if not both else LOW if id(step) in indoors else HIGH
+                found.append((row, height, step))
+    return found
+
+
+def _indoors(step: Step, lane: tuple[Step, ...]) -> bool:
+    """Whether a step belongs to a treatment that ends with planting out."""
+    if step.kind in {"warm phase", "cold phase", "plant out"}:
+        return True
+    phases = [other for other in lane if other.kind in {"warm phase", "cold phase"}]
+    return step.kind == "coat" and any(step.date_to == phase.date_from for phase in phases)
+
+
+def _bars(lanes: Lanes) -> list[Json]:
+    found: list[Json] = []
+    for kind in BAR_KINDS:
+        look, steps = KINDS[kind], list(_each(lanes, kind))
+        if not steps:
+            continue
+        found.append(
+            {
+                "type": "bar",
+                "orientation": "h",
+                "base": [step.date_from.isoformat() for _, _, step in steps],
+                "x": [((step.date_to - step.date_from).days + 1) * 86_400_000 for _, _, step in steps],
+                "y": [row + lane for row, lane, _ in steps],
+                "marker": {
+                    "color": look.colour,
+                    "line": {"color": INK, "width": 1},
+                    "pattern": {
+                        "shape": look.pattern,
+                        "bgcolor": look.colour,
+                        "fgcolor": INK,
+                        "fgopacity": 0.5,
+                        "size": 6,
+                        "solidity": 0.15,
+                    },
+                },
+                "width": THICK,
+                "name": look.words,
+                "customdata": [[_title(step)] for _, _, step in steps],
+                "hovertemplate": "%{customdata[0]}<extra></extra>",
+            }
+        )
+    return found
+
+
+def _marks(lanes: Lanes, reader: Reader) -> list[Json]:
+    found: list[Json] = []
+    for kind in ("coat", "lift", "plant out"):
+        look, steps = KINDS[kind], list(_each(lanes, kind))
+        if not steps:
+            continue
+        found.append(
+            {
+                "type": "scatter",
+                "mode": "markers",
+                "x": [step.date_from.isoformat() for _, _, step in steps],
+                "y": [row + lane for row, lane, _ in steps],
+                "marker": {
+                    "symbol": look.symbol,
+                    "size": 13,
+                    "color": look.colour,
+                    "line": {"color": INK, "width": 1.5},
+                },
+                "name": look.words,
+                "customdata": [[_title(step)] for _, _, step in steps],
+                "hovertemplate": "%{customdata[0]}<extra></extra>",
+            }
+        )
+    return found
+
+
+def _title(step: Step) -> str:
+    when = f"{step.date_from}" if step.date_from == step.date_to else f"{step.date_from} to {step.date_to}"
+    return f"{step.kind}, {when}"
+
+
+def _names(lanes: Lanes) -> list[Json]:
+    return [
+        label(
+            0.0,
+            row - 0.26,
+            f"<b>{safe_text(advice.species.common_name or advice.species.name, 40)}</b>",
+            xref="paper",
+            xanchor="left",
+            yanchor="middle",
+        )
+        for row, (advice, _) in enumerate(lanes)
+    ]
+
+
+def _rules(count: int) -> list[Json]:
+    return [
+        {
+            "type": "line",
+            "xref": "paper",
+            "x0": 0,
+            "x1": 1,
+            "y0": row - 0.5,
+            "y1": row - 0.5,
+            "line": {"color": "#e0e3dc", "width": 1},
+            "layer": "below",
+        }
+        for row in range(count)
+    ]
+
+
+def _today(plan: Plan) -> Json:
+    return {
+        "type": "line",
+        "x0": plan.today.isoformat(),
+        "x1": plan.today.isoformat(),
+        "yref": "paper",
+        "y0": 0,
+        "y1": 1,
+        "line": {"color": INK, "width": 1.5, "dash": "dot"},
+    }
+
+
+def _today_label(plan: Plan, reader: Reader) -> Json:
+    return label(
+        plan.today.isoformat(),
+        0.0,
+        f"today, {reader.short(plan.today)}",
+        yref="paper",
+        yanchor="bottom",
+        xanchor="left",
+        font={"size": 11, "color": QUIET},
+        bgcolor="rgba(253,252,248,0.9)",
+    )
