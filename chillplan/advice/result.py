@@ -210,6 +210,9 @@ class Task:
         ``hill``, ``shed`` or ``refrigerator``.
     minutes : int
         Working time; an assumption. [minute]
+    key : str
+        Way, kind and number of the step, for example ``fridge/check/3``: the same in every plan of a season, whatever
+        the date, so that a calendar can be brought up to date.
     """
 
     date_from: date
@@ -219,6 +222,7 @@ class Task:
     place: str
     minutes: int
     label: str = ""
+    key: str = ""
 
 
 @dataclass(frozen=True)

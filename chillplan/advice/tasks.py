@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, timedelta
 
 from chillplan.advice.result import SpeciesAdvice, Step, Task
@@ -51,17 +53,28 @@ def _tasks_of(advice: SpeciesAdvice) -> list[Task]:
     name = advice.species.name
     tasks: list[Task] = []
     if advice.verdict in {"sow-in-autumn", "two-winters-outdoors", "either", "sow-in-spring"} and advice.outdoors:
-        tasks += [_task(advice, step) for step in advice.outdoors.steps]
+        tasks += _numbered("outdoors", [(step.kind, _task(advice, step)) for step in advice.outdoors.steps])
     if advice.verdict in {"chill-in-fridge", "either"} and advice.fridge:
-        tasks += [_task(advice, step) for step in advice.fridge.steps]
+        tasks += _numbered("fridge", [(step.kind, _task(advice, step)) for step in advice.fridge.steps])
         late = _late_from(advice)
-        tasks += [
+        checks = [
             Task(day, day + timedelta(days=2), name, f"check: {LOOK_FOR}{_often(day, late)}", "refrigerator", 10)
             for day in advice.fridge.checks
         ]
+        tasks += _numbered("fridge", [("check", check) for check in checks])
     if advice.verdict == "start-outdoors-finish-in-fridge" and advice.top_up:
-        tasks += [_task(advice, step) for step in advice.top_up.steps]
+        tasks += _numbered("top-up", [(step.kind, _task(advice, step)) for step in advice.top_up.steps])
     return tasks
+
+
+def _numbered(way: str, tasks: list[tuple[str, Task]]) -> list[Task]:
+    """Tasks with their keys: way, kind, and number among those of the kind."""
+    seen: Counter[str] = Counter()
+    found = []
+    for kind, task in tasks:
+        seen[kind] += 1
+        found.append(replace(task, key=f"{way}/{kind}/{seen[kind]}"))
+    return found
 
 
 def _task(advice: SpeciesAdvice, step: Step) -> Task:

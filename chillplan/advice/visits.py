@@ -25,6 +25,8 @@ __all__ = [
     "hill_days",
     "outdoor_tasks",
     "plan_visits",
+    "uncovered_words",
+    "with_visits",
 ]
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -168,6 +170,22 @@ def plan_visits(plan: Plan, crew: Crew) -> VisitPlan:
     """Cover the outdoor tasks of a plan."""
     tasks = outdoor_tasks(plan)
     return cover(tasks, hill_days(plan, crew, tasks), crew)
+
+
+def with_visits(plan: Plan, crew: Crew) -> Plan:
+    """The plan with its visits, and a note for every task that no visit covers."""
+    found = plan_visits(plan, crew)
+    notes = [uncovered_words(one) for one in found.uncovered]
+    if not found.proven:
+        notes.append("The solver ran out of time: fewer visits may be possible than are planned.")
+    return replace(plan, visits=found.visits, notes=(*plan.notes, *notes))
+
+
+def uncovered_words(uncovered: Uncovered) -> str:
+    """Which task, why, and what would free it, as a sentence."""
+    task = uncovered.task
+    free = f"; what would free it: {', or '.join(uncovered.frees)}" if uncovered.frees else "; nothing would free it"
+    return f"No visit covers {task.species} ({task.action}): {uncovered.reason}{free}."
 
 
 def cover(tasks: Sequence[Task], days: Sequence[HillDay], crew: Crew) -> VisitPlan:

@@ -56,21 +56,31 @@ def table(
     ready : bool
         The cells are HTML already.
     """
-    head = "".join(f'<th scope="col" role="columnheader">{text(cell)}</th>' for cell in header)
+    cards = "cards" in classes.split()
+    role = _role if cards else _no_role
+    head = "".join(f'<th scope="col"{role("columnheader")}>{text(cell)}</th>' for cell in header)
     body = []
     for row in rows:
         cells = [cell if ready else text(cell) for cell in row]
-        line = f'<th scope="row" role="rowheader">{cells[0]}</th>'
-        line += "".join(
-            f'<td role="cell" data-label="{text(label)}">{cell}</td>'
-            for label, cell in zip(header[1:], cells[1:], strict=True)
-        )
-        body.append(f'<tr role="row">{line}</tr>')
+        line = f'<th scope="row"{role("rowheader")}>{cells[0]}</th>'
+        for label, cell in zip(header[1:], cells[1:], strict=True):
+            name = f' data-label="{text(label)}"' if cards else ""
+            line += f"<td{role('cell')}{name}>{cell}</td>"
+        body.append(f"<tr{role('row')}>{line}</tr>")
+    group = role("rowgroup")
     return (
-        f'<table role="table" class="{classes}"><caption>{text(caption)}</caption>'
-        f'<thead role="rowgroup"><tr role="row">{head}</tr></thead>'
-        f'<tbody role="rowgroup">{"".join(body)}</tbody></table>'
+        f'<table class="{classes}"{role("table")}><caption>{text(caption)}</caption>'
+        f"<thead{group}><tr{role('row')}>{head}</tr></thead><tbody{group}>{''.join(body)}</tbody></table>"
     )
+
+
+def _role(name: str) -> str:
+    """Said in so many words where the layout takes the table's own meaning away."""
+    return f' role="{name}"'
+
+
+def _no_role(_: str) -> str:
+    return ""
 
 
 def figure(picture: Picture, key: str = "") -> str:

@@ -14,8 +14,9 @@ from chillplan.report.page_species import species_sections
 from chillplan.report.page_summary import summary_section
 from chillplan.report.page_trust import trust_section
 from chillplan.report.page_work import work_section
+from chillplan.report.pictures_chill import chill_picture
 from chillplan.report.pictures_frost import frost_picture, soil_picture
-from chillplan.report.pictures_winters import chill_picture, seed_zone_picture
+from chillplan.report.pictures_zone import seed_zone_picture
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
 

@@ -31,9 +31,9 @@ def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: i
         Of the species on the page; makes the key unique.
     """
     by_date = advice.by_date
-    dates = [when(plan, day).isoformat() for day in by_date.starts]
+    first, apart = when(plan, by_date.starts[0]).isoformat(), int(by_date.starts[1] - by_date.starts[0])
     percent = np.round(by_date.shares * 100.0, 1)
-    data = [_band(dates, percent[place], fate) for place, fate in enumerate(FATES)]
+    data = [_band(first, apart, percent[place], fate) for place, fate in enumerate(FATES)]
     last = int(by_date.starts[-1])
     way = advice.outdoors
     shapes, notes = _window(way, reader) if way is not None else ([], [])
@@ -90,12 +90,13 @@ def _indoors(advice: SpeciesAdvice, reader: Reader) -> str:
     )
 
 
-def _band(dates: list[str], percent: FloatArray, fate: str) -> Json:
+def _band(first: str, apart: int, percent: FloatArray, fate: str) -> Json:
     look = FATE_LOOKS[fate]
     shown: Json = {
         "type": "scatter",
         "mode": "lines",
-        "x": dates,
+        "x0": first,
+        "dx": apart * 86_400_000,
         "y": percent.tolist(),
         "stackgroup": "fates",
         "line": {"width": 0.8, "color": INK},

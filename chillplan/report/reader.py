@@ -87,14 +87,14 @@ def _to_us(found: re.Match[str]) -> str:
     low, joint, high, unit = found.groups()
     convert: dict[str, tuple[Callable[[float], str], str]] = {
         "°C": (lambda value: f"{value * 1.8 + 32.0:.0f}", "°F"),
-        "cm": (lambda value: _inches(value / CM_PER_INCH), "in"),
-        "mm": (lambda value: _inches(value / MM_PER_INCH), "in"),
+        "cm": (lambda value: _inches(value / CM_PER_INCH, 1), "in"),
+        "mm": (lambda value: _inches(value / MM_PER_INCH, 2), "in"),
     }
     change, name = convert[unit]
     first = change(float(low))
     return f"{first} {name}" if high is None else f"{first}{joint}{change(float(high))} {name}"
 
 
-def _inches(value: float) -> str:
-    text = f"{value:.2f}" if value < 1.0 else f"{value:.1f}"
-    return text.rstrip("0").rstrip(".")
+def _inches(value: float, digits: int) -> str:
+    text = f"{value:.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text

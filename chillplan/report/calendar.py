@@ -1,0 +1,212 @@
+"""``calendar.ics``: the year's tasks, visits and expected sprouts, with reminders (RFC 5545).
+
+Every event is all-day, so that its date is the same in every time zone, and carries an identifier made of the site,
+the season, the species and the step: importing a later plan moves the events that are there instead of doubling them.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from datetime import UTC, date, datetime, timedelta
+
+from icalendar import Alarm, Calendar, Event, vText
+
+from chillplan.advice.emergence import expected_emergence
+from chillplan.advice.result import Plan, SpeciesAdvice, Task, Visit
+from chillplan.report.contract import season_label
+from chillplan.report.markup import clean
+from chillplan.report.provenance import Source
+from chillplan.report.reader import Reader
+
+__all__ = ["calendar_bytes"]
+
+EPOCH = date(2000, 1, 1)  # sequence numbers count the days since, so that a later plan outranks an earlier one
+MORNING = timedelta(hours=8)
+LONG_WINDOW = 14  # a window of so many days is called again before it closes [day]
+CLOSING = timedelta(days=-3)
+KIND_WORDS = {
+    "coat": "treat the coat of",
+    "sow": "sow",
+    "warm phase": "into the warm:",
+    "cold phase": "into the cold:",
+    "lift": "lift",
+    "plant out": "plant out",
+    "check": "check",
+}
+LOOK_FOR = {
+    "coat": "Look for: seeds that swell have taken up water; treat those again that stay hard.",
+    "sow": "Look for: ground neither frozen nor waterlogged; mesh against mice and birds for large seed.",
+    "warm phase": "Look for: medium as moist as a wrung-out cloth, no free water, some air in the bag.",
+    "cold phase": "Look for: 1 to 5 °C in the bag, medium as moist as a wrung-out cloth, no fruit beside it.",
+    "lift": "Look for: root tips; seed that has sprouted is planted at once.",
+    "plant out": "Look for: the week's frost forecast; soil warm and moist.",
+    "check": "Look for: mould (take out what is soft, rinse the rest), drying (moisten), sprouts (plant at once).",
+}
+
+
+def calendar_bytes(plan: Plan, source: Source, reader: Reader) -> bytes:
+    """The calendar as it is written to disk.
+
+    Parameters
+    ----------
+    plan : Plan
+    source : Source
+    reader : Reader
+    """
+    calendar = Calendar()
+    calendar.add("prodid", "-//chillplan//planning calendar//EN")
+    calendar.add("version", "2.0")
+    calendar.add("calscale", "GREGORIAN")
+    calendar.add("method", "PUBLISH")
+    name = _line(f"{plan.site.name}, chilling plan {season_label(plan.season)}")
+    calendar["NAME"] = calendar["X-WR-CALNAME"] = vText(name)
+    if source.invented:
+        calendar.add("description", "The weather behind these dates is invented: a demo, for no real place.")
+    maker = _Maker(plan, source, reader)
+    for event in maker.events():
+        calendar.add_component(event)
+    return bytes(calendar.to_ical())
+
+
+class _Maker:
+    """Turns a plan into events."""
+
+    def __init__(self, plan: Plan, source: Source, reader: Reader) -> None:
+        self.plan, self.source, self.reader = plan, source, reader
+        self.advice = {advice.species.name: advice for advice in plan.species}
+        self.stamp = datetime(plan.today.year, plan.today.month, plan.today.day, tzinfo=UTC)
+
+    def events(self) -> Iterable[Event]:
+        """All events in the order of their dates."""
+        found = [self._task(task) for task in self.plan.tasks]
+        found += [self._visit(visit) for visit in self.plan.visits]
+        found += self._sprouts()
+        found += self._seedlings()
+        return sorted(found, key=lambda event: (event.start, str(event["summary"])))
+
+    def _task(self, task: Task) -> Event:
+        kind = task.key.split("/")[1] if "/" in task.key else "check"
+        shown = self._name(task.species)
+        words = KIND_WORDS.get(kind, kind)
+        window = (task.date_to - task.date_from).days + 1
+        between = f" (until {self.reader.short(task.date_to)})" if kind == "sow" and window > 1 else ""
+        lines = [
+            self.reader.words(task.action[0].upper() + task.action[1:]) + ".",
+            self.reader.words(LOOK_FOR.get(kind, "")),
+            f"Label: {self.reader.words(task.label)}" if task.label else "",
+            f"Any day from {self.reader.span(task.date_from, task.date_to)}." if window > 1 else "",
+            *self._cautions(task.species, kind),
+        ]
+        event = self._event(
+            task.species, task.key or task.action, f"{words} {shown}{between}", task.date_from, task.date_to
+        )
+        event.add("location", task.place)
+        alarms = [MORNING]
+        if kind in {"coat", "warm phase", "cold phase", "plant out"}:
+            alarms.append(MORNING - timedelta(days=1))
+        return self._finished(event, lines, alarms, window)
+
+    def _visit(self, visit: Visit) -> Event:
+        first = min(visit.tasks, key=lambda task: (task.date_to, task.species, task.key))
+        event = self._event(
+            first.species, f"visit/{first.key}", f"visit the hill: {_count(visit.tasks)}", visit.date, visit.date
+        )
+        event.add("location", self.plan.site.name)
+        minutes = sum(task.minutes for task in visit.tasks)
+        lines = [
+            f"Light from {visit.daylight_from} to {visit.daylight_to}; about {minutes} minutes of work.",
+            *(f"- {self._name(task.species)}: {self.reader.words(task.action)}" for task in visit.tasks),
+        ]
+        return self._finished(event, lines, [MORNING - timedelta(days=3), MORNING - timedelta(days=1)], 1)
+
+    def _sprouts(self) -> list[Event]:
+        """From when the least demanding tenth may sprout in the refrigerator."""
+        found = []
+        for task in self.plan.tasks:
+            if not task.key.startswith("fridge/cold phase"):
+                continue
+            advice = self.advice[task.species]
+            cold = [phase for phase in advice.recipe.phases if phase.kind == "cold"]
+            number = int(task.key.rsplit("/", 1)[1]) - 1
+            if number != len(cold) - 1 or advice.fridge is None:
+                continue
+            first = task.date_from + timedelta(days=round(cold[number].days[0]))
+            if first >= advice.fridge.plant_out:
+                continue
+            event = self._event(
+                task.species, "fridge/sprouts", f"sprouts possible: {self._name(task.species)}", first, first
+            )
+            event.add("location", "refrigerator")
+            lines = [
+                "The least demanding seeds have had their cold: look every 2 to 3 days from now on.",
+                "Pot what has sprouted, root down, cool and bright; never back into warmth while frost threatens.",
+            ]
+            found.append(self._finished(event, lines, [MORNING], 1))
+        return found
+
+    def _seedlings(self) -> list[Event]:
+        found = []
+        for name, (first, last) in expected_emergence(self.plan).items():
+            if last < self.plan.today:
+                continue
+            event = self._event(name, "outdoors/seedlings", f"seedlings expected: {self._name(name)}", first, last)
+            event.add("location", "hill")
+            lines = [
+                f"Eight seedlings in ten come up from {self.reader.span(first, last)} (modelled over "
+                f"{self.plan.winters.years.size} past winters).",
+                "Look for: rows where you marked the bed; cover against frost, slugs and birds; count what is up.",
+            ]
+            found.append(self._finished(event, lines, [MORNING], 1))
+        return found
+
+    def _event(self, species: str, key: str, summary: str, first: date, last: date) -> Event:
+        event = Event()
+        event.add("uid", self._uid(species, key))
+        event.add("dtstamp", self.stamp)
+        event.add("last-modified", self.stamp)
+        event.add("sequence", max((self.plan.today - EPOCH).days, 0))
+        event.add("summary", _line(summary[0].upper() + summary[1:]))
+        event.add("dtstart", first)
+        event.add("dtend", last + timedelta(days=1))
+        event.add("transp", "TRANSPARENT")
+        return event
+
+    def _finished(self, event: Event, lines: list[str], alarms: list[timedelta], window: int) -> Event:
+        invented = ["The weather behind this date is invented (demo)."] if self.source.invented else []
+        event.add("description", "\n".join(clean(line) for line in [*lines, *invented] if line))
+        for trigger in alarms:
+            event.add_component(_alarm(str(event["summary"]), trigger))
+        if window >= LONG_WINDOW:
+            event.add_component(_alarm(f"closes in 3 days: {event['summary']}", CLOSING + MORNING, closing=True))
+        return event
+
+    def _uid(self, species: str, key: str) -> str:
+        site = self.plan.site
+        parts = (site.name, f"{site.latitude:.4f}", f"{site.longitude:.4f}", str(self.plan.season), species, key)
+        return hashlib.sha256("\x1f".join(parts).encode()).hexdigest()[:32] + "@chillplan"
+
+    def _name(self, species: str) -> str:
+        advice: SpeciesAdvice | None = self.advice.get(species)
+        return (advice.species.common_name or species) if advice else species
+
+    def _cautions(self, species: str, kind: str) -> list[str]:
+        if kind != "coat" or species not in self.advice:
+            return []
+        return [f"Caution: {self.reader.words(caution)}" for caution in self.advice[species].cautions]
+
+
+def _alarm(words: str, trigger: timedelta, closing: bool = False) -> Alarm:
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", _line(words))
+    alarm.add("trigger", trigger, parameters={"RELATED": "END"} if closing else {})
+    return alarm
+
+
+def _line(words: str) -> str:
+    return clean(words).replace("\n", " ")
+
+
+def _count(tasks: tuple[Task, ...]) -> str:
+    return "1 task" if len(tasks) == 1 else f"{len(tasks)} tasks"

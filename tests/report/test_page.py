@@ -1,0 +1,141 @@
+"""The page as text: complete, safe, small, and readable without seeing it."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+
+from chillplan.advice.plan import Request, make_plan
+from chillplan.advice.result import Plan
+from chillplan.report.page import report_html
+from chillplan.report.page_summary import VERDICT_WORDS
+from chillplan.report.provenance import Source
+from chillplan.report.reader import Reader, reader_for
+from chillplan.seasons.cut import Seasons
+from chillplan.site import Site
+from tests.report.conftest import NASTY_NAMES, SPECIES, TODAY
+
+VOID = {"meta", "link", "br", "img", "hr", "input"}
+
+
+class Outline(HTMLParser):
+    """Elements, ids and headings of a page; raises where tags do not close in order."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.open: list[str] = []
+        self.ids: list[str] = []
+        self.targets: list[str] = []
+        self.headings: list[int] = []
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        found = dict(attrs)
+        self.tags.append((tag, found))
+        if found.get("id"):
+            self.ids.append(str(found["id"]))
+        if tag == "a":
+            self.targets.append(str(found.get("href")))
+        if re.fullmatch(r"h[1-6]", tag):
+            self.headings.append(int(tag[1]))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+
+def outline(page: str) -> Outline:
+    found = Outline()
+    found.feed(page)
+    assert not found.open
+    return found
+
+
+@pytest.fixture(scope="module")
+def page(plan: Plan, source: Source) -> str:
+    return report_html(plan, source, Reader())
+
+
+def test_every_tag_closes_and_every_link_has_its_place(page: str) -> None:
+    found = outline(page)
+    assert len(found.ids) == len(set(found.ids))
+    assert found.targets
+    for target in found.targets:
+        assert target.startswith("#") and target[1:] in found.ids
+
+
+def test_landmarks_headings_and_pictures_are_there_for_a_screen_reader(page: str) -> None:
+    found = outline(page)
+    tags = [tag for tag, _ in found.tags]
+    assert tags.count("main") == tags.count("h1") == tags.count("header") == tags.count("footer") == 1
+    assert found.headings[0] == 1
+    assert all(after - before <= 1 for before, after in zip(found.headings, found.headings[1:], strict=False))
+    pictures = [attributes for tag, attributes in found.tags if attributes.get("role") == "img"]
+    assert len(pictures) == 5 + len(SPECIES)
+    for attributes in pictures:
+        assert attributes["aria-label"] and attributes["aria-describedby"] in found.ids
+    assert tags.count("table") == tags.count("caption")
+    assert ("html", {"lang": "en"}) in found.tags
+
+
+def test_nothing_is_fetched_and_the_drawing_library_is_inside_once(page: str) -> None:
+    found = outline(page)
+    for tag, attributes in found.tags:
+        assert not attributes.get("src"), tag
+        assert tag not in {"iframe", "object", "embed", "img"}
+        if tag == "link":
+            assert attributes["href"] == "data:,"
+    assert page.count('id="plotly-packed"') == 1
+    assert "url(" not in page[: page.index("plotly-packed")]
+
+
+def test_the_verdict_of_every_species_is_said_in_words_before_its_picture(page: str, plan: Plan) -> None:
+    summary = page[page.index('id="verdicts"') : page.index('id="work"')]
+    for advice in plan.species:
+        assert VERDICT_WORDS[advice.verdict] in summary
+        assert f"{advice.good} of {advice.winters}" in summary
+
+
+def test_invented_weather_is_announced_and_observed_weather_is_not(plan: Plan, source: Source, page: str) -> None:
+    assert "INVENTED" in page
+    assert "INVENTED" not in report_html(plan, replace(source, invented=False), Reader())
+
+
+def test_pictures_are_data_the_drawing_library_takes(page: str) -> None:
+    import plotly.graph_objects as go
+
+    drawings = re.findall(r'<script type="application/json" id="chart-[\w-]+-data">(.*?)</script>', page, re.S)
+    assert len(drawings) == 5 + len(SPECIES)
+    for drawing in drawings:
+        found = json.loads(drawing)
+        go.Figure(found["data"], found["layout"])  # raises at any property the library does not know
+
+
+def test_names_cannot_become_markup(nasty_plan: Plan, source: Source) -> None:
+    page = report_html(nasty_plan, source, Reader())
+    found = outline(page)
+    assert not [tag for tag, _ in found.tags if tag in {"img", "b"} and tag == "img"]
+    assert len([tag for tag, _ in found.tags if tag == "script"]) == 2 + 5 + len(NASTY_NAMES)
+    assert "<b>bold</b>" not in page
+    assert "<bdi>ورد جوري</bdi>" in page
+    assert "\x00" not in page
+
+
+def test_us_units_leave_no_metric_figure_in_sentences(plan: Plan, source: Source) -> None:
+    page = report_html(plan, source, reader_for("us", None))
+    shown = re.sub(r"<(style|script)\b.*?</\1>", "", page, flags=re.S)
+    assert "°F" in shown and "°C" not in shown.replace("Temperatures are taken as °C.", "")
+    assert not re.search(r"\d[\s\u00a0](cm|mm)\b", shown)
+    assert re.search(r"[A-Z][a-z]{2} \d{1,2}, 20\d\d", shown)
+
+
+def test_120_species_stay_below_five_megabytes(seasons: Seasons, site: Site, source: Source) -> None:
+    many = [replace(SPECIES[n % 5], name=f"Multa planta{n}", common_name=f"plant number {n}") for n in range(120)]
+    page = report_html(make_plan(seasons, site, many, Request(TODAY)), source, Reader())
+    assert len(page.encode()) <= 5_000_000
+    assert page.count('class="species-one"') == 120

@@ -1,0 +1,54 @@
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from chillplan.report.reader import Reader, reader_for
+from chillplan.report.units import US
+
+DAY = date(2027, 3, 5)
+
+
+@pytest.mark.parametrize(
+    ("style", "full", "short"),
+    [("iso", "2027-03-05", "03-05"), ("dmy", "5 Mar 2027", "5 Mar"), ("mdy", "Mar 5, 2027", "Mar 5")],
+)
+def test_a_date_in_each_order(style: str, full: str, short: str) -> None:
+    reader = Reader(dates=style)
+    assert (reader.day(DAY), reader.short(DAY)) == (full, short)
+
+
+def test_a_span_says_the_year_once() -> None:
+    reader = Reader()
+    assert reader.span(DAY, DAY) == "5 Mar 2027"
+    assert reader.span(DAY, date(2027, 4, 1)) == "5 Mar to 1 Apr 2027"
+    assert reader.span(date(2026, 12, 1), DAY) == "1 Dec 2026 to 5 Mar 2027"
+    assert Reader(dates="iso").span(DAY, date(2027, 4, 1)) == "2027-03-05 to 2027-04-01"
+
+
+@pytest.mark.parametrize(
+    ("metric", "us"),
+    [
+        ("cold moist, 60 to 90 days, 1 to 5 °C", "cold moist, 60 to 90 days, 34 to 41 °F"),
+        ("sow outdoors, 1.3 to 2.5 cm deep", "sow outdoors, 0.5 to 1 in deep"),
+        ("mesh of 6 mm", "mesh of 0.24 in"),
+        ("hot water, 100 °C", "hot water, 212 °F"),
+        ("a frost of -2 °C", "a frost of 28 °F"),
+        ("over 30 cm² of bench", "over 30 cm² of bench"),
+    ],
+)
+def test_sentences_are_written_in_the_readers_units(metric: str, us: str) -> None:
+    """0 °C is 32 °F and 100 °C is 212 °F; an inch is 25.4 mm (both by definition)."""
+    assert Reader(US, "iso").words(metric) == us
+    assert Reader().words(metric) == metric
+
+
+def test_dates_in_sentences_follow_the_reader() -> None:
+    assert Reader().words("closed on 2026-11-08; lot 2026-99-99") == "closed on 8 Nov 2026; lot 2026-99-99"
+
+
+def test_the_date_order_follows_the_units_unless_it_is_given() -> None:
+    assert reader_for("us", None).dates == "mdy"
+    assert reader_for("metric", None).dates == "dmy"
+    assert reader_for("us", "iso").dates == "iso"
