@@ -21,6 +21,7 @@ PLACES = {
     "warm phase": "shed",
     "plant out": "hill",
 }
+WAIT_DAYS = 7  # treated seed waits so long for a day that suits, in the cold; common practice, no source
 LOOK_FOR = "look for mould and drying; plant at once what has sprouted"
 
 
@@ -79,9 +80,12 @@ def _numbered(way: str, tasks: list[tuple[str, Task]]) -> list[Task]:
 
 def _task(advice: SpeciesAdvice, step: Step) -> Task:
     begin = step.kind in {"warm phase", "cold phase"}
+    last = step.date_from if begin else step.date_to
+    if step.kind == "plant out":
+        last += timedelta(days=WAIT_DAYS)
     return Task(
         date_from=step.date_from,
-        date_to=step.date_from if begin else step.date_to,
+        date_to=last,
         species=advice.species.name,
         action=step.text,
         place=PLACES[step.kind],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
@@ -121,18 +121,36 @@ class VisitPlan:
     ----------
     proven : bool
         No smaller number of visits, and no lower sum of frost risk with as many, is possible.
+    frost_risk : mapping of date to float
+        Of each visit, as in `HillDay`. [-]
     """
 
     visits: tuple[Visit, ...]
     uncovered: tuple[Uncovered, ...]
     proven: bool
+    frost_risk: Mapping[date, float] = field(default_factory=dict)
 
 
 def outdoor_tasks(plan: Plan) -> tuple[Task, ...]:
-    """Tasks on the hill, each cut to what is still to come."""
-    return tuple(
-        replace(task, date_from=max(task.date_from, plan.today)) for task in plan.tasks if task.place == "hill"
-    )
+    """Tasks on the hill, each cut to what is still to come.
+
+    A species that can go either way is counted once, with the way whose work on the hill is done sooner.
+    """
+    hill = [replace(task, date_from=max(task.date_from, plan.today)) for task in plan.tasks if task.place == "hill"]
+    either = {advice.species.name for advice in plan.species if advice.verdict == "either"}
+    done: dict[tuple[str, str], date] = {}
+    for task in hill:
+        way = (task.species, _way(task))
+        done[way] = max(done.get(way, task.date_to), task.date_to)
+    sooner = {
+        name: min((last, way) for (species, way), last in done.items() if species == name)[1]
+        for name in either & {species for species, _ in done}
+    }
+    return tuple(task for task in hill if _way(task) == sooner.get(task.species, _way(task)))
+
+
+def _way(task: Task) -> str:
+    return task.key.partition("/")[0]
 
 
 def hill_days(plan: Plan, crew: Crew, tasks: Iterable[Task]) -> tuple[HillDay, ...]:
@@ -215,7 +233,7 @@ def cover(tasks: Sequence[Task], days: Sequence[HillDay], crew: Crew) -> VisitPl
     visits = tuple(_visit(days[day], [tasks[n] for n, place in enumerate(places) if place == day]) for day in chosen)
     left = [number for number, day in enumerate(found.day_of) if day < 0]
     uncovered = tuple(_uncovered(tasks[number], jobs[number], days, crew, room) for number in left)
-    return VisitPlan(visits, uncovered, found.proven)
+    return VisitPlan(visits, uncovered, found.proven, {days[day].date: days[day].frost_risk for day in chosen})
 
 
 def _room(days: Sequence[HillDay], crew: Crew) -> np.ndarray[tuple[int], np.dtype[np.int_]]:

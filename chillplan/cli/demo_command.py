@@ -19,6 +19,9 @@ def demo(
     units: opt.UnitsOption = "metric",
     output: opt.FormatOption = "table",
     out: opt.OutOption = None,
+    dates: opt.DatesOption = None,
+    paper: opt.PaperOption = "a4",
+    labels: opt.LabelsOption = "2x4",
 ) -> None:
     """Plan a dozen species on an invented hillside with 40 invented winters.
 
@@ -27,4 +30,5 @@ def demo(
     from chillplan.cli.loading import PlaceOptions
     from chillplan.cli.plan_command import Asked, answer_plan
 
-    answer_plan(PlaceOptions(), Asked(today=today, units=units, format=output, out=out))
+    asked = Asked(today=today, units=units, format=output, out=out, dates=dates, paper=paper, labels=labels)
+    answer_plan(PlaceOptions(), asked)

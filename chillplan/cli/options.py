@@ -11,16 +11,19 @@ __all__ = [
     "AcceptOption",
     "AspectOption",
     "CoverOption",
+    "DatesOption",
     "DepthOption",
     "ElevationOption",
     "FormatOption",
     "FrostOption",
+    "LabelsOption",
     "LatitudeOption",
     "LearnedOption",
     "ListOption",
     "LongitudeOption",
     "OfflineOption",
     "OutOption",
+    "PaperOption",
     "PlantOutOption",
     "RefreshOption",
     "SeasonOption",
@@ -109,3 +112,12 @@ RefreshOption = Annotated[bool, typer.Option("--refresh", help="Fetch the stored
 WithModelOption = Annotated[
     bool, typer.Option("--with-model", help="Keep days that the source filled by a weather model; they are counted.")
 ]
+DatesOption = Annotated[
+    Text,
+    typer.Option(
+        "--dates",
+        help="Order of dates in what is written to --out: iso (2027-03-05), dmy or mdy; else as the units suggest.",
+    ),
+]
+PaperOption = Annotated[str, typer.Option("--paper", help="Paper of the labels: a4 or letter.")]
+LabelsOption = Annotated[str, typer.Option("--labels", help="Labels on a sheet, columns x rows.")]

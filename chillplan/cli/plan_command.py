@@ -16,8 +16,9 @@ from chillplan.cli import options as opt
 if TYPE_CHECKING:
     from chillplan.advice.result import Plan
     from chillplan.cli.loading import Loaded, PlaceOptions
+    from chillplan.errors import Problems
 
-__all__ = ["Asked", "answer_plan", "register"]
+__all__ = ["Asked", "answer_plan", "planned", "register"]
 
 SLOW_SPECIES = 40  # from this many species on, progress is shown
 
@@ -39,6 +40,9 @@ class Asked:
     format: str = "table"
     out: Path | None = None
     journal: Path | None = None
+    dates: str | None = None
+    paper: str = "a4"
+    labels: str = "2x4"
 
 
 def register(app: typer.Typer) -> None:
@@ -73,6 +77,9 @@ def plan(
     units: opt.UnitsOption = "metric",
     output: opt.FormatOption = "table",
     out: opt.OutOption = None,
+    dates: opt.DatesOption = None,
+    paper: opt.PaperOption = "a4",
+    labels: opt.LabelsOption = "2x4",
     journal: opt.LearnedOption = None,
 ) -> None:
     """Decide for every species where its seed is chilled, and when to do what.
@@ -113,25 +120,42 @@ def plan(
         output,
         out,
         journal,
+        dates,
+        paper,
+        labels,
     )
     answer_plan(place, asked)
 
 
 def answer_plan(place: PlaceOptions, asked: Asked) -> None:
-    """Check everything that was asked, plan, and print."""
-    made, loaded = _make(place, asked)
+    """Check everything that was asked, plan, write the folder that was asked for, and print."""
+    from chillplan.advice.visits import Crew, with_visits
+    from chillplan.errors import Problems
+
+    problems = Problems()
+    made, loaded = planned(place, asked, problems)
+    made = with_visits(made, Crew())
+    if asked.out is not None:
+        _write(made, loaded, asked, asked.out)
     _print(made, loaded, asked)
 
 
-def _make(place: PlaceOptions, asked: Asked) -> tuple[Plan, Loaded]:
+def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan, Loaded]:
+    """Check everything that was asked, and plan.
+
+    Parameters
+    ----------
+    place : PlaceOptions
+    asked : Asked
+    problems : Problems
+        Faults found before; they are raised together with those found here.
+    """
     from chillplan.advice.plan import Request, make_plan
     from chillplan.cli import values
     from chillplan.cli.loading import DEMO_LIST, load
     from chillplan.cli.seed_list import chosen_species
     from chillplan.data_files import data_path
-    from chillplan.errors import Problems
 
-    problems = Problems()
     years = values.year_range(problems, "--years", asked.years)
     accept = values.number(problems, "--accept", asked.accept, 0.5, 1.0)
     warming = values.number(problems, "--warming", asked.warming, -10.0, 10.0, "°C")
@@ -142,6 +166,7 @@ def _make(place: PlaceOptions, asked: Asked) -> tuple[Plan, Loaded]:
     values.choice(problems, "--format", asked.format, ("table", "json", "csv"))
     if plant_out is not None and plant_out < today:
         problems.add(f"--plant-out {plant_out} is before today, {today}: give a date to come")
+    _check_paper(asked, problems)
     default = data_path(DEMO_LIST) if place.says_nothing else None
     chosen = chosen_species(asked.species, asked.list_file, asked.species_file, problems, default)
     loaded = load(place, years, problems)
@@ -152,6 +177,34 @@ def _make(place: PlaceOptions, asked: Asked) -> tuple[Plan, Loaded]:
 
     taught, used = with_learned(chosen, asked.journal, loaded.site.name)
     return say_so(make_plan(loaded.seasons, loaded.site, taught, request, _progress(len(taught))), used), loaded
+
+
+def _check_paper(asked: Asked, problems: Problems) -> None:
+    """Faults of the options that shape what is written to a folder."""
+    from chillplan.cli import values
+    from chillplan.errors import InputError
+
+    if asked.dates is not None:
+        values.choice(problems, "--dates", asked.dates, ("iso", "dmy", "mdy"))
+    if asked.out is None and (asked.paper, asked.labels) == (Asked.paper, Asked.labels):
+        return
+    from chillplan.report.label_sheet import sheet_for
+
+    try:
+        sheet_for(asked.paper, asked.labels)
+    except InputError as error:
+        problems.extend(error)
+
+
+def _write(made: Plan, loaded: Loaded, asked: Asked, out: Path) -> None:
+    from chillplan.cli.loading import tell
+    from chillplan.report.folder import write_report
+    from chillplan.report.provenance import source_of
+    from chillplan.report.reader import reader_for
+
+    reader = reader_for(asked.units, asked.dates)
+    for path in write_report(made, source_of(loaded.history, loaded.site), out, reader, asked.paper, asked.labels):
+        tell(f"written: {path}")
 
 
 def _progress(count: int) -> Callable[[str], None]:

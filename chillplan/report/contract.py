@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.outlook import percentiles_of
-from chillplan.advice.result import Fridge, Outdoors, Plan, SpeciesAdvice, Step, Task, TopUp
+from chillplan.advice.result import Fridge, Outdoors, Plan, SpeciesAdvice, Step, Task, TopUp, Visit
 from chillplan.advice.wording import coat_words, phase_words, recipe_words
 from chillplan.report.frost_risk import frost_risk_json
 from chillplan.report.provenance import Source
@@ -49,15 +49,7 @@ def plan_json(plan: Plan, source: Source) -> Json:
         "warming": plan.warming,
         "species": [species_json(advice) for advice in plan.species],
         "tasks": [task_json(task) for task in plan.tasks],
-        "visits": [
-            {
-                "date": visit.date.isoformat(),
-                "daylight_from": visit.daylight_from,
-                "daylight_to": visit.daylight_to,
-                "tasks": [task_json(task) for task in visit.tasks],
-            }
-            for visit in plan.visits
-        ],
+        "visits": [visit_json(visit) for visit in plan.visits],
         "notes": list(plan.notes),
     }
 
@@ -317,6 +309,17 @@ def task_json(task: Task) -> Json:
         "place": task.place,
         "minutes": task.minutes,
         "label": task.label,
+    }
+
+
+def visit_json(visit: Visit) -> Json:
+    """One visit."""
+    return {
+        "date": visit.date.isoformat(),
+        "daylight_from": visit.daylight_from,
+        "daylight_to": visit.daylight_to,
+        "minutes": sum(task.minutes for task in visit.tasks),
+        "tasks": [task_json(task) for task in visit.tasks],
     }
 
 

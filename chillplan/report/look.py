@@ -89,7 +89,7 @@ def base_layout(height: int, **more: Any) -> Json:
     """The frame of a chart: paper background, quiet grid, no dragging, no legend."""
     layout: Json = {
         "height": height,
-        "margin": {"l": 48, "r": 16, "t": 12, "b": 36},
+        "margin": {"l": 58, "r": 16, "t": 12, "b": 36},
         "paper_bgcolor": "rgba(0,0,0,0)",
         "plot_bgcolor": "rgba(0,0,0,0)",
         "font": {"family": FONT, "size": 13, "color": INK},

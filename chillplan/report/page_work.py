@@ -46,7 +46,8 @@ def _visits(visits: tuple[Visit, ...], names: dict[str, str], reader: Reader) ->
     ]
     caption = (
         "The fewest trips to the hill that do every outdoor task within its dates and within daylight (civil dawn to "
-        "civil dusk); among these, the dates of lowest frost risk. Working minutes are assumed."
+        "civil dusk); among these, the dates of lowest frost risk. Species that can go either way are counted "
+        "once, with the way whose work on the hill is done sooner. Working minutes are assumed."
     )
     shown = table(caption, ("Visit", "Light", "To do", "Work"), rows, classes="cards", ready=True)
     return f"<h3>Visits to the hill</h3>{shown}"

@@ -93,7 +93,7 @@ def chill_picture(plan: Plan, reader: Reader) -> Picture:
     compact = {
         **NARROW_MONTHS,
         "annotations": [*(_need_label(plan, need, short=True) for need in lines)],
-        "margin": {"l": 44, "r": 8, "t": 12, "b": 36},
+        "margin": {"l": 58, "r": 8, "t": 12, "b": 36},
     }
     count = plan.winters.years.size
     return Picture(

@@ -15,7 +15,9 @@ __all__ = ["outcome_picture"]
 
 FloatArray = NDArray[np.floating]
 SMALLEST_LABEL = 22.0  # a band thinner than this carries no label [%]
-WIDEST_LABEL = 30  # a label wants so many days of it [day]
+LETTER = 8.4  # width of a bold letter with its share of the padding [px]
+TALL = 12.0  # height of a label [%]
+WIDE, NARROW = 600.0, 255.0  # width of the picture inside its margins on a wide and on a narrow screen [px]
 HEIGHT = 250
 
 
@@ -44,7 +46,7 @@ def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: i
         xaxis=month_axis(plan, reader, 0, last),
         yaxis=axis(range=[0, 100], ticksuffix=" %", dtick=25, showgrid=False),
         shapes=shapes,
-        annotations=[*_labels(plan, by_date.starts, percent), *notes],
+        annotations=[*_labels(plan, by_date.starts, percent, WIDE), *notes],
     )
     best = int(np.argmax(by_date.shares[0]))
     return Picture(
@@ -71,7 +73,7 @@ def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: i
             for place in range(0, by_date.starts.size, 5)
         ],
         note="",
-        compact=NARROW_MONTHS,
+        compact={**NARROW_MONTHS, "annotations": [*_labels(plan, by_date.starts, percent, NARROW), *notes]},
     )
 
 
@@ -116,20 +118,30 @@ def _band(first: str, apart: int, percent: FloatArray, fate: str) -> Json:
     return shown
 
 
-def _labels(plan: Plan, starts: NDArray[np.int32], percent: FloatArray) -> list[Json]:
-    """Each band's name inside it, where it is thick for long enough."""
+def _labels(plan: Plan, starts: NDArray[np.int32], percent: FloatArray, width: float) -> list[Json]:
+    """Each band's name inside it, where it is thick for long enough and no other name stands; `width` in pixels."""
     top = np.cumsum(percent, axis=0)
+    per_day = width / float(starts[-1] - starts[0])
+    taken: list[tuple[float, float, float, float]] = []
     found = []
-    for place, fate in enumerate(FATES):
+    for place in np.argsort(-percent.sum(axis=1)):
+        fate = FATES[place]
         run = _longest_run(percent[place] >= SMALLEST_LABEL)
-        if run is None or int(starts[run[1]]) - int(starts[run[0]]) < WIDEST_LABEL:
+        long = LETTER * len(fate)
+        if run is None or (int(starts[run[1]]) - int(starts[run[0]])) * per_day < long:
             continue
-        middle = _fittest(percent[place], run)
+        x = np.clip((starts[run[0]] + starts[run[1]]) / 2.0 * per_day, long / 2.0, width - long / 2.0)
+        middle = int(np.argmin(np.abs(starts * per_day - x)))
+        y = float(top[place, middle] - percent[place, middle] / 2.0)
+        box = (x - long / 2.0, x + long / 2.0, y - TALL / 2.0, y + TALL / 2.0)
+        if any(box[0] < b[1] and b[0] < box[1] and box[2] < b[3] and b[2] < box[3] for b in taken):
+            continue
+        taken.append(box)
         look = FATE_LOOKS[fate]
         found.append(
             label(
                 when(plan, int(starts[middle])).isoformat(),
-                float(top[place, middle] - percent[place, middle] / 2.0),
+                y,
                 f"<b>{fate}</b>",
                 font={"size": 12, "color": look.ink},
                 bgcolor=look.colour,
@@ -146,13 +158,6 @@ def _longest_run(holds: NDArray[np.bool_]) -> tuple[int, int] | None:
         return None
     longest = int(np.argmax(ends - begins))
     return int(begins[longest]), int(ends[longest])
-
-
-def _fittest(percent: FloatArray, run: tuple[int, int]) -> int:
-    """The middle of the run, kept off the ends of the chart."""
-    middle = (run[0] + run[1]) // 2
-    margin = percent.size // 6
-    return min(max(middle, min(margin, run[1])), max(percent.size - 1 - margin, run[0]))
 
 
 def _window(way: Outdoors, reader: Reader) -> tuple[list[Json], list[Json]]:

@@ -82,6 +82,7 @@ def seed_zone_picture(plan: Plan, reader: Reader) -> Picture:
 
 
 SHORTER = {
+    "<b>seed zone</b> (shaded: 8 in 10 winters)": "<b>seed zone</b>",
     "air, daily mean (dashed)": "air (dashed)",
     "cold night at seedling height (dotted, 1 in 10)": "cold night (dotted)",
     "<b>nights with frost</b> at seedling height, share of winters": "<b>nights with frost</b>, share of winters",

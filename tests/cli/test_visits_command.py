@@ -1,0 +1,87 @@
+from __future__ import annotations
+
+import csv
+import io
+import json
+from datetime import date
+
+import pytest
+
+from tests.cli.command import chillplan
+
+TODAY = ("--today", "2026-09-01")
+
+
+@pytest.fixture(scope="module")
+def answer() -> dict:
+    found = chillplan("visits", *TODAY, "--format", "json")
+    assert found.code == 0, found.err
+    return json.loads(found.out)
+
+
+def test_json_has_visits_within_daylight_and_windows(answer: dict) -> None:
+    assert answer["visits"] and answer["proven"] is True and answer["uncovered"] == []
+    assert answer["weather"]["invented"] is True
+    for visit in answer["visits"]:
+        assert visit["daylight_from"] < visit["daylight_to"]
+        assert 0 < visit["minutes"] <= 8 * 60
+        assert 0.0 <= visit["frost_risk"] <= 1.0
+        for task in visit["tasks"]:
+            assert task["place"] == "hill"
+            assert task["date_from"] <= visit["date"] <= task["date_to"] or task["date_from"] < "2026-09-01"
+
+
+def test_a_plan_carries_the_same_visits(answer: dict) -> None:
+    plan = json.loads(chillplan("plan", *TODAY, "--format", "json").out)
+    assert [visit["date"] for visit in plan["visits"]] == [visit["date"] for visit in answer["visits"]]
+
+
+def test_weekdays_and_dates_away_are_kept(answer: dict) -> None:
+    first = answer["visits"][0]["date"]
+    found = json.loads(
+        chillplan("visits", *TODAY, "--weekdays", "saturday,sun", "--away", first, "--format", "json").out
+    )
+    days = [date.fromisoformat(visit["date"]) for visit in found["visits"]]
+    assert all(day.weekday() in {5, 6} for day in days)
+    assert date.fromisoformat(first) not in days
+
+
+def test_what_cannot_be_covered_is_said_with_what_frees_it() -> None:
+    found = chillplan("visits", *TODAY, "--away", "2026-08-01..2027-12-31", "--format", "json")
+    answer = json.loads(found.out)
+    assert found.code == 0 and answer["visits"] == [] and answer["uncovered"]
+    for one in answer["uncovered"]:
+        assert "date that does not work" in one["reason"]
+        assert one["what_would_free_it"] == ["one of the dates that do not work"]
+    table = chillplan("visits", *TODAY, "--away", "2026-08-01..2027-12-31")
+    assert "No visit covers" in table.out and "what would free it" in table.out
+
+
+def test_csv_has_a_row_for_every_task(answer: dict) -> None:
+    rows = list(csv.DictReader(io.StringIO(chillplan("visits", *TODAY, "--format", "csv").out)))
+    assert len(rows) == sum(len(visit["tasks"]) for visit in answer["visits"])
+
+
+def test_the_table_fits_the_terminal_and_speaks_the_readers_units() -> None:
+    found = chillplan("visits", *TODAY, "--units", "us")
+    assert found.code == 0
+    assert max(map(len, found.out.splitlines())) <= 80
+    assert "INVENTED" in found.out and "°F" in found.out and "°C" not in found.out
+
+
+def test_every_bad_value_is_told_at_once() -> None:
+    found = chillplan(
+        "visits", *TODAY, "--people", "0", "--hours", "x", "--travel", "25", "--weekdays", "sat,caturday",
+        "--away", "2027-03-01..2027-02-01", "--snow-share", "3", "--dates", "ymd",
+    )  # fmt: skip
+    assert found.code == 2 and found.out == ""
+    for words in (
+        "--people '0'",
+        "--hours 'x'",
+        "--travel '25'",
+        "'caturday'",
+        "--away",
+        "--snow-share '3'",
+        "--dates",
+    ):
+        assert words in found.err
