@@ -30,6 +30,19 @@ __all__ = ["LICENCE", "fetch_station_list", "fetch_year"]
 
 LICENCE = "CC BY 4.0, Meteostat and the weather services behind it"
 _PAUSE_S = 0.5
+_LONGEST_REASON = 160  # characters
+_CAUSES = {
+    "name or service not known": "the name of the server is not resolved: no network?",
+    "failed to resolve": "the name of the server is not resolved: no network?",
+    "temporary failure in name resolution": "the name of the server is not resolved: no network?",
+    "getaddrinfo failed": "the name of the server is not resolved: no network?",
+    "connection refused": "connection refused",
+    "timed out": "timed out",
+    "certificate": "the certificate of the server is not accepted",
+    "no space left": "no space left on the disk",
+    "end-of-stream": "the file ends in the middle",
+    "not a gzipped file": "the file is not gzip",
+}
 _SNOW_CM = 10.0  # the source gives snow depth in cm
 _STATION_QUERY = """
 SELECT stations.id AS station, names.name AS name, stations.country AS country, stations.latitude AS latitude,
@@ -54,10 +67,19 @@ class _Listener(logging.Handler):
         text = record.getMessage()
         if record.levelno >= logging.WARNING:
             cause = record.exc_info[1] if record.exc_info else None
-            reason = getattr(cause, "reason", None) or cause
+            code = getattr(cause, "code", None)
+            reason = f"status {code}" if code else getattr(cause, "reason", None) or cause
             self.failures.append(f"{type(cause).__name__}: {reason}" if cause is not None else text)
         elif "was not found" in text:
             self.absent = True
+
+
+def _plain(reason: str) -> str:
+    """The cause of a failure in few words; what is not known is cut short."""
+    for sign, words in _CAUSES.items():
+        if sign in reason.lower():
+            return words
+    return reason.splitlines()[0][:_LONGEST_REASON] if reason.strip() else "no reason given"
 
 
 @contextlib.contextmanager
@@ -113,7 +135,7 @@ def fetch_station_list() -> pd.DataFrame:
         except (sqlite3.Error, pd.errors.DatabaseError) as error:
             raise SourceError(f"what came from {tried} is not a list of stations ({error}): try again later") from error
         except Exception as error:
-            heard = "; ".join(listener.failures[-2:]) or str(error)
+            heard = _plain(listener.failures[0] if listener.failures else str(error))
             raise SourceError(
                 f"the list of stations could not be fetched from {tried} ({heard}): check the connection, "
                 "or pass --weather"
@@ -201,7 +223,7 @@ def fetch_year(station: str, year: int, pause: float = _PAUSE_S) -> tuple[pd.Dat
         time.sleep(pause * 2**trial)
     raise SourceError(
         f"weather source {address} could not be read after {trials} trial{'s' if trials > 1 else ''} "
-        f"({failures[0]}): check the connection and try again, use --offline, or pass --weather"
+        f"({_plain(failures[0])}): check the connection and try again, use --offline, or pass --weather"
     )
 
 

@@ -99,10 +99,18 @@ def test_an_unreachable_source_is_an_error_that_says_what_was_tried(source: Sour
     assert store.load("10001") is None
 
 
-@pytest.mark.parametrize("mood", ["cut", 500, 403, b"<html>Service page</html>"])
-def test_broken_answers_are_errors_not_empty_series(source: Source, mood: object) -> None:
+@pytest.mark.parametrize(
+    ("mood", "cause"),
+    [
+        ("cut", "the file ends in the middle"),
+        (500, "status 500"),
+        (403, "status 403"),
+        (b"<html>Service page</html>", "the file is not gzip"),
+    ],
+)
+def test_broken_answers_are_errors_not_empty_series(source: Source, mood: object, cause: str) -> None:
     source.moods["/daily/2004/"] = [mood]
-    with pytest.raises(SourceError, match=r"/daily/2004/10001\.csv\.gz could not be read"):
+    with pytest.raises(SourceError, match=rf"/daily/2004/10001\.csv\.gz could not be read after 1 trial \(.*{cause}"):
         fetch_year("10001", 2004)
 
 
