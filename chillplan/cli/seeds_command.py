@@ -93,6 +93,7 @@ def seeds(
     years: opt.YearsOption = None,
     today: opt.TodayOption = None,
     accept: opt.AcceptOption = "0.8",
+    units: opt.UnitsOption = "metric",
     output: opt.FormatOption = "table",
 ) -> None:
     """Say how much seed to order and sow for a number of plants, with a stated chance of reaching it.
@@ -110,6 +111,7 @@ def seeds(
 
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json", "csv"))
+    values.choice(problems, "--units", units, ("metric", "us"))
     if not species and list_file is None:
         problems.add("no species was given: pass --species NAME or --list FILE")
     target = _target(problems, plants, area, density)
@@ -148,7 +150,7 @@ def seeds(
         found, loaded = advices_at(place, chosen, years, today, accept, problems)
         shares = {name: advice.by_winter for name, advice in found.items()}
         basis = f"Share that comes up: by winter at {loaded.site.name}, by the way the plan advises (modelled)."
-    _print(chosen, shares, figures, basis, output)
+    _print(chosen, shares, figures, basis, output if output != "table" else units)
 
 
 def _target(problems: Problems, plants: Text, area: Text, density: Text) -> int:
@@ -170,6 +172,7 @@ def _target(problems: Problems, plants: Text, area: Text, density: Text) -> int:
 def _print(
     species: Sequence[Species], shares: dict[str, Sequence[float]], figures: SeedFigures, basis: str, output: str
 ) -> None:
+    """Print the rows; `output` is json, csv, or the units of a table."""
     rows: list[dict[str, Any]] = []
     notes: list[str] = []
     for one in species:
@@ -187,7 +190,7 @@ def _print(
     else:
         from chillplan.report.tables_species import print_amounts
 
-        print_amounts(rows, basis, notes)
+        print_amounts(rows, basis, notes, ounces=output == "us")
 
 
 def _row(species: Species, shares: Sequence[float], figures: SeedFigures) -> tuple[dict[str, Any], list[str]]:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from chillplan.advice.result import SpeciesAdvice
     from chillplan.cli.loading import Loaded, PlaceOptions
     from chillplan.errors import Problems
+    from chillplan.seeds.page import Section
     from chillplan.seeds.recipe import Species
 
 __all__ = ["advices_at", "register"]
@@ -122,6 +123,7 @@ def show(
     years: opt.YearsOption = None,
     today: opt.TodayOption = None,
     accept: opt.AcceptOption = "0.8",
+    units: opt.UnitsOption = "metric",
     output: opt.FormatOption = "table",
 ) -> None:
     """Show a species as a page: what its seed waits for, steps, what can go wrong, hazards, sources.
@@ -154,12 +156,15 @@ def show(
     )
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json"))
+    values.choice(problems, "--units", units, ("metric", "us"))
     species = find_species(catalogue_with(species_file), name)
     page = page_of(species, cautions_for(species, species.recipe))
     if not place.says_nothing:
         found, loaded = advices_at(place, [species], years, today, accept, problems, explain=True)
         page = (_here(found[species.name], loaded), *page)
     problems.raise_if_any()
+    if units == "us":
+        page = tuple(_in_us_units(section) for section in page)
     if output == "json":
         import json
 
@@ -262,11 +267,22 @@ def _filtered(
     )
 
 
-def _here(advice: SpeciesAdvice, loaded: Loaded) -> Any:
+def _here(advice: SpeciesAdvice, loaded: Loaded) -> Section:
     from chillplan.seeds.page import Section
 
     lines = [f"{advice.verdict}. {advice.reason}", *advice.notes, *advice.changes]
     return Section(f"At {loaded.site.name}", tuple(lines))
+
+
+def _in_us_units(section: Section) -> Section:
+    """A section with our quantities in US units; sources and notes speak as they do."""
+    from dataclasses import replace
+
+    from chillplan.report.us_words import in_us_units
+
+    if section.title == "Sources":
+        return section
+    return replace(section, lines=tuple(in_us_units(line) for line in section.lines))
 
 
 def _remarks(species: Sequence[Species], unused: Sequence[str]) -> list[str]:

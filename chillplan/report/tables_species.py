@@ -10,6 +10,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from chillplan.report.tables import console
+from chillplan.report.us_words import GRAMS_PER_OUNCE
 from chillplan.seeds.page import Section
 from chillplan.seeds.recipe import Species
 
@@ -58,11 +59,12 @@ def print_page(species: Species, page: Sequence[Section]) -> None:
         out.print(grid)
 
 
-def print_amounts(rows: Sequence[Json], basis: str, notes: Sequence[str]) -> None:
-    """Seeds, grams and packets, one line a species."""
+def print_amounts(rows: Sequence[Json], basis: str, notes: Sequence[str], ounces: bool = False) -> None:
+    """Seeds, grams (or ounces) and packets, one line a species."""
+    weight, scale = ("Ounces", GRAMS_PER_OUNCE) if ounces else ("Grams", 1.0)
     out = console()
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    for title in ("Species", "Plants", "Chance", "Share", "Seeds", "Grams", "Packets", "In a cell"):
+    for title in ("Species", "Plants", "Chance", "Share", "Seeds", weight, "Packets", "In a cell"):
         table.add_column(title, justify="left" if title == "Species" else "right")
     for row in rows:
         table.add_row(
@@ -71,7 +73,7 @@ def print_amounts(rows: Sequence[Json], basis: str, notes: Sequence[str]) -> Non
             f"{row['chance']:.0%}",
             f"{row['share_of_seeds_that_become_plants']:.0%}",
             "out of reach" if row["seeds"] is None else str(row["seeds"]),
-            "-" if row["grams"] is None else f"{row['grams']:.3g}",
+            "-" if row["grams"] is None else f"{row['grams'] / scale:.3g}",
             "-" if row["packets"] is None else str(row["packets"]),
             "-" if row["seeds_per_cell"] is None else str(row["seeds_per_cell"]),
         )

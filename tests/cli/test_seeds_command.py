@@ -83,3 +83,10 @@ def test_a_target_and_a_species_are_needed() -> None:
     assert answer.code == 2
     assert "no species was given" in answer.err
     assert "no target was given" in answer.err
+
+
+def test_ounces_are_grams_by_definition_of_the_ounce() -> None:
+    words = ("seeds", "--species", "pawpaw", "--plants", 2000, *SHARE)
+    grams = float(chillplan(*words).out.split("pawpaw")[1].split()[4])
+    ounces = float(chillplan(*words, "--units", "us").out.split("pawpaw")[1].split()[4])
+    assert grams / ounces == pytest.approx(28.3495, rel=0.01)

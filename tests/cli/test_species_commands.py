@@ -153,3 +153,11 @@ def test_check_of_a_large_file_is_refused_in_a_sentence(tmp_path: Path) -> None:
     answer = chillplan("species", "check", large)
     assert answer.code == 2
     assert "10.2 MB, more than 2 MB" in answer.err
+
+
+def test_a_page_in_us_units_has_no_degree_celsius_of_ours() -> None:
+    answer = chillplan("species", "show", "pawpaw", "--units", "us")
+    steps = answer.out.split("Figures")[0]
+    assert "39 to 41 °F" in steps
+    assert "°C" not in steps
+    assert " cm" not in steps
