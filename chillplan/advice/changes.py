@@ -45,7 +45,11 @@ def wants_changes(judge: Judge, decision: Decision) -> bool:
 
 
 def try_scenarios(
-    decisions: Sequence[Decision], site: Site, warming: float, judge_at: Callable[[Site, float], Judge]
+    decisions: Sequence[Decision],
+    site: Site,
+    warming: float,
+    judge_at: Callable[[Site, float], Judge],
+    progress: Callable[[str], None] = lambda _: None,
 ) -> dict[str, list[Elsewhere]]:
     """Decide again with one thing changed at the site, one change after the other for all species.
 
@@ -58,6 +62,8 @@ def try_scenarios(
         That the plan is made for already. [°C]
     judge_at : callable
         Makes the judge of a site and a warming.
+    progress : callable
+        Told what is tried, in words.
 
     Returns
     -------
@@ -66,6 +72,7 @@ def try_scenarios(
     """
     found: dict[str, list[Elsewhere]] = {decision.case.species.name: [] for decision in decisions}
     for words, place, degrees in _changed_sites(site) if decisions else ():
+        progress(f"trying {words}")
         judge = judge_at(place, warming + degrees)
         judge = replace(judge, members=[(1.0, judge.winters)])
         for decision in decisions:

@@ -101,7 +101,7 @@ def make_plan(
     species : sequence of Species
     request : Request
     progress : callable
-        Told the name of each species before it is decided.
+        Told how far the work is, in words.
 
     Returns
     -------
@@ -120,12 +120,12 @@ def make_plan(
     when = When(season, southern, request.today)
 
     decisions = []
-    for one in species:
-        progress(one.name)
+    for number, one in enumerate(species, start=1):
+        progress(f"{number} of {len(species)}: {one.name}")
         decisions.append(decide(judge, one))
     near = [decision for decision in decisions if request.explain or wants_changes(judge, decision)]
     tried = try_scenarios(
-        near, site, request.warming, lambda place, degrees: _judge_at(seasons, place, request, degrees)
+        near, site, request.warming, lambda place, degrees: _judge_at(seasons, place, request, degrees), progress
     )
     advices = [
         _advise(judge, decision, when, changes_of(judge, decision, tried.get(decision.case.species.name, ())))

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -19,8 +17,6 @@ if TYPE_CHECKING:
     from chillplan.errors import Problems
 
 __all__ = ["Asked", "answer_plan", "planned", "register"]
-
-SLOW_SPECIES = 40  # from this many species on, progress is shown
 
 
 @dataclass(frozen=True)
@@ -153,6 +149,7 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
     from chillplan.advice.plan import Request, make_plan
     from chillplan.cli import values
     from chillplan.cli.loading import DEMO_LIST, load
+    from chillplan.cli.progress_line import ProgressLine
     from chillplan.cli.seed_list import chosen_species
     from chillplan.data_files import data_path
 
@@ -172,11 +169,13 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
     loaded = load(place, years, problems)
     request = Request(today, season, accept or 0.8, 0.5, plant_out, warming or 0.0)
     if asked.journal is None:
-        return make_plan(loaded.seasons, loaded.site, chosen, request, _progress(len(chosen))), loaded
+        with ProgressLine() as progress:
+            return make_plan(loaded.seasons, loaded.site, chosen, request, progress), loaded
     from chillplan.cli.learned_plan import say_so, with_learned
 
     taught, used = with_learned(chosen, asked.journal, loaded.site.name)
-    return say_so(make_plan(loaded.seasons, loaded.site, taught, request, _progress(len(taught))), used), loaded
+    with ProgressLine() as progress:
+        return say_so(make_plan(loaded.seasons, loaded.site, taught, request, progress), used), loaded
 
 
 def _check_paper(asked: Asked, problems: Problems) -> None:
@@ -205,14 +204,6 @@ def _write(made: Plan, loaded: Loaded, asked: Asked, out: Path) -> None:
     reader = reader_for(asked.units, asked.dates)
     for path in write_report(made, source_of(loaded.history, loaded.site), out, reader, asked.paper, asked.labels):
         tell(f"written: {path}")
-
-
-def _progress(count: int) -> Callable[[str], None]:
-    """A line on standard error that tells how far a long list is; nothing for a short one."""
-    if count < SLOW_SPECIES or not sys.stderr.isatty():
-        return lambda _: None
-    done = iter(range(1, count + 1))
-    return lambda name: print(f"\r{next(done)} of {count}: {name[:50]:<50}", end="", file=sys.stderr, flush=True)
 
 
 def _print(made: Plan, loaded: Loaded, asked: Asked) -> None:

@@ -231,6 +231,7 @@ def advices_at(
     from chillplan.advice.plan import Request, make_plan
     from chillplan.cli import values
     from chillplan.cli.loading import load, tell
+    from chillplan.cli.progress_line import ProgressLine
 
     window = values.year_range(problems, "--years", years)
     risk = values.number(problems, "--accept", accept, 0.5, 1.0)
@@ -238,7 +239,9 @@ def advices_at(
     loaded = load(place, window, problems)
     if loaded.demo:
         tell("The weather is invented (embedded demo): give a site and weather for your own.")
-    plan = make_plan(loaded.seasons, loaded.site, species, Request(day, accept=risk or 0.8, explain=explain))
+    with ProgressLine() as progress:
+        asked = Request(day, accept=risk or 0.8, explain=explain)
+        plan = make_plan(loaded.seasons, loaded.site, species, asked, progress)
     return {advice.species.name: advice for advice in plan.species}, loaded
 
 

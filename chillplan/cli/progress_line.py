@@ -1,0 +1,41 @@
+"""One line on standard error that tells how far a longer piece of work is."""
+
+from __future__ import annotations
+
+import sys
+import time
+from types import TracebackType
+
+__all__ = ["ProgressLine"]
+
+SILENT_SECONDS = 1.0  # nothing is shown for work shorter than this
+WIDTH = 70
+
+
+class ProgressLine:
+    """Shows the text it is called with, once a second has passed, where standard error is a terminal.
+
+    Examples
+    --------
+    >>> with ProgressLine() as progress:
+    ...     progress("1 of 2")
+    """
+
+    def __init__(self) -> None:
+        self.begun = time.monotonic()
+        self.shown = False
+
+    def __call__(self, text: str) -> None:
+        """Show a text in place of the one before."""
+        if sys.stderr.isatty() and time.monotonic() - self.begun >= SILENT_SECONDS:
+            self.shown = True
+            print(f"\r{text[:WIDTH]:<{WIDTH}}", end="", file=sys.stderr, flush=True)
+
+    def __enter__(self) -> ProgressLine:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self.shown:
+            print(f"\r{'':<{WIDTH}}\r", end="", file=sys.stderr, flush=True)
