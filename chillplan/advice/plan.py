@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Literal
 
 from chillplan.advice.cautions import cautions_for
 from chillplan.advice.changes import changes_of, try_scenarios, wants_changes
@@ -46,8 +47,8 @@ class Request:
     plant_out : datetime.date or None
     warming : float
         [°C]
-    explain : bool
-        Look into what would change every verdict, not only those near the line.
+    changes : {'near', 'all', 'none'}
+        Of which verdicts it is worked out what would change them: those near the line, all or none.
     """
 
     today: date
@@ -56,7 +57,7 @@ class Request:
     target: float = 0.5
     plant_out: date | None = None
     warming: float = 0.0
-    explain: bool = False
+    changes: Literal["near", "all", "none"] = "near"
 
 
 def default_season(today: date, southern: bool) -> int:
@@ -123,7 +124,8 @@ def make_plan(
     for number, one in enumerate(species, start=1):
         progress(f"{number} of {len(species)}: {one.name}")
         decisions.append(decide(judge, one))
-    near = [decision for decision in decisions if request.explain or wants_changes(judge, decision)]
+    every, none = request.changes == "all", request.changes == "none"
+    near = [decision for decision in decisions if not none and (every or wants_changes(judge, decision))]
     tried = try_scenarios(
         near, site, request.warming, lambda place, degrees: _judge_at(seasons, place, request, degrees), progress
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
@@ -160,7 +160,7 @@ def show(
     species = find_species(catalogue_with(species_file), name)
     page = page_of(species, cautions_for(species, species.recipe))
     if not place.says_nothing:
-        found, loaded = advices_at(place, [species], years, today, accept, problems, explain=True)
+        found, loaded = advices_at(place, [species], years, today, accept, problems, changes="all")
         page = (_here(found[species.name], loaded), *page)
     problems.raise_if_any()
     if units == "us":
@@ -217,9 +217,9 @@ def advices_at(
     today: Text,
     accept: str,
     problems: Problems,
-    explain: bool = False,
+    changes: Literal["all", "none"] = "none",
 ) -> tuple[dict[str, SpeciesAdvice], Loaded]:
-    """What the winters of a place decide for some species, by scientific name; `explain` looks into every verdict.
+    """What the winters of a place decide for some species, by scientific name; on demand with what would change it.
 
     Raises
     ------
@@ -240,7 +240,7 @@ def advices_at(
     if loaded.demo:
         tell("The weather is invented (embedded demo): give a site and weather for your own.")
     with ProgressLine() as progress:
-        asked = Request(day, accept=risk or 0.8, explain=explain)
+        asked = Request(day, accept=risk or 0.8, changes=changes)
         plan = make_plan(loaded.seasons, loaded.site, species, asked, progress)
     return {advice.species.name: advice for advice in plan.species}, loaded
 
