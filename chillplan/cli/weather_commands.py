@@ -19,7 +19,9 @@ __all__ = ["register"]
 LimitOption = Annotated[str, typer.Option("--limit", help="Stations shown at most, 1 to 100.")]
 ReadingsOption = Annotated[
     list[Path] | None,
-    typer.Option("--readings", help="Your own daily minimum and maximum on the hillside: file, format recognised."),
+    typer.Option(
+        "--readings", help="Your own readings on the hillside: daily minimum and maximum, or a logger's file."
+    ),
 ]
 WriteOption = Annotated[bool, typer.Option("--write", help="Write the tie into the site file.")]
 FirstYearOption = Annotated[str | None, typer.Option("--first-year", help="Fetch from this year on; else 60 years.")]
@@ -176,18 +178,19 @@ def tie(
 ) -> None:
     """Fit the offset between a station and your own thermometer on the hillside.
 
-    Give at least two weeks of daily minimum and maximum; months in different seasons are better.
+    Give at least two weeks of daily minimum and maximum, or a logger's file; months in different seasons are better.
 
     Example: chillplan weather tie --site hillside.toml --weather station.csv --readings thermometer.csv --write
     """
     from dataclasses import replace
 
     from chillplan.cli import values
+    from chillplan.cli.own_readings import own_readings
     from chillplan.cli.weather_place import write_tie
     from chillplan.errors import Problems
     from chillplan.site import read_site
     from chillplan.weather.move import move_to_site
-    from chillplan.weather.read import load_history, read_weather
+    from chillplan.weather.read import load_history
     from chillplan.weather.tie import fit_tie
 
     problems = Problems()
@@ -201,7 +204,7 @@ def tie(
     history = load_history(
         weather or (), units=weather_units, station=station, latitude=place.latitude, longitude=place.longitude
     )
-    own = read_weather(readings or (), units=weather_units)[0]
+    own = own_readings(readings or (), weather_units)
     fitted = fit_tie(move_to_site(history, replace(place, tie={})), own)
     answer = {
         "days": fitted.days,

@@ -8,6 +8,7 @@ import json
 from pathlib import Path
 from xml.etree import ElementTree
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -178,3 +179,45 @@ def test_far_places_and_a_record_that_ends_today(tmp_path: Path, latitude: str, 
     months = {int(date[5:7]) for date in frosts if date}
     assert months <= ({9, 10, 11} if southern else {3, 4, 5, 6})
     assert len(plan["tasks"]) > 0
+
+
+def test_a_logger_of_the_hillside_ties_too(tmp_path: Path) -> None:
+    frame = daily_frame("2005-01-01", "2006-12-31")
+    frame.to_csv(tmp_path / "station.csv", index=False)
+    hours = pd.date_range("2005-04-01 00:00", "2005-06-30 23:00", freq="h")
+    by_day = frame.set_index("date").loc["2005-04-01":"2005-06-30"].reindex(hours.normalize())
+    share = (1 - np.cos(2 * np.pi * (hours.hour.to_numpy() - 4) / 24)) / 2
+    curve = by_day["tmin"].to_numpy() * (1 - share) + by_day["tmax"].to_numpy() * share
+    logger = pd.DataFrame({"Date Time": hours.strftime("%Y-%m-%d %H:%M"), "Temp (°C)": (curve - 2.0).round(2)})
+    logger.to_csv(tmp_path / "logger.csv", index=False)
+    site = tmp_path / "hillside.toml"
+    site.write_text("latitude = 44.0\nlongitude = -72.0\n")
+    words = ("--site", site, "--weather", tmp_path / "station.csv", "--readings", tmp_path / "logger.csv")
+    answer = chillplan("weather", "tie", *words, "--format", "json")
+    assert answer.code == 0, answer.err
+    tie = json.loads(answer.out)
+    assert tie["days"] == 91
+    assert tie["error_after"]["tmin"] < 0.3 < tie["error_before"]["tmin"]
+    (tmp_path / "letter.csv").write_text("Dear grower,\n")
+    bad = chillplan("weather", "tie", *words[:-1], tmp_path / "letter.csv")
+    assert bad.code == 2
+    assert "is not a weather file" in bad.err
+
+
+def test_a_gridded_file_is_planned_from(tmp_path: Path) -> None:
+    import xarray
+
+    frame = daily_frame()
+    axes = ("time", "lat", "lon")
+    values = {
+        name: (axes, np.tile(frame[column].to_numpy()[:, None, None] + 273.15, (1, 2, 2)), {"units": "K"})
+        for name, column in (("tasmin", "tmin"), ("tasmax", "tmax"))
+    }
+    grid = xarray.Dataset(values, coords={"time": frame.date, "lat": [44.0, 44.5], "lon": [-72.5, -72.0]})
+    grid.to_netcdf(tmp_path / "grid.nc")
+    answer = chillplan("winter", "--weather", tmp_path / "grid.nc", *PLACE, "--format", "json")
+    assert answer.code == 0, answer.err
+    assert json.loads(answer.out)["weather"]["source"] == "gridded file, nearest cell"
+    nowhere = chillplan("winter", "--weather", tmp_path / "grid.nc")
+    assert nowhere.code == 2
+    assert "pass --latitude and --longitude" in nowhere.err
