@@ -197,10 +197,10 @@ def check(
     merged = catalogue_with(file)
     ours = {each.name.casefold() for each in built_in_catalogue()}
     rows = read_rows(file)
-    theirs = {row["name"].strip().casefold() for row in rows}
+    theirs = {" ".join(row["name"].casefold().split()) for row in rows}
     mine = [each for each in merged if each.name.casefold() in theirs]
     over = [each.name for each in mine if each.name.casefold() in ours]
-    notes = _remarks(mine, unknown_columns(rows))
+    notes = [*_remarks(mine, unknown_columns(rows)), *_shared_names(mine, merged)]
     if output == "json":
         answer = {"schema": 1, "file": str(file), "species": len(mine), "over_ours": over, "remarks": notes}
         print(json.dumps(answer, ensure_ascii=False, indent=1))
@@ -300,6 +300,20 @@ def _remarks(species: Sequence[Species], unused: Sequence[str]) -> list[str]:
             notes.append(f"{each.name}: no source is named")
         if each.hard_coat and not each.recipe.opens_coat:
             notes.append(f"{each.name}: hard coat, but no step of the usual recipe opens it")
+    return notes
+
+
+def _shared_names(species: Sequence[Species], merged: Sequence[Species]) -> list[str]:
+    """Names of the user's species that another species of the book answers to as well."""
+    notes = []
+    for each in species:
+        own = {name.casefold(): name for name in each.names()}
+        for other in merged:
+            for name in {own[shared] for shared in own.keys() & {n.casefold() for n in other.names()}}:
+                if other.name != each.name:
+                    notes.append(
+                        f"{each.name}: '{name}' is also a name of {other.name}; to change that row, name it so"
+                    )
     return notes
 
 

@@ -128,6 +128,14 @@ def test_check_passes_a_good_table_and_says_what_is_worth_knowing(tmp_path: Path
     assert json.loads(chillplan("species", "check", mine, "--format", "json").out)["over_ours"] == ["Zizia aurea"]
 
 
+def test_check_tells_a_name_that_is_already_taken(tmp_path: Path) -> None:
+    mine = tmp_path / "mine.csv"
+    mine.write_text("name,phases\npawpaw,none\nZizia  aurea,none\n", encoding="utf-8")
+    answer = chillplan("species", "check", mine)
+    assert "pawpaw: 'pawpaw' is also a name of Asimina triloba" in answer.out
+    assert "2 species, no fault; 1 new, 1 over ours" in answer.out
+
+
 def test_check_says_every_fault_with_its_row(tmp_path: Path) -> None:
     mine = tmp_path / "mine.csv"
     mine.write_text(
