@@ -309,11 +309,11 @@ def _shared_names(species: Sequence[Species], merged: Sequence[Species]) -> list
     for each in species:
         own = {name.casefold(): name for name in each.names()}
         for other in merged:
-            for name in {own[shared] for shared in own.keys() & {n.casefold() for n in other.names()}}:
-                if other.name != each.name:
-                    notes.append(
-                        f"{each.name}: '{name}' is also a name of {other.name}; to change that row, name it so"
-                    )
+            shared = own.keys() & {name.casefold() for name in other.names()} if other.name != each.name else ()
+            notes += [
+                f"{each.name}: '{own[name]}' is also a name of {other.name}; to change that row, name it so"
+                for name in sorted(shared)
+            ]
     return notes
 
 
