@@ -76,9 +76,8 @@ def soil_picture(plan: Plan, reader: Reader) -> Picture:
     ]
     low, high = (shown.min() - 8, shown.max() + 8) if shown.size else (MARCH, JUNE)
     middle = percentiles_of(warm)
-    apart = warm - frost
     both = np.isfinite(warm) & np.isfinite(frost)
-    later = int((apart[both] < 0).sum())
+    later = int((warm[both] < frost[both]).sum())
     layout = base_layout(
         360,
         margin={"l": 64, "r": 16, "t": 30, "b": 44},

@@ -58,7 +58,9 @@ def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: i
             f"{by_date.shares[0, best]:.0%} on average over {advice.winters} winters, good in {by_date.good[best]} of "
             f"them. "
             + " ".join(
-                f"{fate.capitalize()}: {by_date.shares[place, best]:.0%}." for place, fate in enumerate(FATES[1:], 1)
+                f"{fate.capitalize()}: {by_date.shares[place, best]:.0%}."
+                for place, fate in enumerate(FATES[1:], 1)
+                if by_date.shares[place, best] >= 0.005
             )
         ),
         data=data,

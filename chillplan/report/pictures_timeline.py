@@ -199,6 +199,7 @@ def _names(lanes: Lanes) -> list[Json]:
             xref="paper",
             xanchor="left",
             yanchor="middle",
+            bgcolor="rgba(253,252,248,0.9)",
         )
         for row, (advice, _) in enumerate(lanes)
     ]

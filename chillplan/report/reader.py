@@ -14,6 +14,9 @@ __all__ = ["DATE_STYLES", "Reader", "reader_for"]
 DATE_STYLES = ("iso", "dmy", "mdy")
 NUMBER = r"(-?\d+(?:\.\d+)?)"
 SPAN = re.compile(NUMBER + r"(?:( to |–| and |/)" + NUMBER + r")? ?(°C|cm|mm)(?![\w²³])")
+DAY_MONTH = re.compile(
+    r"\b(\d{1,2}) (January|February|March|April|May|June|July|August|September|October|November|December)\b"
+)
 ISO_DATE = re.compile(r"\b(\d{4})-(\d{2})-(\d{2})\b")
 
 
@@ -68,6 +71,8 @@ class Reader:
     def words(self, text: str) -> str:
         """A sentence with its temperatures, lengths and ISO dates in the reader's units and order."""
         dated = ISO_DATE.sub(self._dated, text)
+        if self.dates == "mdy":
+            dated = DAY_MONTH.sub(r"\2 \1", dated)
         return SPAN.sub(_to_us, dated) if self.units.us else dated
 
     def _dated(self, found: re.Match[str]) -> str:

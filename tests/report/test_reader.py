@@ -48,6 +48,11 @@ def test_dates_in_sentences_follow_the_reader() -> None:
     assert Reader().words("closed on 2026-11-08; lot 2026-99-99") == "closed on 8 Nov 2026; lot 2026-99-99"
 
 
+def test_months_in_sentences_come_first_where_the_reader_wants_it() -> None:
+    assert Reader(dates="mdy").words("sown between 8 November and 1 May") == "sown between November 8 and May 1"
+    assert Reader(dates="dmy").words("sown on 8 November") == "sown on 8 November"
+
+
 def test_the_date_order_follows_the_units_unless_it_is_given() -> None:
     assert reader_for("us", None).dates == "mdy"
     assert reader_for("metric", None).dates == "dmy"
