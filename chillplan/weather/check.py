@@ -55,6 +55,12 @@ def first_checks(history: History) -> History:
     for name in ("tmin", "tmax"):
         still = streaks(daily[name].to_numpy(), STREAK_DAYS)
         notes += _remove(daily, {name: still}, "day", f"of {name} in runs of {STREAK_DAYS} or more equal values")
+    for name in ("tmin", "tmax"):
+        if daily[name].isna().all():
+            raise InputError(
+                f"no {name} of {quoted(history.provenance.station)} can be right ({notes[-1].rstrip('.')}): "
+                "give another record"
+            )
     return replace(history, daily=daily).noted(*notes)
 
 

@@ -206,6 +206,7 @@ def _of_file(path: Path, units: str | None) -> list[Record]:
 
 
 def _of_text(text: str, name: str, units: str | None) -> list[Record]:
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
     line = next(line for line in text.splitlines() if line.strip())
     known_units = {"celsius": is_uscrn_line(line), "tenths": is_dly_line(line) or is_element_line(line)}
     for unit, fits in known_units.items():

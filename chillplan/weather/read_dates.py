@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pandas as pd
 
 from chillplan.errors import InputError, quoted
@@ -19,7 +21,11 @@ _FORMATS = (
     ("%d.%m.%Y", "day.month.year"),
     ("%m-%d-%Y", "month-day-year"),
     ("%d-%m-%Y", "day-month-year"),
+    ("%d %b %Y", "day month-name year"),
+    ("%d-%b-%Y", "day-month name-year"),
 )
+_SPREADSHEET = re.compile(r"[1-7]\d{4}(\.0)?")
+_SHORT_YEAR = re.compile(r"\d{1,2}[/.-]\d{1,2}[/.-]\d{2}")
 _EARLIEST, _LATEST = 1700, 2200
 
 
@@ -53,7 +59,7 @@ def dates_of(table: pd.DataFrame, columns: dict[str, Column], file: str) -> pd.S
     years = dates.dt.year
     odd = dates[(years < _EARLIEST) | (years > _LATEST)]
     if len(odd):
-        raise InputError(f"date {odd.iloc[0]:%Y-%m-%d} in {quoted(file)} cannot be right: check the date column")
+        raise InputError(f"date {str(odd.iloc[0])[:10]} in {quoted(file)} cannot be right: check the date column")
     return dates
 
 
@@ -119,6 +125,13 @@ def _daily_of_the_two(fits: list[tuple[pd.Series, str]], file: str) -> pd.Series
 
 
 def _complaint(text: pd.Series, best: pd.Series, best_name: str, file: str) -> str:
+    if not best_name and _SPREADSHEET.fullmatch(str(text.iloc[0])):
+        return (
+            f"date {quoted(text.iloc[0])} in {quoted(file)} is a spreadsheet's day number: format the column as a date "
+            "and save the file again"
+        )
+    if not best_name and _SHORT_YEAR.fullmatch(str(text.iloc[0])):
+        return f"date {quoted(text.iloc[0])} in {quoted(file)} has a year of two digits: write it with four"
     if not best_name:
         return f"date {quoted(text.iloc[0])} in {quoted(file)} is in no known format: write dates as year-month-day"
     wrong = text[best.isna()]

@@ -19,6 +19,7 @@ MISSING_WORDS = ["", "NA", "N/A", "na", "nan", "NaN", "null", "NULL", "None", "M
 NOAA_LICENCE = "NOAA, open data; some stations under World Meteorological Organization Resolution 40"
 _HEADER_WITHIN = 60
 _WATER = ("precipitation", "snow_depth", "new_snow")
+_LARGEST = {"latitude": 90.0, "longitude": 180.0, "elevation": 9000.0}
 _PLACE = ("station", "station_name", "latitude", "longitude", "elevation")
 
 
@@ -77,7 +78,7 @@ def read_parquet_table(content: bytes, file: str, units: str | None = None) -> l
         headers = list(source.schema_arrow.names)
         _need(headers, file)
         wanted = [column.header for column in columns_of(headers).values()]
-        table = source.read(columns=wanted).to_pandas()
+        table = source.read(columns=wanted).to_pandas(ignore_metadata=True)
     except (pyarrow.ArrowException, OSError) as error:
         raise InputError(f"{quoted(file)} is a damaged parquet file: {_one_line(error)}; fetch it again") from error
     return _records(table, headers, file, units, "parquet table")
@@ -89,7 +90,7 @@ def _header(text: str, file: str) -> tuple[int, str, list[str]]:
     for number, line in enumerate(io.StringIO(text)):
         if number >= _HEADER_WITHIN:
             break
-        separator = next((mark for mark in ("\t", ";", ",") if mark in line), r"\s+")
+        separator = next((mark for mark in ("\t", ";", "|", ",") if mark in line), r"\s+")
         bare = line.strip().lstrip("#").strip()
         names = (
             bare.split() if separator == r"\s+" else [name.strip().strip('"').strip() for name in bare.split(separator)]
@@ -173,7 +174,7 @@ def _records(table: pd.DataFrame, headers: list[str], file: str, units: str | No
             file=file,
             soil_depth_cm=soil,
             notes=list(notes),
-            **_place(group),
+            **_place(group, file),
         )
         for name, group in _by_station(rows, file)
     ]
@@ -204,7 +205,7 @@ def _kept_columns(columns: dict[str, Column]) -> dict[str, Column]:
 def _as_numbers(values: pd.Series, header: str, file: str) -> pd.Series:
     if pd.api.types.is_numeric_dtype(values) and not pd.api.types.is_bool_dtype(values):
         return values.astype("float64")
-    text = values.astype("str").str.strip()
+    text = values.astype("str").str.strip().fillna("nan")
     text = text.where(~text.isin([*MISSING_WORDS, "<NA>"]), "nan")
     # "T" is a trace of rain or snow: less than can be measured (GHCN-Daily and local climatological data).
     numbers = pd.to_numeric(text.where(text != "T", "0").str.replace(",", ".", regex=False), errors="coerce")
@@ -220,7 +221,7 @@ def _as_numbers(values: pd.Series, header: str, file: str) -> pd.Series:
 
 def _failed(flags: pd.Series, header: str) -> pd.Series:
     """Where the source's own quality flag is set. Attributes are "measurement flag,quality flag,source flag"."""
-    text = flags.astype("str").replace("nan", "")
+    text = pd.Series(["" if pd.isna(flag) else str(flag) for flag in flags], index=flags.index, dtype="str")
     if header.upper().endswith("_ATTRIBUTES"):
         text = text.str.split(",").str[1].fillna("")
     return text.str.strip() != ""
@@ -281,12 +282,17 @@ def _full_name(identifier: str, rows: pd.DataFrame) -> str:
     return f"{identifier} {names[0]}" if names else identifier
 
 
-def _place(rows: pd.DataFrame) -> dict[str, Any]:
+def _place(rows: pd.DataFrame, file: str) -> dict[str, Any]:
     place: dict[str, Any] = {}
     for name in ("latitude", "longitude", "elevation"):
         if name in rows:
             values = pd.to_numeric(rows[name], errors="coerce").dropna()
             place[name] = float(values.iloc[0]) if len(values) else None
+            if place[name] is not None and abs(place[name]) > _LARGEST[name]:
+                raise InputError(
+                    f"{name} {place[name]:g} in {quoted(file)} is outside {-_LARGEST[name]:g} to {_LARGEST[name]:g}: "
+                    "check the column"
+                )
     return place
 
 

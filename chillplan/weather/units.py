@@ -22,6 +22,8 @@ _SENTINELS_TENTHS = (-9999.0, -8888.0, 9999.0, -99999.0)
 _HOTTEST_MONTH_C = 50.0
 # Widest median daily range of a real place. Deserts reach 20 °C. Common practice, no source.
 _WIDEST_RANGE_C = 25.0
+# A part of a year does not show the warmest month; a daily range like this is then as likely in °F.
+_FEWEST_MONTHS, _WIDEST_RANGE_PARTIAL_C = 7, 14.0
 _KELVIN = (180.0, 345.0)
 _TENTHS_OUTSIDE = (-130.0, 140.0)  # beyond every temperature in °F and °C
 _LARGEST_SHARE_OUTSIDE = 0.001
@@ -129,7 +131,8 @@ def _likely_unit(rows: pd.DataFrame) -> str:
     spread = float(np.nanmedian(tmax - tmin)) if np.isfinite(tmax - tmin).any() else 0.0
     if months.max() > _HOTTEST_MONTH_C:
         return "fahrenheit"
-    if spread > _WIDEST_RANGE_C or high > 57.7:
+    partial = months.notna().sum() < _FEWEST_MONTHS and spread > _WIDEST_RANGE_PARTIAL_C
+    if spread > _WIDEST_RANGE_C or high > VARIABLES["tmax"].high or partial:
         return "doubt"
     return "celsius"
 

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import gzip
 import os
+import tempfile
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from chillplan.errors import InputError
 from chillplan.weather.read import load_history, read_weather
+from tests.weather.made_weather import daily_frame
 
 
 def write(folder: Path, frame: pd.DataFrame, name: str = "farm.csv", **options: object) -> Path:
@@ -317,6 +321,65 @@ def test_a_day_that_does_not_exist_is_refused(tmp_path: Path, frame: pd.DataFram
     text.loc[58, "date"] = "2001-02-29"
     with pytest.raises(InputError, match=r"'2001-02-29' in row 59 of 'farm.csv' does not exist"):
         read_weather([write(tmp_path, text)])
+
+
+@pytest.mark.parametrize(
+    ("form", "message"),
+    [("%m/%d/%y", "has a year of two digits"), ("%j-%Y", "in no known format"), ("2150-%m-%d", "does not exist")],
+)
+def test_dates_that_cannot_be_told_are_refused(tmp_path: Path, frame: pd.DataFrame, form: str, message: str) -> None:
+    with pytest.raises(InputError, match=message):
+        read_weather([write(tmp_path, frame.assign(date=frame.date.dt.strftime(form)))])
+
+
+def test_day_numbers_of_a_spreadsheet_are_refused(tmp_path: Path, frame: pd.DataFrame) -> None:
+    with pytest.raises(InputError, match=r"'36526' in 'farm.csv' is a spreadsheet's day number"):
+        read_weather([write(tmp_path, frame.assign(date=range(36526, 36526 + len(frame))))])
+
+
+def test_a_part_of_a_year_that_may_be_fahrenheit_is_refused(tmp_path: Path, frame: pd.DataFrame) -> None:
+    """Winter months alone never look impossible in °C; their daily range does."""
+    winter = frame.date.dt.month.isin([12, 1, 2])
+    path = write(tmp_path, fahrenheit(frame[winter]))
+    with pytest.raises(InputError, match="fits no unit for certain: pass --weather-units"):
+        read_weather([path])
+    assert len(read_weather([path], units="fahrenheit")) == 1
+    assert len(read_weather([write(tmp_path, frame[winter], "celsius.csv")])) == 1
+
+
+def test_a_record_that_stands_still_throughout_is_refused(tmp_path: Path, frame: pd.DataFrame) -> None:
+    with pytest.raises(InputError, match=r"no tmin of 'farm' can be right .*3653 days of tmin in runs"):
+        read_weather([write(tmp_path, frame.assign(tmin=5.0, tmax=frame.tmax.clip(lower=6.0)))])
+
+
+def test_a_station_off_the_globe_is_refused(tmp_path: Path, frame: pd.DataFrame) -> None:
+    with pytest.raises(InputError, match=r"latitude 400 in 'farm.csv' is outside -90 to 90"):
+        read_weather([write(tmp_path, frame.assign(station="A", latitude=400.0, longitude=2.0))])
+
+
+@pytest.mark.parametrize("ending", ["\r\n", "\r"])
+def test_line_ends_and_marks_of_other_systems(tmp_path: Path, frame: pd.DataFrame, ending: str) -> None:
+    path = tmp_path / "farm.csv"
+    path.write_bytes(("\ufeff" + frame.to_csv(index=False, lineterminator=ending)).encode())
+    assert len(read_weather([path])[0].daily) == len(frame)
+    path.write_bytes(frame.to_csv(index=False, sep="|", lineterminator=ending).encode("utf-16"))
+    assert len(read_weather([path])[0].daily) == len(frame)
+
+
+@given(st.data())
+@settings(max_examples=60, deadline=None)
+def test_damaged_bytes_never_escape_as_another_error(data: st.DataObject) -> None:
+    """Whatever is done to a good file, it is read or refused in sentences."""
+    content = bytearray(daily_frame("2001-01-01", "2001-03-31").to_csv(index=False).encode())
+    for _ in range(data.draw(st.integers(1, 25))):
+        content[data.draw(st.integers(0, len(content) - 1))] = data.draw(st.integers(0, 255))
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "farm.csv"
+        path.write_bytes(bytes(content[: data.draw(st.integers(1, len(content)))]))
+        try:
+            load_history([path])
+        except InputError as error:
+            assert all(problem and "\n" not in problem for problem in error.problems)
 
 
 def test_hourly_rows_are_refused(tmp_path: Path) -> None:
