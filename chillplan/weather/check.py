@@ -57,9 +57,9 @@ def first_checks(history: History) -> History:
         notes += _remove(daily, {name: still}, "day", f"of {name} in runs of {STREAK_DAYS} or more equal values")
     for name in ("tmin", "tmax"):
         if daily[name].isna().all():
+            why = next((note for note in notes if f" of {name} " in note), notes[-1]).rstrip(".")
             raise InputError(
-                f"no {name} of {quoted(history.provenance.station)} can be right ({notes[-1].rstrip('.')}): "
-                "give another record"
+                f"no {name} of {quoted(history.provenance.station)} can be right ({why}): give another record"
             )
     return replace(history, daily=daily).noted(*notes)
 
