@@ -85,6 +85,7 @@ def hindcast(
     deadlines: Sequence[int],
     thresholds: Sequence[float] = (30.0, 60.0, 90.0, 120.0),
     offsets: Sequence[tuple[float, float]] = ((0.0, 1.0),),
+    dry_counts: bool = False,
 ) -> Hindcast:
     """Forecast every season of a record from the others.
 
@@ -103,13 +104,15 @@ def hindcast(
     offsets : sequence of (float, float)
         Possible errors of the modelled seed zone with their weights, which sum to 1: forecast and climatology are
         averaged over them. [°C, -]
+    dry_counts : bool
+        Count days with a dry seed zone too, as a thermometer does.
     """
     count = seasons.years.size
-    whole = ground_of(seasons, site)
+    whole = _ground(seasons, site, dry_counts)
     amounts = np.asarray(thresholds, dtype=float)
     happened = _reached(whole, sown, deadlines, amounts)
     known = _reached(whole, sown, [issued], amounts)
-    splices = ground_of(every_splice(seasons, issued), site)
+    splices = _ground(every_splice(seasons, issued), site, dry_counts)
     shape = (len(deadlines), amounts.size, count, count - 1)
     forecast, climatology = np.zeros(shape[:3]), np.zeros(shape[:3])
     for offset, weight in offsets:
@@ -122,6 +125,11 @@ def hindcast(
         decided=np.broadcast_to(known, happened.shape),
         years=seasons.years,
     )
+
+
+def _ground(seasons: Seasons, site: Site, dry_counts: bool) -> Ground:
+    ground = ground_of(seasons, site)
+    return replace(ground, moist=np.ones_like(ground.moist)) if dry_counts else ground
 
 
 def _reached(

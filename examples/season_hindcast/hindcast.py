@@ -143,14 +143,17 @@ def print_reliability(found: list[Hindcast]) -> None:
 
 
 def print_measured(stations: list, issued: int, deadlines: list[int]) -> None:
-    """The network's forecasts, with the error of the seed-zone model counted in, against its own soil thermometers."""
+    """The network's forecasts, with the error of the seed-zone model counted in, against its own soil thermometers.
+
+    A thermometer does not tell wet from dry: dry days count on both sides.
+    """
     forecasts, modelled, references, outcomes, winters = [], [], [], [], 0
     for _, site, seasons, soil in stations:
         if soil is None:
             continue
         happened, reference, usable = measured(soil, deadlines)
         if usable.any():
-            one = hindcast(seasons, site, issued, SOWN, deadlines, THRESHOLDS, MODEL_OFFSETS)
+            one = hindcast(seasons, site, issued, SOWN, deadlines, THRESHOLDS, MODEL_OFFSETS, dry_counts=True)
             forecasts.append(one.forecast[:, :, usable])
             modelled.append(one.climatology[:, :, usable])
             references.append(reference)

@@ -19,6 +19,7 @@ SITES = {
     "seatac_WA.csv": Site(47.45, -122.31, elevation=113.0),
     "cary_millbrook_NY.csv": Site(41.786, -73.741, elevation=128.0),
 }
+YEARS = (1976, 2024)  # enough winters, and not too many pairs of them
 SOWN = day_index(date(2021, 10, 15), southern=False)
 
 
@@ -30,12 +31,12 @@ def february() -> dict[str, Hindcast]:
     found = {}
     for name, site in SITES.items():
         history = load_history([observations() / name], latitude=site.latitude, longitude=site.longitude)
-        found[name] = hindcast(cut_seasons(history.daily, southern=False), site, issued, SOWN, deadlines)
+        found[name] = hindcast(cut_seasons(history.daily, southern=False, years=YEARS), site, issued, SOWN, deadlines)
     return found
 
 
 def test_a_forecast_of_1_february_has_skill_above_0_3(february: dict[str, Hindcast]) -> None:
-    assert sum(one.years.size for one in february.values()) > 150
+    assert sum(one.years.size for one in february.values()) > 110
     for one in february.values():
         assert brier_skill(one.forecast, one.climatology, one.happened) > 0.3
         still_open = ~one.decided

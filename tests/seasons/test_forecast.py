@@ -114,3 +114,12 @@ def test_a_hindcast_does_not_see_its_own_future(record: pd.DataFrame) -> None:
     assert not np.array_equal(first.forecast, second.forecast)
     assert first.forecast.shape == (2, 4, seasons.years.size)
     assert DAYS > 240
+
+
+def test_dry_days_count_only_when_told_to() -> None:
+    record = wave_weather(mean=8.0, last="2006-12-31").assign(precipitation=0.0)
+    seasons = cut_seasons(record, southern=False)
+    wet = hindcast(seasons, SITE, 150, 80, [240], dry_counts=True)
+    as_modelled = hindcast(seasons, SITE, 150, 80, [240])
+    assert (wet.happened >= as_modelled.happened).all()
+    assert wet.happened.any()
