@@ -41,7 +41,9 @@ def register(app: typer.Typer) -> None:
         ("export", export),
         ("import", import_),
     ):
-        batch.command(name)(command)
+        # A reading below zero looks like an option; it must reach the argument.
+        settings = {"ignore_unknown_options": True} if name == "reading" else {}
+        batch.command(name, context_settings=settings)(command)
     app.add_typer(batch, name="batch", help="The journal: batches under treatment, checks, readings, sowings, counts.")
     app.command("due")(batch_show.due)
 

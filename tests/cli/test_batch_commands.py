@@ -100,6 +100,14 @@ def test_a_wrong_entry_is_one_sentence_and_exit_2(begun: Run, words: list[str], 
     assert begun("batch", "history", "--last", "1000", today=None)[1] == before
 
 
+def test_a_reading_below_zero_is_taken(begun: Run) -> None:
+    code, out, _ = begun("batch", "reading", "B1", "-4.5")
+    assert code == 0
+    assert "too cold, daily mean to -4.5 °C" in begun("batch", "list", "B1", today="2027-02-11")[1]
+    assert "fridge: 1 reading recorded" in out
+    assert begun("batch", "reading", "B1", "4", "--no-such-option")[0] == 2
+
+
 def test_a_logger_file_says_what_a_warm_weekend_cost(begun: Run, tmp_path: Path) -> None:
     rows = [f"2027-01-{day:02d} 12:00,{49.1 if day in (16, 17) else 39.2}" for day in range(2, 31)]
     logger = tmp_path / "fridge log.csv"

@@ -160,6 +160,27 @@ def winter() -> TwoWinters:
     )
 
 
+def test_counts_of_several_winters_find_a_requirement_that_the_published_range_misses() -> None:
+    seasons = cut_seasons(wave_weather(mean=11.0), southern=False)
+    whole = two_winters(seasons, ground_of(seasons, Site(44.0, -72.0, elevation=300.0)))
+    phases, germination, draw = (Phase("cold", (60, 90)),), Germination(5.0, (60.0, 120.0)), np.random.default_rng(3)
+    true_mean, true_spread = 19, 2  # positions in the grid: 87 days where 75 were published
+    trials = []
+    for column in range(8):
+        one = slice(column, column + 1)
+        winter = TwoWinters(
+            whole.temperature[:, one], whole.moist[:, one], whole.minimum[:, one], whole.followed[one], whole.deadline
+        )
+        sown = (150, 160, 170, 180)[column % 4]
+        shares = expected_shares(winter, phases, germination, GRID, sown, 345, -40.0)
+        truth = float(shares[4, true_mean, true_spread])
+        trials.append(Trial(150, int(draw.binomial(150, 0.8 * truth)), shares))
+    lesson = learn({"a": (GRID, trials)}).lessons["a"]
+    assert len({trial.emerged for trial in trials}) > 3
+    assert abs(lesson.mean - GRID.means[true_mean]) < 0.5 * abs(lesson.prior_mean - GRID.means[true_mean])
+    assert abs(lesson.mean - GRID.means[true_mean]) < 2.0 * lesson.deviation
+
+
 @pytest.mark.parametrize(
     "phases", [(Phase("cold", (60, 90)),), (Phase("warm", (5, 10), response=WARM_RESPONSE), Phase("cold", (60, 90)))]
 )
