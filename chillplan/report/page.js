@@ -1,21 +1,7 @@
 "use strict";
-(async () => {
-  const NARROW = 560, PAGE = 660;
+(() => {
+  const NARROW = 560, PAGE = 660, BEFORE_SHOWN = 1500;
   const charts = Array.from(document.querySelectorAll(".chart"));
-  const say = (text) => charts.forEach((chart) => {
-    const waiting = chart.querySelector(".waiting");
-    if (waiting) waiting.textContent = text;
-  });
-  if (typeof DecompressionStream === "undefined") {
-    say("This browser is too old to draw the picture; its numbers are in the table below.");
-    return;
-  }
-  const packed = document.getElementById("plotly-packed").textContent.trim();
-  const bytes = Uint8Array.from(atob(packed), (letter) => letter.charCodeAt(0));
-  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
-  const library = document.createElement("script");
-  library.textContent = await new Response(stream).text();
-  document.head.appendChild(library);
 
   const drawnAt = new Map();
   const put = (target, [name, ...rest], value) => {
@@ -34,14 +20,13 @@
   };
   const later = window.requestIdleCallback || ((act) => setTimeout(act, 1));
   const waiting = charts.slice();
+  const started = performance.now();
   const next = () => {
-    const chart = waiting.shift();
-    if (!chart) {
-      document.documentElement.dataset.charts = "drawn";
-      return;
-    }
-    draw(chart);
-    later(next);
+    while (waiting.length && performance.now() - started < BEFORE_SHOWN) draw(waiting.shift());
+    if (waiting.length) {
+      draw(waiting.shift());
+      later(next);
+    } else document.documentElement.dataset.charts = "drawn";
   };
   const seen = new IntersectionObserver((entries) => entries.forEach((entry) => {
     if (entry.isIntersecting) draw(entry.target);

@@ -7,6 +7,7 @@ import contextlib
 import io
 import json
 import shutil
+import subprocess
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -130,6 +131,15 @@ def test_the_keyboard_reaches_the_skip_link_first(opened) -> None:
     focused = opened.switch_to.active_element
     assert focused.get_attribute("class") == "skip"
     assert focused.rect["x"] >= 0
+
+
+def test_charts_are_on_paper_when_the_file_is_printed_without_being_shown(page: Path, tmp_path: Path) -> None:
+    out = tmp_path / "printed.pdf"
+    command = [str(CHROMIUM), "--headless", "--no-sandbox", "--disable-gpu", f"--print-to-pdf={out}", page.as_uri()]
+    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    text = "\n".join(sheet.extract_text() for sheet in PdfReader(out).pages)
+    assert "drawn by your browser" not in text
+    assert text.count("still dormant") >= len(SPECIES)
 
 
 def test_the_page_prints_with_charts_and_within_the_paper(page: Path) -> None:

@@ -36,7 +36,9 @@ def test_a_report_of_an_odd_place_is_written(name: str, units: str, source: Sour
     written = write_report(plan, source, tmp_path / "plan", reader_for(units, None))
     assert [path.name for path in written] == list(FILES)
     page = written[0].read_text(encoding="utf-8")
-    assert "NaN" not in page[: page.index("plotly-packed")] and "Infinity" not in page[: page.index("plotly-packed")]
+    assert (
+        "NaN" not in page[: page.index("drawing-library")] and "Infinity" not in page[: page.index("drawing-library")]
+    )
     shown = page[page.index('id="winters"') : page.index('id="species"')]
     if name == "never a frost":
         assert "no frost" in shown

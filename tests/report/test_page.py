@@ -90,8 +90,17 @@ def test_nothing_is_fetched_and_the_drawing_library_is_inside_once(page: str) ->
         assert tag not in {"iframe", "object", "embed", "img"}
         if tag == "link":
             assert attributes["href"] == "data:,"
-    assert page.count('id="plotly-packed"') == 1
-    assert "url(" not in page[: page.index("plotly-packed")]
+    assert page.count('id="drawing-library"') == 1
+    assert "url(" not in page[: page.index("drawing-library")]
+
+
+def test_the_bundle_is_of_the_version_whose_figures_are_tested() -> None:
+    from plotly.offline import get_plotlyjs_version
+
+    from chillplan.data_files import data_path
+
+    first = data_path("plotly-basic.min.js").read_text(encoding="utf-8")[:200]
+    assert f"v{get_plotlyjs_version().split('.')[0]}." in first
 
 
 def test_the_verdict_of_every_species_is_said_in_words_before_its_picture(page: str, plan: Plan) -> None:
