@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -65,7 +66,10 @@ def find(
     place = asked_place(site, latitude, longitude, elevation, problems)
     with progress_bar("Stations") as progress:
         stations, notes = station_list(Store(), fetching(progress, offline, refresh))
-    near = nearest_stations(stations, place.latitude, place.longitude, place.elevation, count)
+    year = datetime.now(UTC).year
+    near = nearest_stations(stations, place.latitude, place.longitude, place.elevation, count, this_year=year)
+    if place.elevation is None:
+        notes = [*notes, "Heights were left out of the ranking: give --elevation."]
     rows = [_station_row(row) for row in near.to_dict("records")]
     if out is not None and rows:
         from chillplan.report.station_map import MapStation, station_map
@@ -106,7 +110,9 @@ def fetch(
     with_model: opt.WithModelOption = False,
     output: opt.FormatOption = "table",
 ) -> None:
-    """Fetch the best station of a place into the local store; afterwards `plan` works without a network.
+    """Fetch a station into the local store; afterwards `plan` works without a network.
+
+    The best station of a place, or the one named by --station as `find` shows it.
 
     Example: chillplan weather fetch --latitude 44.1 --longitude -72.3 --elevation 420
     """
@@ -114,13 +120,17 @@ def fetch(
     from chillplan.cli.progress import progress_bar
     from chillplan.cli.weather_place import asked_place, fetching
     from chillplan.errors import Problems
+    from chillplan.site import Site
     from chillplan.weather.get import history_at
     from chillplan.weather.store import Store
 
     problems = Problems()
     year = values.whole_number(problems, "--first-year", first_year, 1700, 2200)
     values.choice(problems, "--format", output, ("table", "json"))
-    place = asked_place(site, latitude, longitude, elevation, problems)
+    named = station is not None and site is None and latitude is None and longitude is None
+    if named:
+        problems.raise_if_any()
+    place = Site(0.0, 0.0) if named else asked_place(site, latitude, longitude, elevation, problems)
     store = Store()
     with progress_bar("Fetching") as progress:
         how = fetching(progress, offline, refresh, with_model, must_store=True, first_year=year)

@@ -15,6 +15,7 @@ from chillplan.weather.fill import fill_short_gaps
 from chillplan.weather.history import History, Provenance
 from chillplan.weather.merge import fill_from_neighbours
 from chillplan.weather.neighbours import WITHIN_KM, neighbours_of
+from chillplan.weather.quality import quality_notes
 from chillplan.weather.record import counted
 from chillplan.weather.stations import nearest_stations
 from chillplan.weather.store import FetchedYear, Store, StoredStation, join_stored
@@ -143,6 +144,7 @@ def _fetch_years(
     done: dict[int, FetchedYear] = {}
     sources: set[str] = set()
     failure: SourceError | None = None
+    stopped = False
     notes: list[str] = []
     for count, year in enumerate(years):
         fetching.progress(count, len(years), f"{place['station']} {year}")
@@ -150,6 +152,9 @@ def _fetch_years(
             frame, state, used = fetch_year(str(place["station"]), year)
         except SourceError as error:
             failure = error
+            break
+        except KeyboardInterrupt:
+            stopped = True
             break
         frames.append(frame)
         done[year] = FetchedYear(fetching.now, state)
@@ -159,6 +164,8 @@ def _fetch_years(
         full = [frame for frame in frames if len(frame)]
         joined = pd.concat(full) if full else frames[0]
         held, notes = _kept(StoredStation(kept, joined, done, sorted(sources)), held, store, fetching)
+    if stopped:
+        raise KeyboardInterrupt
     if failure is None and held is not None:
         return held, notes
     lacking = [year for year in years if held is None or year not in held.years]
@@ -264,7 +271,8 @@ def history_of_stored(stored: StoredStation, with_model: bool = False) -> Histor
         licence=LICENCE,
         notes=tuple(notes),
     )
-    return fill_short_gaps(first_checks(History(daily, provenance)))
+    history = fill_short_gaps(first_checks(History(daily, provenance)))
+    return history.noted(*quality_notes(history.daily))
 
 
 def _with_neighbours(history: History, chosen: pd.DataFrame, store: Store, fetching: Fetching) -> History:
@@ -323,7 +331,8 @@ def history_at(
         if chosen.empty:
             raise InputError(f"station {quoted(station)} is not in the list: `chillplan weather find` shows those near")
     else:
-        chosen = nearest_stations(stations, latitude, longitude, elevation, limit=2000)
+        year = fetching.now.year
+        chosen = nearest_stations(stations, latitude, longitude, elevation, limit=2000, this_year=year)
     if fetching.offline:
         here = set(store.stations())
         chosen = chosen[[store.path_of(str(name)).stem in here for name in chosen["station"]]]

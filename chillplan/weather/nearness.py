@@ -18,6 +18,8 @@ _PER_HEIGHT = 4.5  # [°C² per km²]
 # A winter that is missing cannot be averaged over: with fewer years the error grows. Common practice, no source.
 _ENOUGH_YEARS = 30.0
 _PER_MISSING_YEAR = 0.1  # [°C²]
+# A record that ended long ago is of a colder climate. Warming over land of about 0.3 °C a decade: assumed.
+_WARMING = 0.03  # [°C/year]
 
 
 def distance_km(
@@ -47,7 +49,11 @@ def distance_km(
 
 
 def expected_error(
-    distance: ArrayLike, height_difference: ArrayLike, years: ArrayLike, coverage: ArrayLike = 1.0
+    distance: ArrayLike,
+    height_difference: ArrayLike,
+    years: ArrayLike,
+    coverage: ArrayLike = 1.0,
+    age: ArrayLike = 0.0,
 ) -> NDArray[np.floating]:
     """Error to be expected of a station's daily temperatures at the site, for ranking.
 
@@ -61,6 +67,8 @@ def expected_error(
         Years of record; NaN counts as 30. [year]
     coverage : array_like
         Share of days with a value, 0 to 1; NaN counts as 1.
+    age : array_like
+        Years since the record ended; NaN counts as none. [year]
 
     Returns
     -------
@@ -71,5 +79,6 @@ def expected_error(
     known = np.nan_to_num(np.asarray(years, dtype=float), nan=_ENOUGH_YEARS)
     share = np.clip(np.nan_to_num(np.asarray(coverage, dtype=float), nan=1.0), 0.0, 1.0)
     missing = np.clip(_ENOUGH_YEARS - known * share, 0.0, None)
+    old = np.clip(np.nan_to_num(np.asarray(age, dtype=float)), 0.0, None)
     square = _BASE + _PER_KM * np.asarray(distance, dtype=float) + _PER_HEIGHT * height**2 + _PER_MISSING_YEAR * missing
-    return np.asarray(np.sqrt(square))
+    return np.asarray(np.sqrt(square + (_WARMING * old) ** 2))

@@ -22,7 +22,7 @@ from chillplan.variables import VARIABLES
 from chillplan.weather.check import streaks
 from chillplan.weather.quality_repeats import equal_days, repeated_months
 
-__all__ = ["CHECKS", "Finding", "quality_findings"]
+__all__ = ["CHECKS", "Finding", "quality_findings", "quality_notes"]
 
 FloatArray = NDArray[np.floating]
 BoolArray = NDArray[np.bool_]
@@ -109,6 +109,15 @@ def quality_findings(daily: pd.DataFrame) -> list[Finding]:
                 found.append(Finding(check, name, dates[np.flatnonzero(hit)], daily[name].to_numpy(dtype=float)[hit]))
                 values[name][hit] = np.nan
     return found
+
+
+def quality_notes(daily: pd.DataFrame) -> list[str]:
+    """One sentence where days look wrong, none where all look right."""
+    days = sorted({day for finding in quality_findings(daily) for day in finding.dates})
+    if not days:
+        return []
+    what = "1 day looks" if len(days) == 1 else f"{len(days)} days look"
+    return [f"{what} wrong, the first {days[0]:%Y-%m-%d}; nothing was changed: see `chillplan weather check`."]
 
 
 def _zeros(values: dict[str, FloatArray]) -> dict[str, BoolArray]:

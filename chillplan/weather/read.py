@@ -21,6 +21,7 @@ from chillplan.weather.history_of import histories_of
 from chillplan.weather.merge import fill_from_neighbours
 from chillplan.weather.neighbours import neighbours_of
 from chillplan.weather.pick import pick_station
+from chillplan.weather.quality import quality_notes
 from chillplan.weather.read_ghcnd import is_dly_line, is_element_line, read_dly, read_elements
 from chillplan.weather.read_grid import is_grid, read_grid_point
 from chillplan.weather.read_table import read_parquet_table, read_text_table
@@ -126,6 +127,7 @@ def load_history(
         with contextlib.suppress(InputError):
             near.append(fill_short_gaps(first_checks(history)))
     chosen = fill_short_gaps(first_checks(chosen))
+    chosen = chosen.noted(*quality_notes(chosen.daily))
     return fill_from_neighbours(chosen, near) if near else chosen
 
 

@@ -21,6 +21,7 @@ def nearest_stations(
     elevation: float | None = None,
     limit: int = 10,
     within_km: float = 300.0,
+    this_year: int | None = None,
 ) -> pd.DataFrame:
     """Stations ranked by the error to be expected.
 
@@ -36,6 +37,8 @@ def nearest_stations(
         Stations returned at most.
     within_km : float
         Farthest station considered. [km]
+    this_year : int or None
+        Year from which the age of a record is counted; ages are left out where it is not given.
 
     Returns
     -------
@@ -52,6 +55,10 @@ def nearest_stations(
     chosen["height_difference_m"] = height - chosen["elevation"]
     chosen["years"] = chosen["last"] - chosen["first"] + 1
     chosen["expected_error"] = expected_error(
-        chosen["distance_km"], chosen["height_difference_m"], chosen["years"], chosen["coverage"]
+        chosen["distance_km"],
+        chosen["height_difference_m"],
+        chosen["years"],
+        chosen["coverage"],
+        np.nan if this_year is None else this_year - chosen["last"],
     )
     return chosen.sort_values("expected_error", kind="stable").head(limit).reset_index(drop=True)

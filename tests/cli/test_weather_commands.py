@@ -5,6 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
+import subprocess
+import sys
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -221,3 +224,38 @@ def test_a_gridded_file_is_planned_from(tmp_path: Path) -> None:
     nowhere = chillplan("winter", "--weather", tmp_path / "grid.nc")
     assert nowhere.code == 2
     assert "pass --latitude and --longitude" in nowhere.err
+
+
+def test_a_station_is_fetched_by_its_name_alone(source: Source) -> None:
+    answer = chillplan("weather", "fetch", "--station", "10003", "--format", "json")
+    assert answer.code == 0, answer.err
+    assert json.loads(answer.out)["station"] == "10003 Far Town"
+    assert chillplan("weather", "fetch", "--station", "nowhere").code == 2
+
+
+def test_the_settings_of_the_library_work_from_outside(source: Source, own_store: Path) -> None:
+    """Another process, told where the source is by the library's own environment variables."""
+    settings = {
+        "MS_DAILY_ENDPOINT": source.address + "/daily/{year}/{station}.csv.gz",
+        "MS_STATIONS_DB_ENDPOINTS": json.dumps([source.address + "/stations.db"]),
+        "MS_NETWORK_MAX_RETRIES": "0",
+        "CHILLPLAN_DATA": str(own_store),
+    }
+    words = [sys.executable, "-m", "chillplan", "weather", "fetch", *PLACE, "--first-year", "2009", "--format", "json"]
+    done = subprocess.run(
+        words, env={**os.environ, **settings}, capture_output=True, text=True, check=False, timeout=120
+    )
+    assert done.returncode == 0, done.stderr
+    record = json.loads(done.stdout)
+    assert (record["first"], record["last"]) == ("2009-01-01", "2012-12-31")
+    assert Path(record["stored"]).parent.parent == own_store
+    assert "Traceback" not in done.stderr
+
+
+def test_a_plan_says_that_days_look_wrong(tmp_path: Path) -> None:
+    frame = daily_frame()
+    frame.loc[1000, "tmax"] = 57.0
+    frame.to_csv(tmp_path / "farm.csv", index=False)
+    words = ("winter", "--weather", tmp_path / "farm.csv", *PLACE, "--format", "json")
+    notes = json.loads(chillplan(*words).out)["weather"]["notes"]
+    assert any(note.startswith("1 day looks wrong, the first 2002-09-27; nothing was changed") for note in notes)

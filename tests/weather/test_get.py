@@ -16,6 +16,7 @@ import pandas as pd
 import pytest
 
 from chillplan.errors import DataGapError, InputError, SourceError
+from chillplan.weather import fetch_meteostat
 from chillplan.weather import store as store_module
 from chillplan.weather.fetch_meteostat import fetch_station_list, fetch_year
 from chillplan.weather.get import Fetching, history_at, history_of_stored, station_list, update_station
@@ -277,3 +278,21 @@ def test_the_library_is_left_as_it_was(source: Source) -> None:
     before = (config.cache_enable, config.cache_directory, config.stations_db_file, config.include_model_data)
     fetch_year("10001", 2003)
     assert (config.cache_enable, config.cache_directory, config.stations_db_file, config.include_model_data) == before
+
+
+def test_a_stop_in_the_middle_keeps_what_was_fetched(
+    source: Source, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = fetch_meteostat.fetch_year
+
+    def stopped_in_2005(station: str, year: int) -> tuple[pd.DataFrame, str, set[str]]:
+        if year == 2005:
+            raise KeyboardInterrupt
+        return real(station, year)
+
+    monkeypatch.setattr(fetch_meteostat, "fetch_year", stopped_in_2005)
+    with pytest.raises(KeyboardInterrupt):
+        update_station(PLACE, store, fetching())
+    held = store.load("10001")
+    assert held is not None
+    assert sorted(held.years) == [2001, 2002, 2003, 2004]

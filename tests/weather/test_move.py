@@ -14,7 +14,7 @@ from chillplan.site import Site
 from chillplan.weather.history import History, Provenance
 from chillplan.weather.lapse import LAPSE_RATES, canopy_offset, cold_air_offset, lapse_rate
 from chillplan.weather.move import move_to_site
-from chillplan.weather.nearness import distance_km
+from chillplan.weather.nearness import distance_km, expected_error
 from chillplan.weather.tie import fit_tie, tie_offset
 from tests.weather.made_weather import daily_frame
 
@@ -95,6 +95,17 @@ def test_distance_by_great_circle() -> None:
     assert distance_km(0.0, 0.0, 1.0, 0.0) == pytest.approx(111.195, abs=0.001)
     assert distance_km(60.0, 179.5, 60.0, -179.5) == pytest.approx(55.6, abs=0.1)
     assert distance_km(90.0, 0.0, -90.0, 50.0) == pytest.approx(20015.1, abs=0.1)
+
+
+def test_what_makes_a_station_worse_for_a_site() -> None:
+    base = expected_error(20.0, 50.0, 30.0)
+    assert expected_error(60.0, 50.0, 30.0) > base
+    assert expected_error(20.0, 600.0, 30.0) > base
+    assert expected_error(20.0, 50.0, 12.0) > base
+    assert expected_error(20.0, 50.0, 30.0, coverage=0.5) > base
+    assert expected_error(20.0, 50.0, 30.0, age=40.0) > base
+    assert expected_error(20.0, np.nan, np.nan, np.nan, np.nan) == pytest.approx(base, abs=0.01)
+    assert expected_error(20.0, 50.0, 90.0) == base
 
 
 def readings(frame: pd.DataFrame, first: str, last: str, noise: float = 0.8) -> History:
