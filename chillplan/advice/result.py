@@ -246,6 +246,8 @@ class Plan:
     today : date
     accept, target : float
         Share of winters that must be good, and share up that makes a winter good. [-]
+    uncovered : tuple of str
+        Outdoor tasks that no visit covers, why, and what would free them, a sentence each.
     """
 
     site: Site
@@ -260,4 +262,5 @@ class Plan:
     target: float
     warming: float = 0.0
     visits: tuple[Visit, ...] = ()
+    uncovered: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=())

@@ -191,12 +191,11 @@ def plan_visits(plan: Plan, crew: Crew) -> VisitPlan:
 
 
 def with_visits(plan: Plan, crew: Crew) -> Plan:
-    """The plan with its visits, and a note for every task that no visit covers."""
+    """The plan with its visits, and a sentence for every task that no visit covers."""
     found = plan_visits(plan, crew)
-    notes = [uncovered_words(one) for one in found.uncovered]
-    if not found.proven:
-        notes.append("The solver ran out of time: fewer visits may be possible than are planned.")
-    return replace(plan, visits=found.visits, notes=(*plan.notes, *notes))
+    late = () if found.proven else ("The solver ran out of time: fewer visits may be possible than are planned.",)
+    uncovered = tuple(uncovered_words(one) for one in found.uncovered)
+    return replace(plan, visits=found.visits, uncovered=uncovered, notes=(*plan.notes, *late))
 
 
 def uncovered_words(uncovered: Uncovered) -> str:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import typer
 
+from chillplan.cli import crew_options as crews
 from chillplan.cli import options as opt
 
 if TYPE_CHECKING:
@@ -39,6 +40,7 @@ class Asked:
     dates: str | None = None
     paper: str = "a4"
     labels: str = "2x4"
+    crew: crews.CrewText = field(default_factory=crews.CrewText)
 
 
 def register(app: typer.Typer) -> None:
@@ -76,6 +78,13 @@ def plan(
     dates: opt.DatesOption = None,
     paper: opt.PaperOption = "a4",
     labels: opt.LabelsOption = "2x4",
+    people: crews.PeopleOption = "1",
+    hours: crews.HoursOption = "8",
+    travel: crews.TravelOption = "2",
+    weekdays: crews.WeekdaysOption = None,
+    away: crews.AwayOption = None,
+    snow_limit: crews.SnowLimitOption = "200",
+    snow_share: crews.SnowShareOption = "0.5",
     journal: opt.LearnedOption = None,
 ) -> None:
     """Decide for every species where its seed is chilled, and when to do what.
@@ -119,18 +128,21 @@ def plan(
         dates,
         paper,
         labels,
+        crews.CrewText(people, hours, travel, weekdays, tuple(away or ()), snow_limit, snow_share),
     )
     answer_plan(place, asked)
 
 
 def answer_plan(place: PlaceOptions, asked: Asked) -> None:
     """Check everything that was asked, plan, write the folder that was asked for, and print."""
-    from chillplan.advice.visits import Crew, with_visits
+    from chillplan.advice.visits import with_visits
     from chillplan.errors import Problems
 
     problems = Problems()
+    crew = crews.crew_of(problems, asked.crew)
     made, loaded = planned(place, asked, problems)
-    made = with_visits(made, Crew())
+    assert crew is not None
+    made = with_visits(made, crew)
     if asked.out is not None:
         _write(made, loaded, asked, asked.out)
     _print(made, loaded, asked)

@@ -50,6 +50,7 @@ def plan_json(plan: Plan, source: Source) -> Json:
         "species": [species_json(advice) for advice in plan.species],
         "tasks": [task_json(task) for task in plan.tasks],
         "visits": [visit_json(visit) for visit in plan.visits],
+        "uncovered": list(plan.uncovered),
         "notes": list(plan.notes),
     }
 

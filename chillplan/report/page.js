@@ -39,6 +39,12 @@
     clearTimeout(timer);
     timer = setTimeout(() => charts.forEach((chart) => draw(chart)), 150);
   });
+  const steps = Array.from(document.querySelectorAll("details.how"));
+  window.addEventListener("beforeprint", () => steps.forEach((one) => {
+    one.dataset.open = one.open;
+    one.open = true;
+  }));
+  window.addEventListener("afterprint", () => steps.forEach((one) => { one.open = one.dataset.open === "true"; }));
   window.addEventListener("beforeprint", () => charts.forEach((chart) => draw(chart, PAGE)));
   window.addEventListener("afterprint", () => charts.forEach((chart) => draw(chart)));
 })();

@@ -11,7 +11,7 @@ from chillplan.report.markup import bullets, figure, latin, name_of, text
 from chillplan.report.page_summary import shown_name, verdict_chip
 from chillplan.report.pictures_species import outcome_picture
 from chillplan.report.reader import Reader
-from chillplan.seeds.instructions import storage_instruction
+from chillplan.seeds.instructions import steps_of, storage_instruction, waiting_for
 from chillplan.seeds.recipe import Species
 
 __all__ = ["species_sections"]
@@ -63,6 +63,7 @@ def _species(plan: Plan, advice: SpeciesAdvice, number: int, reader: Reader) -> 
         bullets(reader.words(note) for note in (*advice.changes, *advice.notes)),
         _facts(advice, reader),
         *(_steps(advice, way, reader) for way in WAYS[advice.verdict]),
+        _how(advice, reader),
         figure(outcome_picture(plan, advice, reader, number)),
         _cautions(advice, reader),
         _origin(species, reader),
@@ -118,6 +119,16 @@ def _steps(advice: SpeciesAdvice, way: str, reader: Reader) -> str:
             f"{high:.0f} in a poor one.</p>"
         )
     return f'<h4>{WAY_WORDS[way]}</h4><ol class="steps">{items}</ol>{owed}{checks}'
+
+
+def _how(advice: SpeciesAdvice, reader: Reader) -> str:
+    """What the seed waits for, and each step in full, for the shed."""
+    species, recipe = advice.species, advice.recipe
+    steps = bullets((reader.words(step) for step in steps_of(species, recipe)), "ol")
+    return (
+        f'<details class="how"><summary>How each step is done indoors</summary>'
+        f"<p>{text(reader.words(waiting_for(species, recipe)))}</p>{steps}</details>"
+    )
 
 
 def _cautions(advice: SpeciesAdvice, reader: Reader) -> str:

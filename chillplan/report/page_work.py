@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from chillplan.advice.result import Plan, Task, Visit
-from chillplan.report.markup import figure, name_of, table, text
+from chillplan.report.markup import bullets, figure, name_of, table, text
 from chillplan.report.pictures_timeline import timeline_picture
 from chillplan.report.reader import Reader
 
@@ -26,6 +26,9 @@ def work_section(plan: Plan, reader: Reader) -> str:
     parts.append(figure(timeline_picture(plan, reader), KEY))
     if plan.visits:
         parts.append(_visits(plan.visits, names, reader))
+    if plan.uncovered:
+        left = bullets(reader.words(words) for words in plan.uncovered)
+        parts.append(f'<div class="cautions" role="note"><h4>Outdoor work that no visit covers</h4>{left}</div>')
     if plan.tasks:
         parts.append(_tasks(plan, names, reader))
     return "".join(parts) + "</section>"
