@@ -45,7 +45,7 @@ class FateLook:
 
 
 FATE_LOOKS = {
-    "up in time": FateLook(Colour.GREEN, "", "#ffffff", "up"),
+    "up in time": FateLook(Colour.GREEN, "", Colour.BLACK, "up"),
     "killed by frost": FateLook(Colour.SKY, "x", INK, "frosted"),
     "up too late": FateLook(Colour.ORANGE, "/", INK, "late"),
     "still dormant": FateLook("#c9cdc6", ".", INK, "dormant"),
