@@ -10,17 +10,15 @@ from typing import Any
 import pandas as pd
 
 from chillplan.errors import DataGapError, InputError, SourceError, quoted
-from chillplan.weather.check import first_checks
-from chillplan.weather.fill import fill_short_gaps
-from chillplan.weather.history import History, Provenance
+from chillplan.weather.history import History
 from chillplan.weather.merge import fill_from_neighbours
 from chillplan.weather.neighbours import WITHIN_KM, neighbours_of
-from chillplan.weather.quality import quality_notes
 from chillplan.weather.record import counted
 from chillplan.weather.stations import nearest_stations
 from chillplan.weather.store import FetchedYear, Store, StoredStation, join_stored
+from chillplan.weather.stored_history import history_of_stored
 
-__all__ = ["Fetching", "history_at", "history_of_stored", "station_list", "update_station"]
+__all__ = ["Fetching", "history_at", "station_list", "update_station"]
 
 # A year that ended is final after this; before, and while it runs, it is fetched again after a day. [day]
 _SETTLING = timedelta(days=60)
@@ -139,7 +137,7 @@ def _fetch_years(
 ) -> tuple[StoredStation, list[str]]:
     from chillplan.weather.fetch_meteostat import fetch_year
 
-    kept = {name: place.get(name) for name in ("station", "name", "latitude", "longitude", "elevation")}
+    kept = {name: _known(place.get(name)) for name in ("station", "name", "latitude", "longitude", "elevation")}
     frames: list[pd.DataFrame] = []
     done: dict[int, FetchedYear] = {}
     sources: set[str] = set()
@@ -175,6 +173,11 @@ def _fetch_years(
         *notes,
         f"{failure} The stored copy of {max(entry.when for entry in held.years.values()):%Y-%m-%d} was used.",
     ]
+
+
+def _known(value: Any) -> Any:
+    """None where the list of stations says nothing."""
+    return None if value is None or value != value else value  # noqa: PLR0124
 
 
 def _kept(
@@ -216,63 +219,6 @@ def _may_have_changed(year: int, entry: FetchedYear, now: datetime) -> bool:
         return True
     settled = datetime(year, 12, 31, tzinfo=entry.when.tzinfo) + _SETTLING
     return entry.when < settled and now - entry.when > _FRESH
-
-
-def history_of_stored(stored: StoredStation, with_model: bool = False) -> History:
-    """A stored station as a checked history.
-
-    Parameters
-    ----------
-    stored : StoredStation
-    with_model : bool
-        Keep values that a weather model filled, flagged ``modelled`` and counted; else they are left out and counted.
-
-    Raises
-    ------
-    DataGapError
-        If the station has no temperatures.
-    """
-    frame = stored.frame
-    daily = frame[[name for name in frame if not str(name).endswith("_modelled")]].copy()
-    daily = daily.drop(columns=[name for name in ("precipitation", "snow_depth") if daily[name].isna().all()])
-    count = 0
-    for name in ("tmin", "tmax"):
-        modelled = frame[f"{name}_modelled"].to_numpy(dtype=bool)
-        count += int(modelled.sum())
-        daily[f"{name}_flag"] = pd.Series("", index=daily.index, dtype="str")
-        if with_model:
-            daily.loc[modelled, f"{name}_flag"] = "modelled"
-        else:
-            daily[name] = daily[name].mask(modelled)
-    known = daily["tmin"].notna() & daily["tmax"].notna()
-    place = stored.place
-    if not known.any():
-        raise DataGapError(
-            f"station {quoted(place['station'])} has no daily minimum and maximum: choose another station"
-        )
-    daily = daily[known.cummax() & known[::-1].cummax()[::-1]]
-    daily = daily.reindex(pd.date_range(daily.index[0], daily.index[-1], freq="D", name="date"))
-    for name in ("tmin_flag", "tmax_flag"):
-        daily[name] = daily[name].fillna("")
-    fetched = [entry.when for entry in stored.years.values()]
-    first, last = f"{min(fetched):%Y-%m-%d}", f"{max(fetched):%Y-%m-%d}"
-    notes = [f"Fetched {last}." if first == last else f"Fetched between {first} and {last}."]
-    if count:
-        what = "kept and flagged" if with_model else "left out (--with-model keeps them)"
-        notes.append(f"{counted(count, 'value')} filled by a weather model {what}.")
-    from chillplan.weather.fetch_meteostat import LICENCE
-
-    provenance = Provenance(
-        source=f"Meteostat daily ({', '.join(stored.sources) or 'source not stated'})",
-        station=f"{place['station']} {place.get('name') or ''}".strip(),
-        latitude=place.get("latitude"),
-        longitude=place.get("longitude"),
-        elevation=place.get("elevation"),
-        licence=LICENCE,
-        notes=tuple(notes),
-    )
-    history = fill_short_gaps(first_checks(History(daily, provenance)))
-    return history.noted(*quality_notes(history.daily))
 
 
 def _with_neighbours(history: History, chosen: pd.DataFrame, store: Store, fetching: Fetching) -> History:
@@ -318,7 +264,8 @@ def history_at(
     Raises
     ------
     SourceError
-        If the source cannot be reached and the store has no station near.
+        If the source cannot be reached and the store has no station near, or the source has no temperatures of the
+        stations it lists.
     DataGapError
         If no station near has at least three years of temperatures.
     InputError
@@ -341,17 +288,46 @@ def history_at(
                 f"the store {quoted(store.folder)} has no station within 300 km of {latitude:g}, {longitude:g} and "
                 "--offline was given: run `chillplan weather fetch` while connected"
             )
-    tried = []
-    for place in chosen.head(_TRIED).to_dict("records"):
-        stored, said = update_station({str(key): value for key, value in place.items()}, store, fetching)
+    history = _first_that_serves(chosen, store, fetching, station is not None, (latitude, longitude))
+    return history.noted(*notes)
+
+
+def _first_that_serves(
+    chosen: pd.DataFrame,
+    store: Store,
+    fetching: Fetching,
+    named: bool,
+    place: tuple[float, float],
+) -> History:
+    """The first candidate with enough temperatures; when none has, why."""
+    tried: list[str] = []
+    broken: list[str] = []
+    for row in chosen.head(_TRIED).to_dict("records"):
+        entry = {str(key): value for key, value in row.items()}
+        stored, said = update_station(entry, store, fetching)
+        broken += _promised_but_missing(entry, stored)
         try:
             history = history_of_stored(stored, fetching.with_model)
         except DataGapError as error:
             tried.append(str(error))
             continue
-        if (history.daily["tmin"].notna() & history.daily["tmax"].notna()).sum() >= _WANTED_DAYS or station is not None:
-            return _with_neighbours(history, chosen, store, fetching).noted(*notes, *said)
-        tried.append(f"station {quoted(place['station'])} has less than three years of temperatures: choose another")
+        if named or (history.daily["tmin"].notna() & history.daily["tmax"].notna()).sum() >= _WANTED_DAYS:
+            return _with_neighbours(history, chosen, store, fetching).noted(*said)
+        tried.append(f"station {quoted(entry['station'])} has less than three years of temperatures: choose another")
+    if broken:
+        raise SourceError(broken)
     raise DataGapError(
-        tried or f"no station with daily temperatures is within 300 km of {latitude:g}, {longitude:g}: pass --weather"
+        tried or f"no station with daily temperatures is within 300 km of {place[0]:g}, {place[1]:g}: pass --weather"
     )
+
+
+def _promised_but_missing(place: dict[str, Any], stored: StoredStation) -> list[str]:
+    """What is wrong at the source when its list promises years of which not one holds temperatures."""
+    if pd.isna(place.get("first", float("nan"))) or any(entry.state == "kept" for entry in stored.years.values()):
+        return []
+    states = {entry.state for entry in stored.years.values()}
+    what = "no file at all" if states == {"absent"} else "files without daily minimum and maximum"
+    return [
+        f"the source lists station {quoted(place['station'])} from {place['first']:.0f} to {place['last']:.0f} but has "
+        f"{what}: its layout may have changed; pass --weather, or try a newer version of the program"
+    ]

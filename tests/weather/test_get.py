@@ -19,8 +19,9 @@ from chillplan.errors import DataGapError, InputError, SourceError
 from chillplan.weather import fetch_meteostat
 from chillplan.weather import store as store_module
 from chillplan.weather.fetch_meteostat import fetch_station_list, fetch_year
-from chillplan.weather.get import Fetching, history_at, history_of_stored, station_list, update_station
+from chillplan.weather.get import Fetching, history_at, station_list, update_station
 from chillplan.weather.store import FetchedYear, Store, StoredStation
+from chillplan.weather.stored_history import history_of_stored
 from tests.weather.source_server import Source, year_csv
 
 NOW = datetime(2014, 6, 1, tzinfo=UTC)
@@ -86,6 +87,7 @@ def test_a_missing_year_is_a_gap_not_a_failure(source: Source, store: Store) -> 
     history = history_of_stored(stored)
     assert history.daily.loc["2005", "tmin"].isna().all()
     assert history.daily.loc["2006", "tmin"].notna().all()
+    assert "The source has no file of 2005." in history.provenance.notes
 
 
 def test_an_unreachable_source_is_an_error_that_says_what_was_tried(source: Source, store: Store) -> None:
@@ -134,8 +136,27 @@ def test_a_slow_source_runs_into_the_time_limit(source: Source) -> None:
 def test_a_changed_column_never_becomes_an_answer(source: Source, store: Store) -> None:
     text = year_csv("10001", 2004).replace("tmin", "lowest", 2)
     source.moods["/daily/"] = [gzip.compress(text.encode())]
-    with pytest.raises(DataGapError, match="no daily minimum and maximum"):
+    with pytest.raises(SourceError, match="from 2001 to 2012 but has files without daily minimum and maximum"):
         history_at(44.0, -72.0, 120.0, fetching(), store, station="10001")
+
+
+def test_files_that_moved_away_are_a_source_error(source: Source, store: Store) -> None:
+    source.moods["/daily/"] = [404]
+    with pytest.raises(SourceError, match="but has no file at all: its layout may have changed") as caught:
+        history_at(44.0, -72.0, 120.0, fetching(), store)
+    assert len(caught.value.problems) == 3
+
+
+def test_one_broken_station_is_passed_over(source: Source, store: Store) -> None:
+    source.moods["10001.csv.gz"] = [404]
+    assert history_at(44.01, -72.01, 150.0, fetching(), store).provenance.station == "10002 Upper Meadow"
+
+
+def test_a_station_of_unknown_name_and_height(source: Source, store: Store) -> None:
+    place = {**PLACE, "name": float("nan"), "elevation": float("nan")}
+    stored, _ = update_station(place, store, fetching())
+    provenance = history_of_stored(stored).provenance
+    assert (provenance.station, provenance.elevation) == ("10001", None)
 
 
 def test_years_fetched_before_a_failure_are_kept(source: Source, store: Store) -> None:
