@@ -91,10 +91,12 @@ def actions_for(
         First day on which seedlings may stand, and the late day of the last killing frost.
     """
     actions = []
-    if later and not complete and chance < accept:
-        actions.append(_later())
-    elif complete or chance >= accept or lift is None:
+    if chance >= accept or lift is None:
         actions.append(_wait(chance, accept, complete))
+    elif later and not complete:
+        actions.append(_later())
+    elif lift.good / lift.endings <= chance:
+        actions.append(_no_better(chance, lift))
     else:
         actions += _rescue(today, chance, accept, lift)
     if harmed >= HARM_LIMIT and cover is not None:
@@ -103,15 +105,25 @@ def actions_for(
 
 
 def _wait(chance: float, accept: float, complete: bool) -> Action:
-    if complete:
-        return Action("wait", None, "Leave it where it lies.", "Half of the lot has all the chill it needs.")
+    done = "Half of the lot has all the chill it needs. " if complete else ""
     if chance >= accept:
-        return Action("wait", None, "Leave it where it lies.", f"The chance that it comes up as hoped is {chance:.0%}.")
+        reason = f"{done}The chance that it comes up as hoped is {chance:.0%}."
+        return Action("wait", None, "Leave it where it lies.", reason)
     return Action(
         "wait",
         None,
         "Leave it where it lies; cold in a refrigerator would not help it.",
-        f"The chance that it comes up as hoped is only {chance:.0%}, but its recipe does not end with cold.",
+        f"{done}The chance that it comes up as hoped is only {chance:.0%}, but its recipe does not end with cold.",
+    )
+
+
+def _no_better(chance: float, lift: Lift) -> Action:
+    return Action(
+        "wait",
+        None,
+        "Leave it where it lies.",
+        f"The chance that it comes up as hoped is {chance:.0%}; finished in the cold and planted out on "
+        f"{lift.plant_out} it would do no better ({lift.good} of {lift.endings} endings).",
     )
 
 
@@ -130,17 +142,10 @@ def _rescue(today: date, chance: float, accept: float, lift: Lift) -> list[Actio
     actions = []
     middling, most = lift.owed
     if math.isfinite(middling):
-        ready = lift.on + timedelta(days=math.ceil(most))
-        days = f"{middling:.0f} days" if round(most) == round(middling) else f"{middling:.0f} days, {most:.0f} at most"
-        actions.append(
-            Action(
-                "lift",
-                lift.on,
-                f"If it lies in a bag or tray, lift it by {lift.on} and give it the cold still owed, {days}, moist at "
-                f"{low:g} to {high:g} °C; plant out from {max(ready, lift.plant_out)}.",
-                why,
-            )
-        )
+        ready = max(lift.on + timedelta(days=math.ceil(most)), lift.plant_out)
+        then = f"plant out from {ready}, which does well in {lift.good} of {lift.endings} endings."
+        moist = f"moist at {low:g} to {high:g} °C" if low < high else f"moist at {low:g} °C"
+        actions.append(Action("lift", lift.on, f"{_lift_words(lift.on, middling, most)}, {moist}; {then}", why))
     opening = "Or start" if actions else "Start"
     spare = f"{opening} a batch of spare seed in the cold, {lift.spare_days} days before planting out"
     if lift.spare_by >= today:
@@ -156,6 +161,14 @@ def _rescue(today: date, chance: float, accept: float, lift: Lift) -> list[Actio
             )
         )
     return actions
+
+
+def _lift_words(on: date, middling: float, most: float) -> str:
+    opening = f"If it lies in a bag or tray, lift it by {on} and"
+    if most < 1.0:
+        return f"{opening} keep it in the cold until it is planted out, watching for sprouts"
+    days = f"{middling:.0f} days" if round(most) == round(middling) else f"{middling:.0f} days, {most:.0f} at most"
+    return f"{opening} give it the cold still owed, {days}"
 
 
 def _cover(harmed: float, first: date, last: date) -> Action:

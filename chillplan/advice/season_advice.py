@@ -32,6 +32,8 @@ FEWEST_ENDINGS = 5
 MOST_DATES = 10
 CERTAIN, LEAST_RISE = 0.999, 0.02
 KILLED, AUTUMN = FATES.index("killed by frost"), FATES.index("sprouted in autumn")
+BEFORE_SHOOTS = 7
+"""Seed is lifted this long before the first shoots may show. Common practice, no source. [day]"""
 HARMED_SHARE = 0.25
 """Share of a lot lost to frost that counts as harm to the sowing. Our choice. [-]"""
 
@@ -228,7 +230,7 @@ def sowing_outlook(
     lost = (fates.shares[KILLED] + fates.shares[AUTUMN])[0]
     good = fates.share_up[0] >= target
     owed = _owed(ensemble, species, recipe, start, max(so_far.known, start))
-    first_up = percentiles(np.where(passage.emergence[1, 0] < DAYS, passage.emergence[1, 0], np.inf), (0.1,))[0]
+    first_up = _next_up(passage, so_far.known)
     found = SowingOutlook(
         species=species,
         recipe=recipe,
@@ -247,7 +249,7 @@ def sowing_outlook(
         harmed=int((lost >= HARMED_SHARE).sum()),
         actions=(),
     )
-    lift = _lift(ensemble, species, recipe, start, accept, target)
+    lift = _lift(ensemble, species, recipe, start, first_up, accept, target)
     frost = percentiles_of(ensemble.endings.last_killing_frost(species.seedling_limit)[0].astype(float))[2]
     cover = (ensemble.day(first_up), ensemble.day(frost)) if np.isfinite(first_up) and frost >= first_up else None
     return replace(
@@ -334,19 +336,35 @@ def _owed(ensemble: SeasonEnsemble, species: Species, recipe: Recipe, start: int
     return owed_at(ensemble.endings, species, recipe, start, day)
 
 
+def _next_up(passage: Passage, known: int) -> float:
+    """Early day (one ending in ten) on which the next seedlings show; infinite where none do this season. [day]"""
+    coming = np.where(
+        (passage.emergence[:, 0] >= known) & (passage.emergence[:, 0] < DAYS), passage.emergence[:, 0], np.inf
+    )
+    return float(percentiles(coming.min(axis=0), (0.1,))[0])
+
+
 def _lift(
-    ensemble: SeasonEnsemble, species: Species, recipe: Recipe, start: int, accept: float, target: float
+    ensemble: SeasonEnsemble,
+    species: Species,
+    recipe: Recipe,
+    start: int,
+    first_up: float,
+    accept: float,
+    target: float,
 ) -> Lift | None:
     """Lifting the seed before the soil warms and finishing in the cold; None where the last phase is not cold."""
     if not recipe.phases or recipe.phases[-1].kind != "cold":
         return None
-    owed = _owed(ensemble, species, recipe, start, ensemble.lift)
+    before = first_up - BEFORE_SHOOTS if np.isfinite(first_up) else ensemble.lift
+    day = max(int(min(ensemble.lift, before)), ensemble.so_far.known)
+    owed = _owed(ensemble, species, recipe, start, day)
     risk = (accept, target, ensemble.ease)
-    spring = spring_date(ensemble.endings, species, recipe, *risk, earliest=ensemble.lift)
+    spring = spring_date(ensemble.endings, species, recipe, *risk, earliest=day)
     days = coat_days(recipe) + int(np.ceil(recipe.total_days[1]))
     numbers = percentiles_of(owed)
     return Lift(
-        on=ensemble.day(ensemble.lift),
+        on=ensemble.day(day),
         owed=(numbers[1], numbers[2]),
         plant_out=ensemble.day(spring.day),
         good=spring.good,

@@ -138,6 +138,28 @@ def test_spare_seed_in_time_names_its_last_day() -> None:
     assert (spare.by, "by 2010-02-10" in spare.text) == (date(2010, 2, 10), True)
 
 
+def test_seed_that_owes_nothing_is_kept_cold_until_frost_is_past() -> None:
+    lift = actions_for(
+        TODAY, 0.2, 0.8, 0.5, complete=True, later=False, lift=replace(LIFT, owed=(0.0, 0.0)), cover=None
+    )[0]
+    assert "keep it in the cold until it is planted out" in lift.text
+    assert "which does well in 12 of 13 endings" in lift.text
+
+
+def test_lifting_is_not_advised_where_it_does_no_better() -> None:
+    (stay,) = actions_for(TODAY, 0.5, 0.8, 0.0, complete=False, later=False, lift=replace(LIFT, good=6), cover=None)
+    assert (stay.kind, stay.by) == ("wait", None)
+    assert "would do no better (6 of 13 endings)" in stay.reason
+
+
+def test_the_cover_is_for_days_to_come(ensemble: SeasonEnsemble) -> None:
+    species = a_species(Phase("cold", (0.0, 60.0)), germination=Germination(1.0, (5.0, 60.0)), seedling_limit=-1.0)
+    found = sowing_outlook(ensemble, species, species.recipe, SOWN)
+    cover = next(action for action in found.actions if action.kind == "cover")
+    assert cover.by is not None and cover.by >= TODAY
+    assert all(action.by is None or action.by >= TODAY for action in found.actions)
+
+
 def test_frost_on_early_seedlings_brings_the_cover() -> None:
     cover = (date(2010, 3, 1), date(2010, 5, 5))
     safe = actions_for(TODAY, 0.9, 0.8, 0.1, complete=False, later=False, lift=LIFT, cover=cover)
