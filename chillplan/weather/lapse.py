@@ -1,4 +1,4 @@
-"""How temperature changes with height, terrain and canopy, by time of year.
+"""How temperature changes with height and terrain, by time of year.
 
 All of these are assumptions for a place that has no readings of its own; `chillplan.weather.tie` replaces them by
 what the grower's own thermometer says.
@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["CANOPY", "COLD_AIR", "LAPSE_RATES", "canopy_offset", "cold_air_offset", "lapse_rate", "seasonal"]
+__all__ = ["COLD_AIR", "LAPSE_RATES", "cold_air_offset", "lapse_rate", "seasonal"]
 
 FloatArray = NDArray[np.floating]
 
@@ -30,13 +30,6 @@ COLD_AIR = {"valley floor": -3.0, "slope": 0.0, "crest": 1.0}
 # Common practice, no source.
 CLEAR_RANGE = (6.0, 14.0)
 
-# Under trees less in the open, by month, January to December, north of the equator. [°C] Zellweger et al. (2019),
-# Global Ecology and Biogeography 28:1774-1786, deciduous forests of Europe: summer maxima 2.1 cooler, winter minima
-# 0.4 and spring minima 0.9 warmer. Maxima outside summer and minima in autumn: assumed in between.
-CANOPY = {
-    "tmax": (0.0, 0.0, 0.0, -0.5, -1.5, -2.1, -2.1, -2.1, -1.5, -0.5, 0.0, 0.0),
-    "tmin": (0.4, 0.4, 0.9, 0.9, 0.9, 0.9, 0.9, 0.9, 0.7, 0.5, 0.4, 0.4),
-}
 _YEAR = 365.25
 
 
@@ -73,11 +66,6 @@ def lapse_rate(name: str, day_of_year: ArrayLike, southern: bool = False) -> Flo
         [°C/km]
     """
     return seasonal(LAPSE_RATES[name], day_of_year, southern)
-
-
-def canopy_offset(name: str, day_of_year: ArrayLike, southern: bool = False) -> FloatArray:
-    """Temperature under trees less that in the open; parameters as `lapse_rate`. [°C]"""
-    return seasonal(CANOPY[name], day_of_year, southern)
 
 
 def cold_air_offset(tmin: ArrayLike, tmax: ArrayLike, terrain: str) -> FloatArray:

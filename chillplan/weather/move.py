@@ -1,7 +1,8 @@
-"""Carries a history from the station to the site: height, cold air, canopy, and the grower's own readings.
+"""Carries a history from the station to the site: height, cold air, and the grower's own readings.
 
-Slope and aspect do not change the air temperature here: they change the sunshine on the ground, which the seed-zone
-model takes into account. Counting them here too would count them twice.
+The result is the air in the open at the site. Slope and aspect do not change it: they change the sunshine on the
+ground. Trees and mulch do not either: they change the sunshine, the night sky and the insulation over the seed. The
+seed-zone model takes all of these into account; here they would count twice.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ import pandas as pd
 from chillplan.errors import InputError
 from chillplan.site import Site
 from chillplan.weather.history import History
-from chillplan.weather.lapse import COLD_AIR, canopy_offset, cold_air_offset, lapse_rate
+from chillplan.weather.lapse import COLD_AIR, cold_air_offset, lapse_rate
 from chillplan.weather.nearness import distance_km
 from chillplan.weather.tie import tie_offset
 
@@ -35,7 +36,7 @@ def move_to_site(history: History, site: Site) -> History:
     history : History
         At the station.
     site : Site
-        Elevation, terrain, cover and, where the grower's own readings were compared, ``tie``.
+        Elevation, terrain and, where the grower's own readings were compared, ``tie``.
 
     Returns
     -------
@@ -63,10 +64,6 @@ def move_to_site(history: History, site: Site) -> History:
             f"On a {site.terrain} clear nights are taken to be up to {abs(change):.0f} °C "
             f"{'colder' if change < 0.0 else 'warmer'} (assumed)."
         )
-    if site.cover == "tree canopy":
-        for name in offsets:
-            offsets[name] += canopy_offset(name, days, site.southern)
-        notes.append("Under trees maxima are lowered in summer and minima raised (published for deciduous forest).")
     if site.tie:
         for name in offsets:
             offsets[name] += tie_offset(site.tie, name, days)

@@ -1,4 +1,4 @@
-"""A history is carried to the site: height by season, cold air, canopy, ties."""
+"""A history is carried to the site: height by season, cold air, ties."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import pytest
 from chillplan.errors import DataGapError, InputError
 from chillplan.site import Site
 from chillplan.weather.history import History, Provenance
-from chillplan.weather.lapse import LAPSE_RATES, canopy_offset, cold_air_offset, lapse_rate
+from chillplan.weather.lapse import LAPSE_RATES, cold_air_offset, lapse_rate
 from chillplan.weather.move import move_to_site
 from chillplan.weather.nearness import distance_km, expected_error
 from chillplan.weather.tie import fit_tie, tie_offset
@@ -73,21 +73,11 @@ def test_moved_minima_never_pass_the_maxima(frame: pd.DataFrame, terrain: str) -
         assert (moved.daily["tmin"] <= moved.daily["tmax"]).all()
 
 
-def test_slope_and_aspect_leave_the_air_alone(frame: pd.DataFrame) -> None:
-    """Sunshine on the slope belongs to the seed zone; here it would count twice."""
+def test_slope_aspect_and_cover_leave_the_air_alone(frame: pd.DataFrame) -> None:
+    """Sunshine, sky and insulation over the seed belong to the seed zone; here they would count twice."""
     flat = move_to_site(history_of(frame), SITE)
-    steep = move_to_site(history_of(frame), replace(SITE, slope=30.0, aspect=180.0))
+    steep = move_to_site(history_of(frame), replace(SITE, slope=30.0, aspect=180.0, cover="tree canopy"))
     pd.testing.assert_frame_equal(flat.daily, steep.daily)
-
-
-def test_trees_narrow_the_day(frame: pd.DataFrame) -> None:
-    # Zellweger et al. (2019): summer maxima 2.1 °C cooler, winter and spring minima 0.4 and 0.9 °C warmer.
-    assert canopy_offset("tmax", 196) == pytest.approx(-2.1, abs=0.01)
-    assert canopy_offset("tmin", 15) == pytest.approx(0.4, abs=0.01)
-    assert canopy_offset("tmin", 105) == pytest.approx(0.9, abs=0.01)
-    np.testing.assert_allclose(canopy_offset("tmax", 15, southern=True), -2.1, atol=0.01)
-    under = move_to_site(history_of(frame), replace(SITE, cover="tree canopy", elevation=100.0))
-    assert (under.daily["tmax"] - under.daily["tmin"]).mean() < (frame["tmax"] - frame["tmin"]).mean()
 
 
 def test_distance_by_great_circle() -> None:
