@@ -15,6 +15,7 @@ from icalendar import Alarm, Calendar, Event, vText
 from chillplan.advice.emergence import expected_emergence
 from chillplan.advice.result import Plan, SpeciesAdvice, Task, Visit
 from chillplan.report.contract import season_label
+from chillplan.report.labels import LABEL_WAYS, batch_identifier
 from chillplan.report.markup import clean
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
@@ -94,7 +95,7 @@ class _Maker:
         lines = [
             self.reader.words(task.action[0].upper() + task.action[1:]) + ".",
             self.reader.words(LOOK_FOR.get(kind, "")),
-            f"Label: {self.reader.words(task.label)}" if task.label else "",
+            self._label(task),
             f"Any day from {self.reader.span(task.date_from, task.date_to)}." if window > 1 else "",
             *self._cautions(task.species, kind),
         ]
@@ -185,6 +186,15 @@ class _Maker:
         site = self.plan.site
         parts = (site.name, f"{site.latitude:.4f}", f"{site.longitude:.4f}", str(self.plan.season), species, key)
         return hashlib.sha256("\x1f".join(parts).encode()).hexdigest()[:32] + "@chillplan"
+
+    def _label(self, task: Task) -> str:
+        """What stands on the bag or the bed, with the batch that its code holds."""
+        words = self.reader.words(task.label) or f"{task.species} ({self._name(task.species)})"
+        way = task.key.partition("/")[0]
+        batch = (
+            f"; batch {batch_identifier(self.plan.season, task.species, LABEL_WAYS[way])}" if way in LABEL_WAYS else ""
+        )
+        return f"Label: {words}{batch}"
 
     def _name(self, species: str) -> str:
         advice: SpeciesAdvice | None = self.advice.get(species)

@@ -193,12 +193,15 @@ def _lay(label: Label, width: float, scale: float) -> Fitted:
         for line in _wrapped(text, font, size * scale, beside):
             y += size * scale * gap
             laid.words.append((PADDING, y - size * scale * (gap - 1.0), font, size * scale, line))
-    y = max(y, PADDING + code + 1.5 * MM)
     size = 8.5 * scale
+    y += size * 0.4
+    below = PADDING + code + size
     for text in (*label.lines, label.identifier):
-        for line in _wrapped(text, REGULAR, size, width - 2 * PADDING):
+        free = beside if y + size * 1.28 < below else width - 2 * PADDING
+        for line in _wrapped(text, REGULAR, size, free):
             y += size * 1.28
             laid.words.append((PADDING, y, REGULAR, size, line))
+    y = max(y, PADDING + code)
     if label.checks:
         y = _lay_checks(laid, label.checks, y + size * 0.7, width, size)
     laid.height = y + PADDING

@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from datetime import date
 
 from chillplan.advice.result import Plan, SpeciesAdvice, Step
-from chillplan.report.markup import clean
+from chillplan.report.markup import UNIT_GAP, clean
 from chillplan.report.reader import Reader
 
-__all__ = ["Label", "batch_identifier", "labels_of"]
+__all__ = ["LABEL_WAYS", "Label", "batch_identifier", "labels_of"]
 
 BLANK = "____________"
+LABEL_WAYS = {"outdoors": "bed", "fridge": "fridge", "top-up": "bed-then-fridge"}  # by the way in a task's key
 LONGEST_IDENTIFIER = 60
 
 
@@ -94,21 +95,20 @@ def _bed(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> Label:
         f"Lot: {BLANK}    Seeds: {BLANK}",
         f"Sown on: {BLANK}    Up on: {BLANK}",
     ]
-    return _label(plan, advice, "BED", "bed", lines, (), reader)
+    return _label(plan, advice, "BED", LABEL_WAYS["outdoors"], lines, (), reader)
 
 
 def _bag(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> Label:
     way = advice.fridge
     assert way is not None
-    into = [f"Into the cold: {reader.day(way.into_cold)}"] if way.into_cold else []
     lines = [
-        *_steps([step for step in way.steps if step.kind != "plant out"], reader),
-        *into,
+        *_steps([step for step in way.steps if step.kind == "coat"], reader),
+        *(_phase(step, reader) for step in way.steps if step.kind in {"warm phase", "cold phase"}),
         f"Out and planted: {reader.day(way.plant_out)}",
         f"Depth: {reader.units.depth(*advice.species.depth_cm)}    Spacing: {BLANK}",
         f"Lot: {BLANK}    Seeds: {BLANK}",
     ]
-    return _label(plan, advice, "BAG", "fridge", lines, way.checks, reader)
+    return _label(plan, advice, "BAG", LABEL_WAYS["fridge"], lines, way.checks, reader)
 
 
 def _top_up(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> Label:
@@ -121,7 +121,14 @@ def _top_up(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> Label:
         f"Depth: {reader.units.depth(*advice.species.depth_cm)}    Spacing: {BLANK}",
         f"Lot: {BLANK}    Seeds: {BLANK}",
     ]
-    return _label(plan, advice, "BED", "bed-then-fridge", lines, (), reader)
+    return _label(plan, advice, "BED", LABEL_WAYS["top-up"], lines, (), reader)
+
+
+def _phase(step: Step, reader: Reader) -> str:
+    """``Into the cold: 19 Jan 2027, 60 to 90 days, 1 to 5 °C``."""
+    place = "cold" if step.kind == "cold phase" else "warm"
+    asks = step.text.partition(f"{place} moist, ")[2] or step.text
+    return f"Into the {place}: {reader.day(step.date_from)}, {reader.words(asks)}"
 
 
 def _steps(steps: list[Step], reader: Reader) -> list[str]:
@@ -129,4 +136,6 @@ def _steps(steps: list[Step], reader: Reader) -> list[str]:
 
 
 def _line(words: str) -> str:
-    return " ".join(clean(words).replace("\n", " ").split(" ")) if "    " in words else " ".join(clean(words).split())
+    """One line; a number is not parted from its unit, nor a blank from its name."""
+    spaces = clean(words).replace("\n", " ")
+    return UNIT_GAP.sub("\\1\u00a0\\2", spaces.replace(f": {BLANK}", f":\u00a0{BLANK}"))

@@ -9,7 +9,7 @@ from html import escape
 
 from chillplan.report.look import Picture
 
-__all__ = ["bullets", "clean", "figure", "latin", "name_of", "table", "text"]
+__all__ = ["UNIT_GAP", "bullets", "clean", "figure", "latin", "name_of", "table", "text"]
 
 
 UNIT_GAP = re.compile(r"(\d) (°[CF]|cm|mm|in|m|ft|%)(?=\W|$)")  # a number is not parted from its unit

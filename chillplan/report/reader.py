@@ -14,6 +14,7 @@ __all__ = ["DATE_STYLES", "Reader", "reader_for"]
 DATE_STYLES = ("iso", "dmy", "mdy")
 NUMBER = r"(-?\d+(?:\.\d+)?)"
 SPAN = re.compile(NUMBER + r"(?:( to |–| and |/)" + NUMBER + r")? ?(°C|cm|mm)(?![\w²³])")
+DIFFERENCE = re.compile(NUMBER + r" ?°C (warmer|cooler|colder|of warming|either side)")
 DAY_MONTH = re.compile(
     r"\b(\d{1,2}) (January|February|March|April|May|June|July|August|September|October|November|December)\b"
 )
@@ -73,7 +74,7 @@ class Reader:
         dated = ISO_DATE.sub(self._dated, text)
         if self.dates == "mdy":
             dated = DAY_MONTH.sub(r"\2 \1", dated)
-        return SPAN.sub(_to_us, dated) if self.units.us else dated
+        return SPAN.sub(_to_us, DIFFERENCE.sub(_difference, dated)) if self.units.us else dated
 
     def _dated(self, found: re.Match[str]) -> str:
         try:
@@ -86,6 +87,11 @@ def reader_for(units: str, dates: str | None) -> Reader:
     """Reader by the words of the command line; the date order follows the units where it is not given."""
     us = units == "us"
     return Reader(US if us else METRIC, dates or ("mdy" if us else "dmy"))
+
+
+def _difference(found: re.Match[str]) -> str:
+    """A difference of temperatures grows by 1.8 and is not moved by 32."""
+    return f"{float(found[1]) * 1.8:.1f}".removesuffix(".0") + f" °F {found[2]}"
 
 
 def _to_us(found: re.Match[str]) -> str:

@@ -92,6 +92,8 @@ def test_an_opened_event_says_what_to_look_for_and_what_stands_on_the_label(even
     cold = next(event for event in events if event.summary.value.startswith("Into the cold"))
     assert "Look for:" in cold.description.value
     assert "Label: Quaesita" in cold.description.value
+    check = next(event for event in events if event.summary.value.startswith("Check"))
+    assert "sprouts" in check.description.value and "-fridge" in check.description.value
     coat = next((event for event in events if event.summary.value.startswith("Treat the coat")), None)
     assert coat is None or "Caution: " in coat.description.value
 

@@ -35,6 +35,7 @@ def test_a_span_says_the_year_once() -> None:
         ("mesh of 6 mm", "mesh of 0.24 in"),
         ("hot water, 100 °C", "hot water, 212 °F"),
         ("a frost of -2 °C", "a frost of 28 °F"),
+        ("It would turn 2 °C warmer", "It would turn 3.6 °F warmer"),
         ("over 30 cm² of bench", "over 30 cm² of bench"),
     ],
 )
