@@ -259,7 +259,7 @@ def sowing_outlook(
             chance=found.chance,
             accept=accept,
             harmed=found.harmed / found.endings,
-            complete=found.phase == "complete" or not recipe.phases,
+            complete=found.phase == "complete" and bool(recipe.phases),
             later=_second_spring_share(usual_fates) >= target,
             lift=lift,
             cover=cover,

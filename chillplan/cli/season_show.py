@@ -60,14 +60,10 @@ def _writer(out: Any) -> Any:
 
 def _print_sowing(write: Any, one: SowingOutlook) -> None:
     write(f"{one.label}, sown {one.sown} ({recipe_words(one.recipe)})")
-    owed = "" if math.isnan(one.owed) else f"; {one.owed:.0f} days of cold still owed until nine in ten have enough"
-    write(f"  today: {'chill complete' if one.phase == 'complete' else f'in its {one.phase} phase'}{owed}")
-    write(f"  half of it has its chill: {_range_words(one.complete)}; half is up: {_range_words(one.emergence)}")
-    if one.chances and not any(chance.chance for chance in one.chances):
-        write(f"    not complete in any ending by {one.chances[-1].date}")
-    for chance in one.chances if any(chance.chance for chance in one.chances) else ():
-        endings = f"{chance.endings} of {chance.of} endings"
-        write(f"    by {chance.date}: {chance.chance:>4.0%}, {endings} (usually {chance.usual:.0%})")
+    if one.recipe.phases:
+        _print_chill(write, one)
+    else:
+        write(f"  needs no chilling; half is up: {_range_words(one.emergence)}")
     shares = ", ".join(f"{share:.0%} {fate}" for fate, share in one.outcomes.items() if share >= 0.005)
     write(f"  expected: {shares}")
     write(
@@ -76,6 +72,18 @@ def _print_sowing(write: Any, one: SowingOutlook) -> None:
     )
     for action in one.actions:
         write(f"  - {action.text} {action.reason}")
+
+
+def _print_chill(write: Any, one: SowingOutlook) -> None:
+    owed = "" if math.isnan(one.owed) else f"; {one.owed:.0f} days of cold still owed until nine in ten have enough"
+    write(f"  today: {'chill complete' if one.phase == 'complete' else f'in its {one.phase} phase'}{owed}")
+    write(f"  half of it has its chill: {_range_words(one.complete)}; half is up: {_range_words(one.emergence)}")
+    possible = any(chance.chance for chance in one.chances)
+    if one.chances and not possible:
+        write(f"    not complete in any ending by {one.chances[-1].date}")
+    for chance in one.chances if possible else ():
+        endings = f"{chance.endings} of {chance.of} endings"
+        write(f"    by {chance.date}: {chance.chance:>4.0%}, {endings} (usually {chance.usual:.0%})")
 
 
 def _range_words(dates: tuple[date | None, date | None, date | None]) -> str:

@@ -68,3 +68,9 @@ def test_what_is_wrong_is_said(record: Path, words: list[str], code: int, messag
     answer = chillplan("season", *place(record), *words)
     assert (answer.code, answer.out) == (code, "")
     assert message in answer.err
+
+
+def test_seed_that_needs_no_cold_is_not_said_to_have_it() -> None:
+    out = chillplan("season", "--species", "Desmanthus illinoensis").out
+    assert "needs no chilling; half is up" in out
+    assert "all the chill it needs" not in out
