@@ -31,7 +31,8 @@ def print_batch(journal: Journal, batch: Batch, day: date) -> None:
         "SELECT * FROM checks WHERE batch = ? ORDER BY date DESC, id DESC LIMIT 10", (batch.number,)
     ):
         number = f" {row['sprouted']}" if row["sprouted"] is not None else ""
-        print(f"  looked {row['date']}: {row['finding']}{number} {row['stage']} {row['note']}".rstrip())
+        said = " ".join(part for part in (row["stage"], row["note"]) if part)
+        print(f"  looked {row['date']}: {row['finding']}{number} {said}".rstrip())
     print(f"  next look {state.next_check}")
     print_advice(advice_for(journal, batch, state, day))
     print(ASSUMED)
@@ -57,8 +58,11 @@ def _progress_words(batch: Batch, state: BatchState | None) -> str:
     last = f"{state.last_finding} on {state.last_check}" if state.last_check else "not looked at yet"
     if state.progress is None or state.plan is None:
         return f"in {batch.place}; {last}; next look {state.next_check}"
-    finish = state.progress.finish or "not in sight"
-    done = f"{state.phase} {state.progress.done:.0f} of {state.plan.days[1]:.0f} days, finish {finish}"
+    if state.progress.done >= state.plan.days[1]:
+        done = f"{state.phase} done since {state.progress.finish}"
+    else:
+        finish = state.progress.finish or "not in sight"
+        done = f"{state.phase} {state.progress.done:.0f} of {state.plan.days[1]:.0f} days, finish {finish}"
     return f"{done}; {last}; next look {state.next_check}"
 
 

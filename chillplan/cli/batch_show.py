@@ -163,13 +163,14 @@ def print_progress(progress: PhaseProgress, kind: str, days: tuple[float, float]
         f"  {kind}: {progress.done:.1f} of {days[0]:g} to {days[1]:g} days done in {progress.elapsed} days "
         f"({progress.measured} measured, {progress.bridged} between readings, {progress.assumed} assumed as set)"
     )
+    ended = progress.done >= days[1]
     if progress.finish is None:
         print("  finish: not in sight at the temperatures of the last two weeks; move it somewhere colder or warmer")
     elif progress.moved:
         later = f"{counted(abs(progress.moved), 'day')} {'later' if progress.moved > 0 else 'earlier'}"
-        print(f"  finish: about {progress.finish}, {later} than planned ({progress.planned})")
+        print(f"  {'done' if ended else 'finish: about'} {progress.finish}, {later} than planned ({progress.planned})")
     else:
-        print(f"  finish: about {progress.finish}, as planned")
+        print(f"  {'done' if ended else 'finish: about'} {progress.finish}, as planned")
     for spell in progress.spells[-5:]:
         print(f"  {_spell_text(spell, kind)}")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -24,6 +25,9 @@ __all__ = [
 
 LONGEST_BRIDGE = 7
 """Days without a reading that a straight line may bridge; beyond, the set temperature is assumed. Our choice. [day]"""
+ROUNDING = 1e-9
+LEAST_PACE = 0.01
+"""A phase that gains less in a day is not foreseen to end. Our choice. [-]"""
 OUTLOOK_DAYS = 14
 """The finish is foreseen at the pace of this many last days. Our choice. [day]"""
 
@@ -155,8 +159,10 @@ class Ledger:
         Measured, bridged or as set. [°C]
     gains : list of float
         Share of each day; -1 above the reversal temperature. [-]
+    total : list of float
+        Sum of the gains before each day; one longer than the days. [day]
     measured, bridged : list of int
-        Days of that kind before each day; one longer than the days.
+        Days of that kind before each day.
     undone : list of int
         Days above the reversal temperature before each day.
     """
@@ -164,6 +170,7 @@ class Ledger:
     first: int
     temperatures: list[float]
     gains: list[float]
+    total: list[float]
     measured: list[int]
     bridged: list[int]
     undone: list[int]
@@ -200,6 +207,7 @@ def ledger_of(
         days.start,
         temperatures,
         gains,
+        [0.0, *accumulate(gains)],
         [0, *accumulate(day in means for day in days)],
         [0, *accumulate(day in between for day in days)],
         [0, *accumulate(value > reversal for value in temperatures)],
@@ -221,8 +229,14 @@ def phase_progress(plan: PhasePlan, started_on: date, ledger: Ledger, spells: bo
     """
     begin = min(max(started_on.toordinal() - ledger.first, 0), len(ledger.gains))
     gains = ledger.gains[begin:]
-    steady = ledger.undone[-1] == ledger.undone[begin]
-    done = sum(gains) if steady else _walked(gains, plan.days[1])
+    low, high = plan.days
+    if ledger.undone[-1] == ledger.undone[begin]:
+        done = ledger.total[-1] - ledger.total[begin]
+        reached = [bisect_left(ledger.total, ledger.total[begin] + days - ROUNDING) for days in (low, high)]
+    else:
+        walked = _walked(gains, high)
+        done = walked[-1]
+        reached = [begin + bisect_left(list(accumulate(walked, max)), days - ROUNDING) for days in (low, high)]
     recent = gains[-OUTLOOK_DAYS:] or [response_share(sum(plan.temperature) / 2.0, plan.response)]
     pace = max(0.0, sum(recent) / len(recent))
     today = date.fromordinal(ledger.first + len(ledger.gains))
@@ -235,19 +249,22 @@ def phase_progress(plan: PhasePlan, started_on: date, ledger: Ledger, spells: bo
         bridged,
         len(gains) - measured - bridged,
         pace,
-        _foreseen(plan.days[0], done, pace, today),
-        _foreseen(plan.days[1], done, pace, today),
+        _date(ledger.first + reached[0], low - done, pace, today),
+        _date(ledger.first + reached[1], high - done, pace, today),
         started_on + timedelta(days=math.ceil(plan.days[1])),
         _spells(plan, ledger, begin) if spells else (),
     )
 
 
-def _walked(gains: list[float], needed: float) -> float:
-    """Days done where some were lost again: never below nothing, and nothing is lost once the phase is complete."""
-    done = 0.0
+def _walked(gains: list[float], needed: float) -> list[float]:
+    """Days done before each day where some were lost again, one longer than the days.
+
+    Never below nothing, and nothing is lost once the phase is complete.
+    """
+    done = [0.0]
     for gain in gains:
-        if gain >= 0.0 or done < needed:
-            done = max(0.0, done + gain)
+        complete = done[-1] >= needed
+        done.append(done[-1] if gain < 0.0 and complete else max(0.0, done[-1] + gain))
     return done
 
 
@@ -272,10 +289,10 @@ def _extend(spells: list[Spell], day: int, temperature: float, side: str, cost: 
         spells.append(Spell(today, today, side, temperature, cost))
 
 
-def _foreseen(days: float, done: float, pace: float, today: date) -> date | None:
-    owed = days - done
-    if owed <= 1e-9:
-        return today
-    if pace < 0.01:
+def _date(reached: int, owed: float, pace: float, today: date) -> date | None:
+    """The day on which enough was done, or is foreseen to be; `reached` lies past the ledger where it is not yet."""
+    if reached <= today.toordinal():
+        return date.fromordinal(reached)
+    if pace < LEAST_PACE:
         return None
-    return today + timedelta(days=math.ceil(owed / pace - 1e-9))
+    return today + timedelta(days=math.ceil(owed / pace - ROUNDING))

@@ -128,3 +128,11 @@ def test_a_phase_begun_after_the_ledger_counts_from_its_own_start() -> None:
 def test_nothing_is_lost_once_the_cold_is_complete() -> None:
     assert progress([4.0] * 90 + [25.0] * 5).done == 90.0
     assert progress([4.0] * 89 + [25.0] * 5).done == 84.0
+
+
+def test_a_finished_phase_keeps_the_day_on_which_it_was_done() -> None:
+    found = progress([4.0] * 20 + [9.5, 9.5] + [4.0] * 120)
+    assert (found.early, found.finish, found.moved) == (START + timedelta(61), START + timedelta(91), 1)
+    lost = progress([4.0] * 20 + [25.0] + [4.0] * 120)
+    assert (lost.finish, lost.moved) == (START + timedelta(92), 2)
+    assert progress([4.0] * 90 + [25.0] * 5 + [4.0] * 9).finish == START + timedelta(90)
