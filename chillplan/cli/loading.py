@@ -40,6 +40,7 @@ class PlaceOptions:
     offline: bool = False
     refresh: bool = False
     station_elevation: str | None = None
+    terrain: str | None = None
 
     @property
     def says_nothing(self) -> bool:
@@ -184,8 +185,9 @@ def _site(place: PlaceOptions, numbers: dict[str, float | None], site: Site | No
     values: dict[str, object] = {
         name: value for name, value in numbers.items() if value is not None and name != "station_elevation"
     }
-    if place.cover is not None:
-        values["cover"] = place.cover
+    for name in ("cover", "terrain"):
+        if getattr(place, name) is not None:
+            values[name] = getattr(place, name)
     if site is not None:
         return replace(site, **values)  # type: ignore[arg-type]
     for name in ("latitude", "longitude"):

@@ -33,6 +33,7 @@ __all__ = [
     "SpeciesOption",
     "StationElevationOption",
     "StationOption",
+    "TerrainOption",
     "TodayOption",
     "UnitsOption",
     "WarmingOption",
@@ -88,6 +89,9 @@ YearsOption = Annotated[
     Text, typer.Option("--years", help="Use only these winters, FIRST-LAST, for example 1991-2020.")
 ]
 SeasonOption = Annotated[Text, typer.Option("--season", help="Plan for the season whose winter begins in this year.")]
+TerrainOption = Annotated[
+    Text, typer.Option("--terrain", help="valley floor, slope or crest: whether cold air gathers or drains.")
+]
 TodayOption = Annotated[Text, typer.Option("--today", help="Plan as if today were this date, YYYY-MM-DD.")]
 AcceptOption = Annotated[
     str, typer.Option("--accept", help="Share of winters that must be good for a way to be advised, 0.5 to 1.")

@@ -63,6 +63,7 @@ def plan(
     offline: opt.OfflineOption = False,
     refresh: opt.RefreshOption = False,
     station_elevation: opt.StationElevationOption = None,
+    terrain: opt.TerrainOption = None,
     species: opt.SpeciesOption = None,
     list_file: opt.ListOption = None,
     species_file: opt.SpeciesFileOption = None,
@@ -110,6 +111,7 @@ def plan(
         offline,
         refresh,
         station_elevation,
+        terrain,
     )
     asked = Asked(
         tuple(species or ()),

@@ -51,6 +51,8 @@ def season(
     weather_units: opt.WeatherUnitOption = None,
     offline: opt.OfflineOption = False,
     refresh: opt.RefreshOption = False,
+    station_elevation: opt.StationElevationOption = None,
+    terrain: opt.TerrainOption = None,
     species: opt.SpeciesOption = None,
     list_file: opt.ListOption = None,
     species_file: opt.SpeciesFileOption = None,
@@ -89,6 +91,8 @@ def season(
         weather_units,
         offline,
         refresh,
+        station_elevation,
+        terrain,
     )
     usual = date(2026, 2, 1) if place.says_nothing else date.today()
     now = values.day(problems, "--today", today) or usual

@@ -31,6 +31,7 @@ def winter(
     offline: opt.OfflineOption = False,
     refresh: opt.RefreshOption = False,
     station_elevation: opt.StationElevationOption = None,
+    terrain: opt.TerrainOption = None,
     years: opt.YearsOption = None,
     season: opt.SeasonOption = None,
     today: opt.TodayOption = None,
@@ -75,6 +76,7 @@ def winter(
         offline,
         refresh,
         station_elevation,
+        terrain,
     )
     loaded = load(place, window, problems)
     numbers = winters_of(

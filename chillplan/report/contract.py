@@ -77,6 +77,7 @@ def site_json(site: Site) -> Json:
         "slope_deg": site.slope,
         "aspect_deg": site.aspect,
         "cover": site.cover,
+        "terrain": site.terrain,
         "depth_cm": site.depth_cm,
     }
 

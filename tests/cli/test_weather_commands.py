@@ -259,3 +259,17 @@ def test_a_plan_says_that_days_look_wrong(tmp_path: Path) -> None:
     words = ("winter", "--weather", tmp_path / "farm.csv", *PLACE, "--format", "json")
     notes = json.loads(chillplan(*words).out)["weather"]["notes"]
     assert any(note.startswith("1 day looks wrong, the first 2002-09-27; nothing was changed") for note in notes)
+
+
+def test_terrain_is_an_explicit_choice(tmp_path: Path) -> None:
+    daily_frame().to_csv(tmp_path / "station.csv", index=False)
+    words = ("winter", "--weather", tmp_path / "station.csv", *PLACE, "--format", "json")
+    answers = {
+        name: json.loads(chillplan(*words, "--terrain", name).out) for name in ("valley floor", "slope", "crest")
+    }
+    assert [answer["site"]["terrain"] for answer in answers.values()] == list(answers)
+    frosts = [answer["winter"]["last_spring_frost"]["p50"] for answer in answers.values()]
+    assert frosts == sorted(frosts, reverse=True)
+    assert frosts[0] > frosts[2]
+    assert json.loads(chillplan(*words).out)["winter"] == answers["slope"]["winter"]
+    assert "use one of valley floor, slope, crest" in chillplan(*words, "--terrain", "bog").err
