@@ -1,4 +1,4 @@
-"""Temperature, moisture, snow and frost where the seed lies."""
+"""Temperature, moisture, snow and frost where the seed lies, from daily air temperatures."""
 
 from __future__ import annotations
 
@@ -8,26 +8,33 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["SeedZone", "daily_rate", "seed_zone", "surface_temperature"]
+from chillplan.physics.climate import ROOT_SHARE, Climate, climate_of, guessed_precipitation
+from chillplan.physics.coefficients import Coefficients, coefficients_of
+from chillplan.physics.covers import cover_named
+from chillplan.physics.day import Place, State, Weather, day_step
+from chillplan.physics.daylight import extraterrestrial_radiation, slope_radiation_ratio
+from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION, Parameters
+
+__all__ = ["CALIBRATION", "MOIST_FROM", "SeedZone", "place_of", "seed_zone", "starting_state"]
 
 FloatArray = NDArray[np.floating]
 BoolArray = NDArray[np.bool_]
 
-# Kätterer and Andrén (2009), Acta Agriculturae Scandinavica B 59:77-86.
-FROST_FACTOR = 0.20  # share of air frost that reaches the surface; stands in for snow and freezing
-RATE = 0.24  # share of the difference taken up in a day at the surface of bare soil [1/day]
-RATE_DEPTH = 0.017  # [1/cm]
-RATE_CANOPY = 0.15  # per unit of green area index
+MOIST_FROM = 0.2
+"""Relative content of the seed zone from which a seed counts as moist. [-]"""
 
-# Leaf area index by cover; green area index is leaf area index / 0.8 (same source).
-LEAF_AREA = {
-    "bare": 0.0,
-    "short grass": 1.0,
-    "tall grass": 3.0,
-    "leaf mulch": 3.0,
-    "straw mulch": 3.0,
-    "tree canopy": 4.0,
-}
+NODE_DEPTH = 0.05
+"""Depth that the upper layer's temperature stands for, by the fit. [m]"""
+
+FIRST_DAYS = 30
+"""Days whose mean air temperature starts the upper layers. [day]"""
+
+CALIBRATION: Mapping[str, float] = {"shift": 0.0, "sun": 1.0, "exchange": 1.0, "snow": 1.0, "season": 0.0, "turn": 0.0}
+"""Site parameters that a logger can settle, with the value that changes nothing.
+
+shift [°C] warms the surface; sun, exchange and snow [-] multiply the sun's warming, the resistance of the grass and the
+resistance of the snow; season and turn [°C] add a yearly wave, largest at midsummer and at the autumn equinox.
+"""
 
 
 @dataclass(frozen=True)
@@ -37,15 +44,15 @@ class SeedZone:
     Attributes
     ----------
     temperature : numpy.ndarray
-        Daily mean at sowing depth. [°C]
+        Daily mean at sowing depth; NaN on days without tmin or tmax. [°C]
     moist : numpy.ndarray of bool
-        Wet enough for stratification and germination.
+        Wet enough for stratification and germination: `moisture` of at least :data:`MOIST_FROM`.
     moisture : numpy.ndarray
-        Water held, 0 at wilting point to 1 at field capacity.
+        Relative content of the seed zone, 0 dry to 1 full; from guessed rain where no precipitation is given. [-]
     snow_depth : numpy.ndarray
-        [mm]
+        Given, or else modelled. [mm]
     ground_minimum : numpy.ndarray
-        Minimum at the height of a seedling. [°C]
+        Minimum at the height of a seedling; near 0 °C or warmer than the air under snow. [°C]
     """
 
     temperature: FloatArray
@@ -53,42 +60,6 @@ class SeedZone:
     moisture: FloatArray
     snow_depth: FloatArray
     ground_minimum: FloatArray
-
-
-def surface_temperature(air: ArrayLike, leaf_area: float) -> FloatArray:
-    """Surface temperature from daily mean air temperature.
-
-    Parameters
-    ----------
-    air : array_like
-        [°C]
-    leaf_area : float
-        Leaf area index. [m2/m2]
-
-    References
-    ----------
-    Kätterer and Andrén (2009), Acta Agric. Scand. B 59:77-86.
-    """
-    mean = np.asarray(air, dtype=float)
-    thaw = 0.95 + 0.05 * np.exp(-0.4 * (leaf_area - 3.0))
-    return np.where(mean < 0.0, FROST_FACTOR * mean, thaw * mean)
-
-
-def daily_rate(depth_cm: float, leaf_area: float) -> float:
-    """Share of the difference between surface and soil taken up in one day.
-
-    Parameters
-    ----------
-    depth_cm : float
-        [cm]
-    leaf_area : float
-        Leaf area index. [m2/m2]
-
-    References
-    ----------
-    Kätterer and Andrén (2009), Acta Agric. Scand. B 59:77-86.
-    """
-    return float(RATE * np.exp(-RATE_DEPTH * depth_cm) * np.exp(-RATE_CANOPY * leaf_area / 0.8))
 
 
 def seed_zone(
@@ -106,47 +77,211 @@ def seed_zone(
     depth_cm: float = 2.0,
     mean_annual_temperature: ArrayLike | None = None,
     calibration: Mapping[str, float] | None = None,
+    aridity: ArrayLike | None = None,
+    shade: ArrayLike = 0.0,
 ) -> SeedZone:
     """Estimate the seed zone from daily air temperatures.
+
+    The model is run through all days given; let about 120 days go before those of interest.
 
     Parameters
     ----------
     tmin, tmax : array_like, shape (day, ...)
-        Air temperature; NaN keeps the soil as it was on the day before. [°C]
+        Air temperature. On a NaN day the last known temperatures are held (before the first known day, those of the
+        first), so that later days go on from a sensible state, and the day itself is reported as NaN. [°C]
     day_of_year : array_like, shape (day,) or (day, ...)
         1 on 1 January. [day]
     latitude : array_like
-        [degrees]
-    precipitation, snow_depth : array_like, shape (day, ...), optional
-        [mm]
-    elevation, slope, aspect : array_like
-        [m, degrees, degrees]
+        A scalar says that all columns are one place: climate means are then taken over all of them. [degrees]
+    precipitation : array_like, shape (day, ...), optional
+        NaN counts as none; without it, rain is guessed from the daily range and other parameters are used. [mm]
+    snow_depth : array_like, shape (day, ...), optional
+        Where finite it replaces the modelled depth. [mm]
+    elevation : array_like
+        Not used by the fitted model (it did not help at stations left out); kept for the surface of the call. [m]
+    slope, aspect : array_like
+        Aspect clockwise from north. [degrees, degrees]
     cover : str
-        Ground cover.
+        See :mod:`chillplan.physics.covers`.
     depth_cm : float
-        [cm]
+        0.5 to 20; checked on thermometers at 5 and 10. [cm]
     mean_annual_temperature : array_like, optional
-        Starting value where the first day is missing. [°C]
+        Of the air; else the mean of the days given. [°C]
     calibration : mapping of str to float, optional
-        Site parameters fitted to a thermometer.
+        Site parameters, see :data:`CALIBRATION`.
+    aridity : array_like, optional
+        Precipitation over evaporation demand, long-term; else from the days given. [-]
+    shade : array_like
+        Share of the direct sun kept off by trees, walls or hills. [-]
 
     Returns
     -------
     SeedZone
+
+    Raises
+    ------
+    InputError
+        If the cover is unknown.
     """
-    low, high = np.asarray(tmin, dtype=float), np.asarray(tmax, dtype=float)
-    surface = surface_temperature((low + high) / 2.0, LEAF_AREA[cover])
-    rate = daily_rate(depth_cm, LEAF_AREA[cover])
-    temperature = np.empty_like(surface)
-    start = np.asarray(0.0 if mean_annual_temperature is None else mean_annual_temperature, dtype=float)
-    state = np.where(np.isnan(surface[0]), start, surface[0])
-    for day, today in enumerate(surface):
-        state = state + np.where(np.isnan(today), 0.0, (today - state) * rate)
-        temperature[day] = state
-    return SeedZone(
-        temperature=temperature,
-        moist=np.ones(temperature.shape, dtype=bool),
-        moisture=np.ones(temperature.shape),
-        snow_depth=np.zeros(temperature.shape),
-        ground_minimum=low,
+    low, high, missing = _bridged(tmin, tmax)
+    parameters = WITHOUT_PRECIPITATION if precipitation is None else WITH_PRECIPITATION
+    c = coefficients_of(parameters)
+    kind = low.dtype
+    level, facing = _radiation(low, day_of_year, latitude, slope, aspect, shade)
+    if precipitation is None:
+        water = guessed_precipitation(low, high, parameters)
+    else:
+        water = np.nan_to_num(np.asarray(precipitation, dtype=kind), nan=0.0)
+    climate = climate_of(low, high, water, level, latitude, mean_annual_temperature, aridity, c)
+    place = place_of(parameters, climate.aridity, cover, depth_cm, calibration, kind)
+    state = starting_state(low[:FIRST_DAYS], high[:FIRST_DAYS], climate, parameters, kind)
+    seen = None if snow_depth is None else np.asarray(snow_depth, dtype=kind)
+    outcome = [np.empty(low.shape, dtype=kind) for _ in range(4)]
+    for day in range(len(low)):
+        state = state if seen is None else _with_snow(state, seen[day], c)
+        weather = Weather(low[day], high[day], water[day], level[day], facing[day])
+        state, today = day_step(state, weather, place, c)
+        for series, value in zip(outcome, today, strict=True):
+            series[day] = value
+    temperature, moisture, depth, minimum = outcome
+    temperature = temperature + _seasonal(day_of_year, latitude, low.ndim, calibration).astype(kind)
+    temperature[missing], minimum[missing] = np.nan, np.nan
+    depth = depth if seen is None else np.where(np.isfinite(seen), seen, depth)
+    return SeedZone(temperature, moisture >= MOIST_FROM, moisture, depth, minimum)
+
+
+def place_of(
+    p: Parameters,
+    aridity: ArrayLike,
+    cover: str,
+    depth_cm: float,
+    calibration: Mapping[str, float] | None,
+    kind: np.dtype | type = np.float64,
+) -> Place:
+    """Constants of the site for :func:`chillplan.physics.day.day_step`.
+
+    Parameters
+    ----------
+    p : Parameters
+    aridity : array_like
+        Precipitation over evaporation demand. [-]
+    cover : str
+        See :mod:`chillplan.physics.covers`.
+    depth_cm : float
+        [cm]
+    calibration : mapping of str to float or None
+        See :data:`CALIBRATION`.
+    kind : numpy float type
+
+    Returns
+    -------
+    Place
+    """
+    ground, site = cover_named(cover), {**CALIBRATION, **(calibration or {})}
+    rainless = 1 - np.asarray(aridity, dtype=float)
+    depth = depth_cm / 100
+    sun = ground.sun * np.asarray(site["sun"])
+    values = (
+        p.surface_shift + p.shift_arid * rainless + site["shift"],
+        sun * p.sun_wet,
+        sun * (p.sun_dry + p.sun_arid * rainless - p.sun_wet),
+        ground.sky,
+        ground.insulation,
+        ground.exchange * np.asarray(site["exchange"]),
+        site["snow"],
+        ground.evaporation,
+        ground.arriving,
+        max(NODE_DEPTH - depth, 0.0),
+        max(depth - NODE_DEPTH, 0.0) * 2 / (p.upper + p.middle),
     )
+    return Place(*(np.asarray(value, dtype=kind) for value in values))
+
+
+def starting_state(
+    tmin: FloatArray, tmax: FloatArray, climate: Climate, p: Parameters, kind: np.dtype | type = np.float64
+) -> State:
+    """A sensible state before the first day: no snow, no ice, the root zone as wet as the climate.
+
+    Parameters
+    ----------
+    tmin, tmax : numpy.ndarray, shape (day, ...)
+        The first days. [°C]
+    climate : Climate
+    p : Parameters
+    kind : numpy float type
+
+    Returns
+    -------
+    State
+    """
+    now = (np.mean(tmin, axis=0) + np.mean(tmax, axis=0)) / 2
+    year = climate.mean_temperature
+    capacity = p.capacity + p.capacity_wet / 2
+    wet = np.clip(ROOT_SHARE * np.asarray(climate.aridity), 0.05, 1.0)
+    none = np.zeros_like(now)
+    values = (
+        np.maximum(now, 0.5) * capacity,
+        np.maximum(0.7 * now + 0.3 * year, 0.5) * capacity,
+        np.maximum(year, 1.0) * capacity,
+        year + p.deep_shift + 1.0,
+        none,
+        none,
+        none + p.seed_capacity / 2,
+        wet * p.root_capacity,
+    )
+    return State(*((none + value).astype(kind) for value in values))
+
+
+def _bridged(tmin: ArrayLike, tmax: ArrayLike) -> tuple[FloatArray, FloatArray, BoolArray]:
+    kind = np.result_type(np.asarray(tmin).dtype, np.asarray(tmax).dtype, np.float32)
+    low, high = (np.asarray(x, dtype=kind) for x in (tmin, tmax))
+    missing = np.isnan(low) | np.isnan(high)
+    if not missing.any():
+        return low, high, missing
+    days = np.arange(len(low)).reshape((-1,) + (1,) * (low.ndim - 1))
+    latest = np.maximum.accumulate(np.where(missing, -1, days), axis=0)
+    first = np.where(missing.all(axis=0), 0, np.argmin(missing, axis=0))
+    source = np.where(latest < 0, first, latest)
+    held = [np.take_along_axis(x, source, axis=0) for x in (low, high)]
+    return np.nan_to_num(held[0]), np.nan_to_num(held[1]), missing
+
+
+def _radiation(
+    like: FloatArray,
+    day_of_year: ArrayLike,
+    latitude: ArrayLike,
+    slope: ArrayLike,
+    aspect: ArrayLike,
+    shade: ArrayLike,
+) -> tuple[FloatArray, FloatArray]:
+    """Radiation above the atmosphere on level ground and on the slope, computed once a calendar day."""
+    days = np.arange(1, 367).reshape((-1,) + (1,) * (like.ndim - 1))
+    level = extraterrestrial_radiation(latitude, days)
+    facing = level * slope_radiation_ratio(latitude, days, slope, aspect, shade=shade)
+    which = np.clip(np.asarray(day_of_year, dtype=int), 1, 366) - 1
+    if which.ndim == 1:
+        return level[which].astype(like.dtype), facing[which].astype(like.dtype)
+    shape = np.broadcast_shapes(which.shape, like.shape)
+    index = np.broadcast_to(which, shape)
+    return tuple(  # type: ignore[return-value]
+        np.take_along_axis(np.broadcast_to(table, (366, *shape[1:])), index, axis=0).astype(like.dtype)
+        for table in (level, facing)
+    )
+
+
+def _with_snow(state: State, seen: FloatArray, c: Coefficients) -> State:
+    """The state with an observed snow depth in place of the modelled one; its water follows the old snow's density."""
+    known = np.isfinite(seen)
+    depth = np.where(known, seen, state.snow_depth).astype(seen.dtype)
+    water = np.where(known, seen / c.old_snow_bulk, state.snow_water).astype(seen.dtype)
+    return state._replace(snow_depth=depth, snow_water=water)
+
+
+def _seasonal(
+    day_of_year: ArrayLike, latitude: ArrayLike, dimensions: int, calibration: Mapping[str, float] | None
+) -> FloatArray:
+    site = {**CALIBRATION, **(calibration or {})}
+    day = np.asarray(day_of_year, dtype=float)
+    day = day.reshape(day.shape + (1,) * (dimensions - day.ndim))
+    turn = 2 * np.pi / 365.25 * (day - 172) + np.where(np.asarray(latitude, dtype=float) < 0, np.pi, 0.0)
+    return np.asarray(site["season"] * np.cos(turn) + site["turn"] * np.sin(turn))

@@ -1,0 +1,113 @@
+"""What the model has to know of a climate before it starts: warmth, aridity, and rain where none is recorded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from chillplan.physics.coefficients import Coefficients
+from chillplan.physics.parameters import Parameters
+
+__all__ = ["ROOT_SHARE", "Climate", "climate_of", "guessed_precipitation"]
+
+FloatArray = NDArray[np.floating]
+
+MOST_HUMID = 1.2
+"""Aridity above which a climate counts as humid; the fit has seen no use in more. [-]"""
+
+ROOT_SHARE = 0.85
+"""Content of the root zone at the start, over aridity: slope of a line through 38 stations on 3 April. [-]"""
+
+YEAR = 365
+
+
+@dataclass(frozen=True)
+class Climate:
+    """Long-term means of a place.
+
+    Attributes
+    ----------
+    mean_temperature : numpy.ndarray
+        Of the air. [°C]
+    aridity : numpy.ndarray
+        Precipitation over evaporation demand, at most :data:`MOST_HUMID`: 0 is a rainless desert. [-]
+    """
+
+    mean_temperature: FloatArray
+    aridity: FloatArray
+
+
+def climate_of(
+    tmin: FloatArray,
+    tmax: FloatArray,
+    precipitation: FloatArray,
+    extraterrestrial: FloatArray,
+    latitude: ArrayLike,
+    mean_temperature: ArrayLike | None,
+    aridity: ArrayLike | None,
+    c: Coefficients,
+) -> Climate:
+    """Means over whole years of the days given, and over all columns that share one latitude.
+
+    Parameters
+    ----------
+    tmin, tmax, precipitation : numpy.ndarray, shape (day, ...)
+        No NaN. [°C, °C, mm]
+    extraterrestrial : numpy.ndarray, broadcast against them
+        [MJ m-2 d-1]
+    latitude : array_like
+        A scalar says that all columns are one place. [degrees]
+    mean_temperature, aridity : array_like or None
+        Known values, which are kept. [°C, -]
+    c : Coefficients
+
+    Returns
+    -------
+    Climate
+
+    References
+    ----------
+    Demand: Hargreaves and Samani 1985, FAO-56 eq. 52.
+    """
+    together = None if np.ndim(latitude) == 0 else 0
+    years = max(len(tmin) // YEAR, 1) * YEAR
+    low, high, water = tmin[-years:], tmax[-years:], precipitation[-years:]
+    mean = (low + high) / 2
+    if mean_temperature is None:
+        mean_temperature = mean.mean(axis=together, dtype=float)
+    if aridity is None:
+        sky = np.broadcast_to(extraterrestrial, tmin.shape)[-years:]
+        demand = c.demand * np.maximum(mean + c.demand_shift, 0.0) * np.sqrt(np.maximum(high - low, 0.0)) * sky
+        total = np.maximum(demand.sum(axis=together, dtype=float), 1.0)
+        aridity = water.sum(axis=together, dtype=float) / total
+    return Climate(
+        np.asarray(mean_temperature, dtype=float), np.clip(np.asarray(aridity, dtype=float), 0.0, MOST_HUMID)
+    )
+
+
+def guessed_precipitation(tmin: ArrayLike, tmax: ArrayLike, p: Parameters) -> FloatArray:
+    """Expected precipitation of a day from its temperature range alone: cloudy days have a small one.
+
+    A stand-in where no precipitation is recorded: right on average, never on the day.
+
+    Parameters
+    ----------
+    tmin, tmax : array_like, shape (day, ...)
+        [°C]
+    p : Parameters
+
+    Returns
+    -------
+    numpy.ndarray
+        [mm d-1]
+
+    References
+    ----------
+    Fitted to the temperature of the ground, not to gauges; no published source.
+    """
+    low, high = np.asarray(tmin), np.asarray(tmax)
+    cloudy = np.maximum(1 - np.maximum(high - low, 0.0) / p.rain_range, 0.0)
+    warm = np.clip(1 + p.rain_warm * ((low + high) / 2 - 10), 0.2, 2.0)
+    return np.asarray(p.rain_scale * cloudy**4 * warm)
