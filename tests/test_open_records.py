@@ -57,15 +57,18 @@ def test_the_high_plains_are_colder_in_winter_than_brussels() -> None:
 
 
 # Common practice, no source: cold moist stratification usually lasts 30 to 60 days; both places are known to give it
-# to seed sown in autumn.
+# to seed sown in autumn. On the high plains late frost after early sprouting may still speak for the refrigerator.
 @pytest.mark.parametrize("name", PLACES)
 def test_sixty_days_of_chill_are_had_outdoors(name: str) -> None:
     site, _, _ = PLACES[name]
     species = [find_species(built_in_catalogue(), "Silphium laciniatum")]
-    made = make_plan(
-        cut_seasons(record(name), southern=False), site, species, Request(pd.Timestamp("2026-09-01").date())
-    )
+    seasons = cut_seasons(record(name), southern=False)
+    made = make_plan(seasons, site, species, Request(pd.Timestamp("2026-09-01").date()))
     advice = made.species[0]
-    assert advice.outdoors is not None
-    assert advice.outdoors.chill[1] >= 60
-    assert advice.verdict in {"sow-in-autumn", "either"}
+    assert np.median(winters_of(seasons, ground_of(seasons, site)).effective_chill) >= 60
+    if name == "brussels_climate.txt":
+        assert advice.outdoors is not None
+        assert advice.outdoors.chill[1] >= 60
+        assert advice.verdict in {"sow-in-autumn", "either"}
+    else:
+        assert advice.verdict != "not-here"

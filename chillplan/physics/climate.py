@@ -20,6 +20,9 @@ MOST_HUMID = 1.2
 ROOT_SHARE = 0.85
 """Content of the root zone at the start, over aridity: slope of a line through 38 stations on 3 April. [-]"""
 
+HIGHEST = 3000.0
+"""Elevation up to which guessed rain follows it; higher stations were not in the fit. [m]"""
+
 YEAR = 365
 
 
@@ -87,7 +90,7 @@ def climate_of(
     )
 
 
-def guessed_precipitation(tmin: ArrayLike, tmax: ArrayLike, p: Parameters) -> FloatArray:
+def guessed_precipitation(tmin: ArrayLike, tmax: ArrayLike, elevation: ArrayLike, p: Parameters) -> FloatArray:
     """Expected precipitation of a day from its temperature range alone: cloudy days have a small one.
 
     A stand-in where no precipitation is recorded: right on average, never on the day.
@@ -96,6 +99,8 @@ def guessed_precipitation(tmin: ArrayLike, tmax: ArrayLike, p: Parameters) -> Fl
     ----------
     tmin, tmax : array_like, shape (day, ...)
         [°C]
+    elevation : array_like
+        Counted from sea level to 3000 m. [m]
     p : Parameters
 
     Returns
@@ -110,4 +115,5 @@ def guessed_precipitation(tmin: ArrayLike, tmax: ArrayLike, p: Parameters) -> Fl
     low, high = np.asarray(tmin), np.asarray(tmax)
     cloudy = np.maximum(1 - np.maximum(high - low, 0.0) / p.rain_range, 0.0)
     warm = np.clip(1 + p.rain_warm * ((low + high) / 2 - 10), 0.2, 2.0)
-    return np.asarray(p.rain_scale * cloudy**4 * warm)
+    high_up = 1 + p.rain_height * np.clip(np.asarray(elevation, dtype=float), 0.0, HIGHEST) / 1000
+    return np.asarray(p.rain_scale * high_up * cloudy**4 * warm, dtype=low.dtype)

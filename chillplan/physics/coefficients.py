@@ -36,8 +36,8 @@ DEEP_DISTANCE = 1.0
 DEEP_HEATING_SHARE = 0.5
 """Share of the surface's warming over the air that the deep temperature follows (assumed). [-]"""
 
-NIGHT_COOLING = 3.0
-"""Ground-level minimum below screen height on a clear night, short grass (common practice, no source). [°C]"""
+NIGHT_SHELTER = 2.0
+"""What a closed canopy keeps of the cooling of a clear night (common practice, no source). [°C]"""
 
 TRACE = 0.01
 """Snow water counted as none. [mm]"""
@@ -56,7 +56,7 @@ class Coefficients(NamedTuple):
     per_clear_share: Any
     demand: Any
     demand_shift: Any
-    night_cooling: Any
+    night_shelter: Any
     weight_tmax: Any
     range_to_sun: Any
     sky_loss: Any
@@ -136,7 +136,7 @@ def coefficients_of(p: Parameters) -> Coefficients:
         per_clear_share=1 / 0.75,
         demand=0.0023 * 0.408,
         demand_shift=17.8,
-        night_cooling=NIGHT_COOLING,
+        night_shelter=NIGHT_SHELTER,
         weight_tmax=p.weight_tmax,
         range_to_sun=p.range_to_sun,
         sky_loss=p.sky_loss,

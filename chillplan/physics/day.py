@@ -177,7 +177,8 @@ def day_step(state: State, weather: Weather, place: Place, c: Any) -> tuple[Stat
         + place.above * gradient
         + place.below * (heat.middle_temperature - heat.upper_temperature)
     )
-    night = weather.tmin - c.night_cooling * clearness
+    # Seedling limits are quoted for the screen: in the open its minimum stands, a canopy keeps part of the cooling.
+    night = weather.tmin + c.night_shelter * (clear * c.per_clear_share - clearness)
     minimum = bare * night + snow.cover * greater(night, lesser(temperature, c.zero))
     after = State(heat.upper, heat.middle, heat.lower, heat.deep, snow.water, snow.depth, water.seed, water.root)
     return after, Outcome(temperature, water.seed * c.per_seed, snow.depth, minimum)

@@ -1,7 +1,8 @@
-"""Water in the ground: two stores, one below the other, emptied by the demand of the air.
+"""Water in the ground: two accounts of the same rain and melt, emptied by the demand of the air.
 
-The seed zone (about 20 mm) says whether a seed is moist; the root zone (about 250 mm) says how dry the season is, and
-with it how strongly the sun heats the ground, how well the ground conducts and how much ice it can hold.
+The seed zone (30 mm, the top few centimetres) says whether a seed is moist; the root zone (about 300 mm, of which the
+seed zone is the top) says how dry the season is, and with it how strongly the sun heats the ground, how well the ground
+conducts and how much ice it can hold. Both fill first and lose what they cannot hold.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ class WaterDay(NamedTuple):
     seed, root : Any
         The stores. [mm]
     evaporated : Any
-        Taken from both. [mm d-1]
+        Taken from the root zone. [mm d-1]
     drained : Any
         Lost below the root zone, or run off. [mm d-1]
     """
@@ -54,7 +55,7 @@ def evaporation_demand(mean: Any, range_root: Any, extraterrestrial: Any, c: Any
 
 
 def moisture_step(seed: Any, root: Any, liquid: Any, demand: Any, c: Any) -> WaterDay:
-    """One day of the two stores: evaporation, then infiltration from the top down.
+    """One day of the two stores: evaporation, then infiltration.
 
     Parameters
     ----------
@@ -69,7 +70,7 @@ def moisture_step(seed: Any, root: Any, liquid: Any, demand: Any, c: Any) -> Wat
     Returns
     -------
     WaterDay
-        Closes to rounding: stores before + liquid = stores after + evaporated + drained.
+        Closes to rounding: root store before + liquid = root store after + evaporated + drained.
 
     References
     ----------
@@ -78,8 +79,6 @@ def moisture_step(seed: Any, root: Any, liquid: Any, demand: Any, c: Any) -> Wat
     """
     from_seed = lesser(seed, demand * c.seed_rate * lesser(seed * c.per_half_seed, c.one))
     from_root = lesser(root, demand * c.root_rate * lesser(root * c.per_half_root, c.one))
-    seed_filled = seed - from_seed + liquid
-    seed_left = lesser(seed_filled, c.seed_capacity)
-    root_filled = root - from_root + (seed_filled - seed_left)
-    root_left = lesser(root_filled, c.root_capacity)
-    return WaterDay(seed_left, root_left, from_seed + from_root, root_filled - root_left)
+    filled = root - from_root + liquid
+    left = lesser(filled, c.root_capacity)
+    return WaterDay(lesser(seed - from_seed + liquid, c.seed_capacity), left, from_root, filled - left)

@@ -46,13 +46,14 @@ class SeedZone:
     temperature : numpy.ndarray
         Daily mean at sowing depth; NaN on days without tmin or tmax. [°C]
     moist : numpy.ndarray of bool
-        Wet enough for stratification and germination: `moisture` of at least :data:`MOIST_FROM`.
+        Wet enough for stratification and germination: `moisture` of at least :data:`MOIST_FROM`; always
+        true where no precipitation is given, since guessed rain cannot say on which days.
     moisture : numpy.ndarray
         Relative content of the seed zone, 0 dry to 1 full; from guessed rain where no precipitation is given. [-]
     snow_depth : numpy.ndarray
         Given, or else modelled. [mm]
     ground_minimum : numpy.ndarray
-        Minimum at the height of a seedling; near 0 °C or warmer than the air under snow. [°C]
+        Minimum for a seedling: that of the screen in the open, milder under trees and under snow. [°C]
     """
 
     temperature: FloatArray
@@ -98,7 +99,7 @@ def seed_zone(
     snow_depth : array_like, shape (day, ...), optional
         Where finite it replaces the modelled depth. [mm]
     elevation : array_like
-        Not used by the fitted model (it did not help at stations left out); kept for the surface of the call. [m]
+        Used where no precipitation is given: mountains are guessed wetter. [m]
     slope, aspect : array_like
         Aspect clockwise from north. [degrees, degrees]
     cover : str
@@ -129,7 +130,7 @@ def seed_zone(
     kind = low.dtype
     level, facing = _radiation(low, day_of_year, latitude, slope, aspect, shade)
     if precipitation is None:
-        water = guessed_precipitation(low, high, parameters)
+        water = guessed_precipitation(low, high, elevation, parameters)
     else:
         water = np.nan_to_num(np.asarray(precipitation, dtype=kind), nan=0.0)
     climate = climate_of(low, high, water, level, latitude, mean_annual_temperature, aridity, c)
@@ -147,7 +148,8 @@ def seed_zone(
     temperature = temperature + _seasonal(day_of_year, latitude, low.ndim, calibration).astype(kind)
     temperature[missing], minimum[missing] = np.nan, np.nan
     depth = depth if seen is None else np.where(np.isfinite(seen), seen, depth)
-    return SeedZone(temperature, moisture >= MOIST_FROM, moisture, depth, minimum)
+    moist = np.ones(low.shape, dtype=bool) if precipitation is None else moisture >= MOIST_FROM
+    return SeedZone(temperature, moist, moisture, depth, minimum)
 
 
 def place_of(

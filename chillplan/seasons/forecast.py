@@ -143,11 +143,13 @@ def spliced(past: Seasons, so_far: SeasonSoFar) -> Seasons:
     for name, values in past.daily.items():
         if name not in so_far.daily or (name not in {"tmin", "tmax"} and np.isnan(so_far.daily[name]).all()):
             continue
-        head = so_far.daily[name]
+        seen = so_far.daily[name]
         if name in {"tmin", "tmax"}:
-            head = np.where(np.isnan(head), values[:known].mean(axis=1), head)
-        daily[name] = np.concatenate([np.repeat(head[:, None], values.shape[1], axis=1), values[known:]])
+            seen = np.where(np.isnan(seen), values[:known].mean(axis=1), seen)
+        daily[name] = np.concatenate([np.repeat(seen[:, None], values.shape[1], axis=1), values[known:]])
     observed = np.concatenate(
         [np.ones((min(so_far.known, DAYS), past.years.size), bool), past.observed[so_far.known :]]
     )
-    return replace(past, daily=daily, observed=observed)
+    head = np.repeat(past.day_of_year[:known, :1], past.years.size, axis=1)
+    day_of_year = np.concatenate([head, past.day_of_year[known:]])
+    return replace(past, daily=daily, observed=observed, day_of_year=day_of_year)

@@ -20,9 +20,9 @@ def test_demand_of_fao_example_20():
 
 @given(st.floats(0, 1), st.floats(0, 1), st.floats(0, 400), st.floats(0, 15))
 def test_water_is_kept(seed, root, liquid, demand):
-    before = seed * C.seed_capacity, root * C.root_capacity
-    day = moisture_step(*before, liquid, demand, C)
-    assert sum(before) + liquid == pytest.approx(day.seed + day.root + day.evaporated + day.drained, abs=1e-9)
+    before = root * C.root_capacity
+    day = moisture_step(seed * C.seed_capacity, before, liquid, demand, C)
+    assert before + liquid == pytest.approx(day.root + day.evaporated + day.drained, abs=1e-9)
     assert 0 <= day.seed <= C.seed_capacity
     assert 0 <= day.root <= C.root_capacity
     assert day.drained >= 0
