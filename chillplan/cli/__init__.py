@@ -22,6 +22,7 @@ COMMAND_MODULES = (
     "visits_command",
     "batch_commands",
     "season_command",
+    "soilcheck_command",
     "species_commands",
     "seeds_command",
     "weather_commands",

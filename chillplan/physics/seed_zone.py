@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from chillplan.errors import InputError, quoted
 from chillplan.physics.climate import ROOT_SHARE, Climate, climate_of, guessed_precipitation
 from chillplan.physics.coefficients import Coefficients, coefficients_of
 from chillplan.physics.covers import cover_named
@@ -29,11 +31,20 @@ NODE_DEPTH = 0.05
 FIRST_DAYS = 30
 """Days whose mean air temperature starts the upper layers. [day]"""
 
-CALIBRATION: Mapping[str, float] = {"shift": 0.0, "sun": 1.0, "exchange": 1.0, "snow": 1.0, "season": 0.0, "turn": 0.0}
+CALIBRATION: Mapping[str, float] = {
+    "shift": 0.0,
+    "sun": 1.0,
+    "exchange": 1.0,
+    "snow": 1.0,
+    "evaporation": 1.0,
+    "season": 0.0,
+    "turn": 0.0,
+}
 """Site parameters that a logger can settle, with the value that changes nothing.
 
-shift [°C] warms the surface; sun, exchange and snow [-] multiply the sun's warming, the resistance of the grass and the
-resistance of the snow; season and turn [°C] add a yearly wave, largest at midsummer and at the autumn equinox.
+shift [°C] warms the surface; sun, exchange, snow and evaporation [-] multiply the sun's warming, the resistance of the
+grass, the resistance of the snow and the evaporation demand; season and turn [°C] add a yearly wave, largest at
+midsummer and at the autumn equinox.
 """
 
 
@@ -77,7 +88,7 @@ def seed_zone(
     cover: str = "short grass",
     depth_cm: float = 2.0,
     mean_annual_temperature: ArrayLike | None = None,
-    calibration: Mapping[str, float] | None = None,
+    calibration: Mapping[str, Any] | None = None,
     aridity: ArrayLike | None = None,
     shade: ArrayLike = 0.0,
 ) -> SeedZone:
@@ -108,8 +119,8 @@ def seed_zone(
         0.5 to 20; checked on thermometers at 5 and 10. [cm]
     mean_annual_temperature : array_like, optional
         Of the air; else the mean of the days given. [°C]
-    calibration : mapping of str to float, optional
-        Site parameters, see :data:`CALIBRATION`.
+    calibration : mapping of str to float or array, optional
+        Site parameters, see :data:`CALIBRATION`; unknown names are refused.
     aridity : array_like, optional
         Precipitation over evaporation demand, long-term; else from the days given. [-]
     shade : array_like
@@ -122,7 +133,7 @@ def seed_zone(
     Raises
     ------
     InputError
-        If the cover is unknown.
+        If the cover or a name of the calibration is unknown.
     """
     low, high, missing = _bridged(tmin, tmax)
     parameters = WITHOUT_PRECIPITATION if precipitation is None else WITH_PRECIPITATION
@@ -157,7 +168,7 @@ def place_of(
     aridity: ArrayLike,
     cover: str,
     depth_cm: float,
-    calibration: Mapping[str, float] | None,
+    calibration: Mapping[str, Any] | None,
     kind: np.dtype | type = np.float64,
 ) -> Place:
     """Constants of the site for :func:`chillplan.physics.day.day_step`.
@@ -179,7 +190,7 @@ def place_of(
     -------
     Place
     """
-    ground, site = cover_named(cover), {**CALIBRATION, **(calibration or {})}
+    ground, site = cover_named(cover), _calibrated(calibration)
     rainless = 1 - np.asarray(aridity, dtype=float)
     depth = depth_cm / 100
     sun = ground.sun * np.asarray(site["sun"])
@@ -191,7 +202,7 @@ def place_of(
         ground.insulation,
         ground.exchange * np.asarray(site["exchange"]),
         site["snow"],
-        ground.evaporation,
+        ground.evaporation * np.asarray(site["evaporation"]),
         ground.arriving,
         max(NODE_DEPTH - depth, 0.0),
         max(depth - NODE_DEPTH, 0.0) * 2 / (p.upper + p.middle),
@@ -232,6 +243,14 @@ def starting_state(
         wet * p.root_capacity,
     )
     return State(*((none + value).astype(kind) for value in values))
+
+
+def _calibrated(calibration: Mapping[str, Any] | None) -> dict[str, Any]:
+    unknown = sorted(set(calibration or {}) - set(CALIBRATION))
+    if unknown:
+        known = ", ".join(CALIBRATION)
+        raise InputError([f"calibration {quoted(name)} is not known: use {known}" for name in unknown])
+    return {**CALIBRATION, **(calibration or {})}
 
 
 def _bridged(tmin: ArrayLike, tmax: ArrayLike) -> tuple[FloatArray, FloatArray, BoolArray]:
@@ -280,9 +299,9 @@ def _with_snow(state: State, seen: FloatArray, c: Coefficients) -> State:
 
 
 def _seasonal(
-    day_of_year: ArrayLike, latitude: ArrayLike, dimensions: int, calibration: Mapping[str, float] | None
+    day_of_year: ArrayLike, latitude: ArrayLike, dimensions: int, calibration: Mapping[str, Any] | None
 ) -> FloatArray:
-    site = {**CALIBRATION, **(calibration or {})}
+    site = _calibrated(calibration)
     day = np.asarray(day_of_year, dtype=float)
     day = day.reshape(day.shape + (1,) * (dimensions - day.ndim))
     turn = 2 * np.pi / 365.25 * (day - 172) + np.where(np.asarray(latitude, dtype=float) < 0, np.pi, 0.0)

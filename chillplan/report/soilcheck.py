@@ -1,0 +1,104 @@
+"""The answers of the soil check: JSON by contract, CSV, a table, and a picture of one winter."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from chillplan.report.rows import csv_text
+from chillplan.seasons.soil_stations import Calibrated, Checked
+from chillplan.seasons.soilcheck import SoilCheck
+
+__all__ = ["csv_of", "json_of", "summary_of"]
+
+Pair = tuple[Checked, Calibrated | None]
+
+
+def json_of(pairs: Sequence[Pair], depth_cm: float, with_precipitation: Sequence[bool]) -> dict[str, Any]:
+    """The answer by contract: one row a station, and the figures over all of them.
+
+    Parameters
+    ----------
+    pairs : sequence of (Checked, Calibrated or None)
+    depth_cm : float
+        [cm]
+    with_precipitation : sequence of bool
+        Whether each station's precipitation was used.
+
+    Returns
+    -------
+    dict
+    """
+    rows = []
+    for (one, tuned), wet in zip(pairs, with_precipitation, strict=True):
+        row: dict[str, Any] = {"station": one.station.name, **_figures(one.check)}
+        row |= {
+            "winters": len(one.check.winters),
+            "lag_days": one.check.lag,
+            "precipitation_used": wet,
+            "notes": list(one.faults.notes),
+        }
+        if tuned is not None:
+            row["calibration"] = {
+                "parameters": {name: round(value, 4) for name, value in tuned.parameters.items()},
+                "fitted_from": str(tuned.first),
+                "fitted_to": str(tuned.last),
+                "days_in_turn": tuned.blocks,
+                "before": _figures(tuned.before),
+                "after": _figures(tuned.after),
+            }
+        rows.append(row)
+    answer: dict[str, Any] = {"schema": 1, "depth_cm": depth_cm, "stations": rows}
+    answer |= summary_of([one.check for one, _ in pairs])
+    tuned_pairs = [tuned for _, tuned in pairs if tuned is not None]
+    if tuned_pairs:
+        answer["calibrated"] = {
+            "before": summary_of([tuned.before for tuned in tuned_pairs]),
+            "after": summary_of([tuned.after for tuned in tuned_pairs]),
+        }
+    return answer
+
+
+def summary_of(checks: Sequence[SoilCheck]) -> dict[str, float | None]:
+    """Median, mean and 90th percentile of the stations' errors; chill error and agreement over all their winters."""
+    errors = np.array([check.rmse for check in checks if math.isfinite(check.rmse)])
+    chill = np.concatenate([np.abs(check.chill_model - check.chill_soil) for check in checks])
+    agreed, pairs = (sum(values) for values in zip(*(check.agreed for check in checks), strict=True))
+    return {
+        "median_rmse_c": _rounded(np.median(errors) if errors.size else math.nan),
+        "mean_rmse_c": _rounded(errors.mean() if errors.size else math.nan),
+        "p90_rmse_c": _rounded(np.percentile(errors, 90) if errors.size else math.nan),
+        "chill_mae_days": _rounded(chill.mean() if chill.size else math.nan),
+        "agreement": _rounded(agreed / pairs if pairs else math.nan, 4),
+    }
+
+
+def csv_of(pairs: Sequence[Pair]) -> str:
+    """One row a station; empty cells where there is nothing to tell."""
+    names = ["days", "rmse_c", "bias_c", "chill_mae_days", "agreement"]
+    rows = []
+    for one, tuned in pairs:
+        figures = _figures(one.check)
+        after = _figures(tuned.after) if tuned is not None else {}
+        cells: list[object] = [figures[name] for name in names]
+        cells += [len(one.check.winters), one.check.lag, after.get("rmse_c"), after.get("chill_mae_days")]
+        rows.append([one.station.name, *cells])
+    extra = ["winters", "lag_days", "calibrated_rmse_c", "calibrated_chill_mae_days"]
+    return csv_text(["station", *names, *extra], rows)
+
+
+def _figures(check: SoilCheck) -> dict[str, Any]:
+    return {
+        "days": check.days,
+        "rmse_c": _rounded(check.rmse),
+        "bias_c": _rounded(check.bias),
+        "chill_mae_days": _rounded(check.chill_error),
+        "agreement": _rounded(check.agreement, 4),
+    }
+
+
+def _rounded(value: float, digits: int = 3) -> float | None:
+    return round(float(value), digits) if math.isfinite(value) else None

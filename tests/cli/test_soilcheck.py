@@ -1,0 +1,110 @@
+"""The soil check from the command line: the three formats, what it refuses, and what it writes."""
+
+import json
+import re
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.cli.command import chillplan
+from tests.seasons.test_calibrate import TRUTH, made
+
+
+@pytest.fixture(scope="module")
+def record(tmp_path_factory):
+    station = made("garden", TRUTH, days=1100)
+    table = pd.DataFrame(
+        {
+            "date": station.dates,
+            "tmin": station.tmin.round(1),
+            "tmax": station.tmax.round(1),
+            "precipitation_mm": station.precipitation.round(1),
+            "soil_temp_5cm_c": station.soil.round(1),
+        }
+    )
+    path = tmp_path_factory.mktemp("soil") / "garden.csv"
+    table.to_csv(path, index=False)
+    return path
+
+
+PLACE = ("--latitude", "45", "--longitude", "-70")
+
+
+def test_json_keeps_the_contract(record):
+    answer = chillplan("soilcheck", "--weather", record, *PLACE, "--format", "json")
+    assert answer.code == 0, answer.err
+    found = json.loads(answer.out)
+    assert {"stations", "median_rmse_c", "mean_rmse_c", "p90_rmse_c", "chill_mae_days", "agreement"} <= set(found)
+    row = found["stations"][0]
+    assert {"station", "days", "rmse_c", "bias_c", "chill_mae_days", "agreement"} <= set(row)
+    assert row["days"] == 1100
+    assert row["lag_days"] == 0
+    assert row["precipitation_used"] is True
+    dry = chillplan("soilcheck", "--weather", record, *PLACE, "--format", "json", "--ignore-precipitation")
+    assert json.loads(dry.out)["stations"][0]["precipitation_used"] is False
+
+
+def test_table_and_csv(record):
+    table = chillplan("soilcheck", "--weather", record, *PLACE)
+    assert table.code == 0, table.err
+    assert "at 5 cm, with precipitation" in table.out
+    assert max(map(len, table.out.splitlines())) <= 80
+    rows = chillplan("soilcheck", "--weather", record, *PLACE, "--format", "csv").out.splitlines()
+    assert rows[0].startswith("station,days,rmse_c,bias_c,chill_mae_days,agreement")
+    assert len(rows) == 2
+
+
+def test_calibration_is_written_into_the_site_file_and_then_used(record, tmp_path):
+    site = tmp_path / "site.toml"
+    site.write_text('# my slope\nname = "slope"\nlatitude = 45.0\nlongitude = -70.0\n', encoding="utf-8")
+    words = ("soilcheck", "--weather", record, "--site", site, "--format", "json")
+    first = json.loads(chillplan(*words, "--calibrate").out)
+    tuned = first["calibrated"]
+    assert tuned["after"]["median_rmse_c"] < 0.6 * tuned["before"]["median_rmse_c"]
+    text = site.read_text(encoding="utf-8")
+    assert text.startswith("# my slope")
+    assert re.search(r"\[calibration\]\nshift = ", text)
+    again = json.loads(chillplan(*words).out)
+    assert again["median_rmse_c"] < 0.6 * first["median_rmse_c"]
+
+
+def test_a_picture_is_written(record, tmp_path):
+    answer = chillplan("soilcheck", "--weather", record, *PLACE, "--out", tmp_path / "pictures")
+    assert answer.code == 0, answer.err
+    pictures = list((tmp_path / "pictures").glob("*.svg"))
+    assert len(pictures) == 1
+    text = pictures[0].read_text(encoding="utf-8")
+    assert "http://www.w3.org/2000/svg" in text
+    assert text.count("<path") == 3
+
+
+def test_faults_are_named(record, tmp_path):
+    table = pd.read_csv(record)
+    late = table.assign(soil_temp_5cm_c=table["soil_temp_5cm_c"].shift(1))
+    late.loc[500:560, "soil_temp_5cm_c"] = 12.5
+    late.to_csv(tmp_path / "late.csv", index=False)
+    answer = chillplan("soilcheck", "--weather", tmp_path / "late.csv", *PLACE)
+    words = " ".join(answer.out.split())
+    assert "the soil record fits the air best when dated 1 day earlier" in words
+    assert "61 soil values in runs of 20 or more equal days (a stuck sensor)" in words
+    hot = table.assign(soil_temp_5cm_c=table["soil_temp_5cm_c"] * 1.8 + 32)
+    hot.to_csv(tmp_path / "hot.csv", index=False)
+    answer = chillplan("soilcheck", "--weather", tmp_path / "hot.csv", *PLACE)
+    assert "fahrenheit" in answer.out + answer.err
+
+
+def test_bad_input_is_told_at_once(record, tmp_path):
+    answer = chillplan("soilcheck", "--weather", record, "--depth", "99", "--format", "xml", *PLACE)
+    assert answer.code == 2
+    assert "--depth '99' is outside 0.5 to 20" in answer.err
+    assert "--format 'xml' is not known" in answer.err
+    air = pd.read_csv(record)[["date", "tmin", "tmax"]]
+    air.to_csv(tmp_path / "air.csv", index=False)
+    answer = chillplan("soilcheck", "--weather", tmp_path / "air.csv", *PLACE)
+    assert answer.code == 2
+    assert "no soil temperature" in answer.err
+    answer = chillplan("soilcheck", "--weather", record, "--depth", "10", *PLACE)
+    assert answer.code == 2
+    assert "no soil temperature at 10 cm" in answer.err
+    assert np.isfinite(chillplan("soilcheck").code)
