@@ -22,7 +22,7 @@ __all__ = ["CALIBRATION", "MOIST_FROM", "SeedZone", "place_of", "seed_zone", "st
 FloatArray = NDArray[np.floating]
 BoolArray = NDArray[np.bool_]
 
-MOIST_FROM = 0.2
+MOIST_FROM = 0.1
 """Relative content of the seed zone from which a seed counts as moist. [-]"""
 
 NODE_DEPTH = 0.05
