@@ -60,7 +60,7 @@ def test_a_temperate_winter_chills_outdoors() -> None:
     assert found.verdict in {"sow-in-autumn", "either"}
     assert found.outdoors is not None
     assert found.outdoors.sow_from <= found.outdoors.best <= found.outdoors.sow_to
-    assert found.good == found.winters
+    assert found.good >= 0.9 * found.winters
 
 
 def test_a_warm_winter_falls_short() -> None:
