@@ -127,7 +127,7 @@ def _asked(
     begin = season_start(year, loaded.site.southern)
     if not names and list_file is None and not loaded.demo:
         problems.raise_if_any()
-        return _from_journal(journal, species_file, begin)
+        return _from_journal(journal, species_file, begin, loaded.site.name)
     default = data_path(DEMO_LIST) if loaded.demo else None
     chosen = chosen_species(tuple(names or ()), list_file, species_file, problems, default)
     day = sown_on or date(begin.year, begin.month + 3, 1)
@@ -137,23 +137,38 @@ def _asked(
     return [Sown(one, one.recipe, day, one.name) for one in chosen]
 
 
-def _from_journal(journal: Path | None, species_file: Path | None, begin: date) -> list[Sown]:
+def _from_journal(journal: Path | None, species_file: Path | None, begin: date, site: str) -> list[Sown]:
+    """This season's sowings of unchilled seed, with requirements learned at the site."""
     from chillplan.cli.catalogue_files import catalogue_with
-    from chillplan.cli.journal_options import read_only
+    from chillplan.cli.journal_options import journal_path, read_only
+    from chillplan.cli.learned_plan import with_learned
+    from chillplan.cli.loading import tell
     from chillplan.errors import InputError
     from chillplan.journal.find import list_sowings
     from chillplan.seeds.catalogue import find_species
 
-    catalogue = catalogue_with(species_file)
     with read_only(journal) as opened:
-        sowings = [one for one in list_sowings(opened) if one.sown_on >= begin and one.batch is None]
+        everything = [one for one in list_sowings(opened) if one.batch is None]
+    sowings = [one for one in everything if one.sown_on >= begin]
+    for one in everything:
+        if begin - timedelta(days=365) <= one.sown_on < begin and not one.emerged:
+            tell(f"{one.code} {one.species} was sown {one.sown_on}, before this season began: it is not followed")
     if not sowings:
         raise InputError(
             f"the journal holds no sowing of unchilled seed since {begin}: name species with --species and --sown, or "
             "record it with `chillplan batch sow`"
         )
-    known = [(one, find_species(catalogue, one.species)) for one in sowings]
-    return [Sown(species, species.recipe, one.sown_on, f"{one.code} {species.name}") for one, species in known]
+    catalogue = catalogue_with(species_file)
+    known = [find_species(catalogue, one.species) for one in sowings]
+    taught, used = with_learned(known, journal_path(journal), site)
+    return [
+        Sown(species, species.recipe, one.sown_on, _label(one.code, species.name, species.name in used))
+        for one, species in zip(sowings, taught, strict=True)
+    ]
+
+
+def _label(code: str, species: str, learned: bool) -> str:
+    return f"{code} {species}, as learned here" if learned else f"{code} {species}"
 
 
 def _answer(loaded: Loaded, ensemble: SeasonEnsemble, found: list[SowingOutlook], output: str) -> None:

@@ -53,6 +53,17 @@ def test_failures_in_many_winters_lengthen_the_requirement_and_plan_says_so(
     assert "what your journal taught" in " ".join(plan(place, *journal[:2]).out.split())
 
 
+def test_season_follows_a_sowing_as_learned(place: tuple[object, ...], journal: tuple[object, ...]) -> None:
+    for year in (2004, 2006):
+        counted(journal, place, f"{year}-11-01", f"{year + 1}-07-20", 4)
+    chillplan("batch", "learn", *place, *journal)
+    words = ("--species", SPECIES, "--seeds", 40, "--site", place[1], "--date", "2011-11-01", *journal)
+    assert chillplan("batch", "sow", *words).code == 0
+    answer = chillplan("season", *place, *journal[:2], "--today", "2012-02-01")
+    assert answer.code == 0, answer.err
+    assert "S3 Asimina triloba, as learned here, sown 2011-11-01" in answer.out
+
+
 def test_a_lesson_is_for_its_site_alone(place: tuple[object, ...], journal: tuple[object, ...], tmp_path: Path) -> None:
     counted(journal, place, "2008-11-01", "2009-07-20", 4)
     assert chillplan("batch", "learn", *place, *journal).code == 0

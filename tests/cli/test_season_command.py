@@ -52,6 +52,12 @@ def test_sowings_come_from_the_journal(record: Path, tmp_path: Path) -> None:
     answer = chillplan("season", *place(record), *journal)
     assert answer.code == 0, answer.err
     assert "S1 Asimina triloba, sown 2011-10-20" in answer.out
+    earlier = ("--species", "pawpaw", "--seeds", 40, "--date", "2011-04-20", "--today", "2012-01-01")
+    assert chillplan("batch", "sow", *earlier, *journal).code == 0
+    assert (
+        "S2 Asimina triloba was sown 2011-04-20, before this season began"
+        in chillplan("season", *place(record), *journal).err
+    )
 
 
 @pytest.mark.parametrize(
