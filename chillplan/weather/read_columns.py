@@ -26,32 +26,35 @@ _UNIT_WORDS = {
     "inch": "inches",
     "inches": "inches",
 }
-_FILLERS = {"deg", "degree", "degrees", "of"}
+_FILLERS = {"deg", "degree", "degrees", "of", "day"}  # "day" as in mm/day
 
 _ALIASES = {
-    "date": "date day dates datetime time timestamp lstdate obsdate observationdate yyyymmdd valid localdate",
+    "date": "date day dates datetime time timestamp lstdate obsdate observationdate yyyymmdd valid localdate messdatum",
     "year": "year yr yyyy",
     "month": "month mo mon mm",
     "day_of_month": "dy dd dayofmonth",
     "day_of_year": "dayofyear doy yday julianday",
     "tmin": "tmin tn tmn mintemp mintemperature tempmin temperaturemin minimumtemperature minairtemp airtempmin "
     "airtemperaturemin minairtemperature mint temperature2mmin t2mmin tasmin dailymin dailyminimum low lowtemp "
-    "tdailymin minimumairtemperature dailyminimumtemperature min minimum",
+    "tdailymin tnk minimumairtemperature dailyminimumtemperature min minimum",
     "tmax": "tmax tx tmx maxtemp maxtemperature tempmax temperaturemax maximumtemperature maxairtemp airtempmax "
     "airtemperaturemax maxairtemperature maxt temperature2mmax t2mmax tasmax dailymax dailymaximum high hightemp "
-    "tdailymax maximumairtemperature dailymaximumtemperature max maximum",
-    "precipitation": "prcp precip precipitation rain rainfall pr ppt precipitationsum pdailycalc prectotcorr prec",
-    "snow_depth": "snwd snowdepth snd snowonground snowlying depthofsnow",
+    "tdailymax txk maximumairtemperature dailymaximumtemperature max maximum",
+    "precipitation": "prcp precip precipitation rain rainfall pr ppt precipitationsum pdailycalc prectotcorr prec "
+    "totalprecip rsk",
+    "snow_depth": "snwd snowdepth snd snowonground snowlying depthofsnow snowongrnd shktag",
     "new_snow": "snow snowfall newsnow snowfallsum",
     "solar_radiation": "solar solarmj solarmjm2 solarradiation solaraddaily srad",
     "surface_temperature": "surfacetemp surfacetemperature surtempdailyavg",
-    "station": "station stationid stationname id site ghcnid",
+    "station": "station stationid stationname id site ghcnid stationsid climateid",
     "station_name": "name",
-    "latitude": "latitude lat",
-    "longitude": "longitude lon long lng",
+    "latitude": "latitude lat latitudey",
+    "longitude": "longitude lon long lng longitudex",
     "elevation": "elevation elev altitude height stationelevation",
 }
 _VARIABLE_OF = {alias: variable for variable, aliases in _ALIASES.items() for alias in aliases.split()}
+# Names of a national service whose unit stands in its description only (Deutscher Wetterdienst, daily climate data).
+_IMPLIED_UNITS = {"shktag": "cm", "rsk": "mm", "tnk": "celsius", "txk": "celsius"}
 _SOIL = re.compile(r"^soil_?(temp|temperature|moisture|water)_?(?:daily_?)?_?(\d+)_?(?:cm)?(?:_(c|f|k|degc|degf))?$")
 _NOT_VALUES = re.compile(r"(attributes?|flags?|qflag|mflag|sflag|source|quality)$")
 
@@ -107,8 +110,9 @@ def column_of(header: str) -> Column | None:
         word = words.pop()
         found = _UNIT_WORDS.get(word)
         unit = found if found and (unit is None or found == "tenths") else unit
-    variable = _VARIABLE_OF.get("".join(words))
-    return Column(header, variable, unit) if variable else None
+    name = "".join(words)
+    variable = _VARIABLE_OF.get(name)
+    return Column(header, variable, unit or _IMPLIED_UNITS.get(name)) if variable else None
 
 
 def columns_of(headers: Sequence[str]) -> dict[str, Column]:

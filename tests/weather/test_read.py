@@ -481,3 +481,24 @@ def test_raw_files_and_parquet_of_one_station_agree(observations: Path) -> None:
     assert len(shared) > 1400
     for name in ("tmin", "tmax", "soil_temperature", "soil_moisture"):
         np.testing.assert_allclose(raw.daily.loc[shared, name], table.daily.loc[shared, name], atol=1e-4)
+
+
+def test_daily_files_of_national_services(tmp_path: Path, frame: pd.DataFrame) -> None:
+    """Column names as the services of Canada and Germany publish them, and of a grid cell cut out as a table."""
+    day = frame.date.dt
+    canada = pd.DataFrame({"Longitude (x)": -72.0, "Latitude (y)": 45.0, "Climate ID": "7024", "Date/Time": frame.date})
+    canada["Year"], canada["Month"], canada["Day"] = day.year, day.month, day.day
+    canada["Max Temp (°C)"], canada["Max Temp Flag"], canada["Min Temp (°C)"] = frame.tmax, "E", frame.tmin
+    canada["Total Precip (mm)"], canada["Snow on Grnd (cm)"] = 2.5, 4
+    germany = pd.DataFrame({"STATIONS_ID": 44, "MESS_DATUM": day.strftime("%Y%m%d"), " RSK": 2.5, "SHK_TAG": 4})
+    germany[" TXK"], germany[" TNK"], germany["eor"] = frame.tmax, frame.tmin, "eor"
+    cell = pd.DataFrame({"year": day.year, "yday": day.day_of_year, "prcp (mm/day)": 2.5, "tmax (deg c)": frame.tmax})
+    cell["tmin (deg c)"], cell["snow_depth_cm"] = frame.tmin, 4
+    for table, separator in ((canada, ","), (germany, ";"), (cell, ",")):
+        (history,) = read_weather([write(tmp_path, table, sep=separator)])
+        np.testing.assert_allclose(history.daily["tmin"], frame["tmin"])
+        np.testing.assert_allclose(history.daily["tmax"], frame["tmax"])
+        assert (history.daily["precipitation"] == 2.5).all()
+        assert (history.daily["snow_depth"] == 40.0).all()
+    placed = read_weather([write(tmp_path, canada)])[0].provenance
+    assert (placed.latitude, placed.longitude) == (45.0, -72.0)
