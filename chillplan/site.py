@@ -127,6 +127,10 @@ def _site_of(values: dict[str, Any], path: Path) -> Site:
     for key in ("calibration", "tie"):
         if not isinstance(values.get(key, {}), Mapping):
             problems.add(f"{key} in {quoted(path)} is not a table: write it under [{key}]")
+        else:
+            for name, value in values.get(key, {}).items():
+                if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+                    problems.add(f"{quoted(name)} under [{key}] in {quoted(path)} is {quoted(value)}: write a number")
     problems.raise_if_any()
     return Site(**values)
 
