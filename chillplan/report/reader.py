@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
-from chillplan.report.units import CM_PER_INCH, METRIC, MM_PER_INCH, US, Units
+from chillplan.report.units import METRIC, US, Units
+from chillplan.report.us_words import in_us_units
 
 __all__ = ["DATE_STYLES", "Reader", "reader_for"]
 
 DATE_STYLES = ("iso", "dmy", "mdy")
-NUMBER = r"(-?\d+(?:\.\d+)?)"
-SPAN = re.compile(NUMBER + r"(?:( to |–| and |/)" + NUMBER + r")? ?(°C|cm|mm)(?![\w²³])")
-DIFFERENCE = re.compile(NUMBER + r" ?°C (warmer|cooler|colder|of warming|either side)")
 DAY_MONTH = re.compile(
     r"\b(\d{1,2}) (January|February|March|April|May|June|July|August|September|October|November|December)\b"
 )
@@ -74,7 +71,7 @@ class Reader:
         dated = ISO_DATE.sub(self._dated, text)
         if self.dates == "mdy":
             dated = DAY_MONTH.sub(r"\2 \1", dated)
-        return SPAN.sub(_to_us, DIFFERENCE.sub(_difference, dated)) if self.units.us else dated
+        return in_us_units(dated) if self.units.us else dated
 
     def _dated(self, found: re.Match[str]) -> str:
         try:
@@ -87,25 +84,3 @@ def reader_for(units: str, dates: str | None) -> Reader:
     """Reader by the words of the command line; the date order follows the units where it is not given."""
     us = units == "us"
     return Reader(US if us else METRIC, dates or ("mdy" if us else "dmy"))
-
-
-def _difference(found: re.Match[str]) -> str:
-    """A difference of temperatures grows by 1.8 and is not moved by 32."""
-    return f"{float(found[1]) * 1.8:.1f}".removesuffix(".0") + f" °F {found[2]}"
-
-
-def _to_us(found: re.Match[str]) -> str:
-    low, joint, high, unit = found.groups()
-    convert: dict[str, tuple[Callable[[float], str], str]] = {
-        "°C": (lambda value: f"{value * 1.8 + 32.0:.0f}", "°F"),
-        "cm": (lambda value: _inches(value / CM_PER_INCH, 1), "in"),
-        "mm": (lambda value: _inches(value / MM_PER_INCH, 2), "in"),
-    }
-    change, name = convert[unit]
-    first = change(float(low))
-    return f"{first} {name}" if high is None else f"{first}{joint}{change(float(high))} {name}"
-
-
-def _inches(value: float, digits: int) -> str:
-    text = f"{value:.{digits}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
