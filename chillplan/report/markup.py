@@ -83,6 +83,12 @@ def _no_role(_: str) -> str:
     return ""
 
 
+def _print_height(picture: Picture) -> int:
+    """Charts are lower on paper, but for those that are made of rows of text. [px]"""
+    height = int(picture.layout["height"])
+    return height if picture.key in {"timeline", "frost"} else round(height * 0.75)
+
+
 def figure(picture: Picture, key: str = "") -> str:
     """A chart with its title, its sentence, its numbers and its origin.
 
@@ -112,7 +118,7 @@ def figure(picture: Picture, key: str = "") -> str:
         f'<figure><figcaption><strong>{text(picture.title)}</strong> <span id="{name}-words">{text(picture.summary)}'
         f"</span></figcaption>{key}"
         f'<div class="chart" id="{name}" role="img" aria-label="{text(picture.title)}" '
-        f'aria-describedby="{name}-words" style="min-height:{height}px">'
+        f'aria-describedby="{name}-words" data-print="{_print_height(picture)}" style="min-height:{height}px">'
         f'<p class="waiting">The picture is drawn by your browser; its numbers are in the table below.</p></div>'
         f'<script type="application/json" id="{name}-data">{drawing}</script>{note}{numbers}</figure>'
     )

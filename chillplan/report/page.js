@@ -12,7 +12,9 @@
     const room = width || Math.floor(chart.clientWidth);
     if (!room || drawnAt.get(chart) === room) return;
     const { data, layout, compact } = JSON.parse(document.getElementById(chart.id + "-data").textContent);
-    const shape = Object.assign({}, layout, { width: room });
+    const height = width ? Number(chart.dataset.print) : layout.height;
+    chart.style.minHeight = `${height}px`;
+    const shape = Object.assign({}, layout, { width: room, height });
     if (room < NARROW) Object.entries(compact).forEach(([path, value]) => put(shape, path.split("."), value));
     if (!drawnAt.has(chart)) chart.textContent = "";
     drawnAt.set(chart, room);

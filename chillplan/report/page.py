@@ -17,6 +17,7 @@ from chillplan.report.pictures_frost import frost_picture, soil_picture
 from chillplan.report.pictures_zone import seed_zone_picture
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
+from chillplan.report.trend_words import trend_words
 
 __all__ = ["INVENTED", "report_html"]
 
@@ -119,7 +120,8 @@ def _winters(plan: Plan, reader: Reader) -> str:
     return (
         f'<section id="winters" aria-labelledby="winters-title"><h2 id="winters-title">The winters here</h2>'
         f"<p>{count} winters of the record, {season_label(int(plan.winters.years[0]))} to "
-        f"{season_label(int(plan.winters.years[-1]))}, laid over one another.</p>{drawn}</section>"
+        f"{season_label(int(plan.winters.years[-1]))}, laid over one another. "
+        f"{text(trend_words(plan.winters))}</p>{drawn}</section>"
     )
 
 

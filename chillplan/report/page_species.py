@@ -58,7 +58,7 @@ def _species(plan: Plan, advice: SpeciesAdvice, number: int, reader: Reader) -> 
     pieces = [
         f'<article class="species-one" id="species-{number}" aria-labelledby="species-{number}-title">',
         f'<h3 id="species-{number}-title">{name_of(shown_name(advice))}{common}</h3>',
-        f"<p>{verdict_chip(advice)}</p>",
+        f'<p class="verdict-line">{verdict_chip(advice)}</p>',
         f'<p class="reason">{text(reader.words(advice.reason))}</p>',
         bullets(reader.words(note) for note in (*advice.changes, *advice.notes)),
         _facts(advice, reader),

@@ -13,13 +13,13 @@ from rich.table import Table
 from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.result import Plan, SpeciesAdvice
-from chillplan.report.contract import RECENT, season_label
+from chillplan.report.contract import season_label
 from chillplan.report.frost_risk import risk_words
 from chillplan.report.provenance import Source
+from chillplan.report.trend_words import trend_words
 from chillplan.report.units import Units
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Winters
-from chillplan.seasons.trend import trend
 from chillplan.site import Site
 
 __all__ = ["print_plan", "print_winter"]
@@ -123,25 +123,7 @@ def _winter_lines(
             words = risk_words(days, season, south)
             if words:
                 out.print(f"Frost of {units.temperature(limit)}: {words} of winters.")
-    out.print(_trend_words(winters))
-
-
-def _trend_words(winters: Winters) -> str:
-    """Trend of the chill, and the last winters beside the whole record."""
-    change = trend(winters.effective_chill, winters.years.astype(float))
-    if not math.isfinite(change.per_decade):
-        said = "Too few winters for a trend"
-    else:
-        clear = "a clear trend" if change.clear else "not told from chance"
-        said = (
-            f"Effective chill changes by {change.per_decade:+.1f} days a decade ({clear}, p = {change.probability:.2f})"
-        )
-    latest = winters.latest(RECENT)
-    middle = percentiles_of(latest.effective_chill)[1]
-    return (
-        f"{said}; the last {latest.years.size} winters have {middle:.0f} in the middle. "
-        f"Verdicts rest on all {winters.years.size} winters used; --years takes a part of them."
-    )
+    out.print(trend_words(winters))
 
 
 def _date_words(index: float, season: int, south: bool, none: str) -> str:
