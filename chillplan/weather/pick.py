@@ -15,6 +15,7 @@ __all__ = ["pick_station"]
 
 _SHOWN = 12
 _FAR_KM = 100.0
+_SAME_PLACE_KM = 1.0  # of records that near to each other the longest is taken
 
 
 def pick_station(
@@ -31,7 +32,8 @@ def pick_station(
     station : str or None
         Name or identifier, any case; part of a name will do if only one station has it.
     latitude, longitude : float or None
-        Of the site: the nearest station is taken where no name is given. [degrees]
+        Of the site: the nearest station is taken where no name is given, of several at one place the longest
+        record. [degrees]
 
     Returns
     -------
@@ -68,7 +70,8 @@ def _nearest(placed: Sequence[History], latitude: float, longitude: float, count
         [history.provenance.latitude or 0.0 for history in placed],
         [history.provenance.longitude or 0.0 for history in placed],
     )
-    at = int(np.argmin(far))
+    here = np.flatnonzero(far <= far.min() + _SAME_PLACE_KM).tolist()
+    at = max(here, key=lambda index: len(placed[index].daily))
     notes = [f"Nearest of {count} stations, {far[at]:.0f} km from the site."]
     if far[at] > _FAR_KM:
         notes.append(f"The station is {far[at]:.0f} km away: its weather may differ from the site's.")

@@ -54,7 +54,7 @@ def stations_db(folder: Path) -> bytes:
 @cache
 def year_csv(station: str, year: int, model_days: int = 0) -> str:
     """One year of one station in the source's columns; the first days may come from a model."""
-    frame = daily_frame(f"{year}-01-01", f"{year}-12-31")
+    frame = daily_frame(f"{year}-01-01", f"{year}-12-31", seed=year)
     shift = int(station[-1]) * 0.5
     source = ["metno_forecast" if day < model_days else "ghcnd" for day in range(len(frame))]
     table = pd.DataFrame({"year": frame.date.dt.year, "month": frame.date.dt.month, "day": frame.date.dt.day})

@@ -502,3 +502,12 @@ def test_daily_files_of_national_services(tmp_path: Path, frame: pd.DataFrame) -
         assert (history.daily["snow_depth"] == 40.0).all()
     placed = read_weather([write(tmp_path, canada)])[0].provenance
     assert (placed.latitude, placed.longitude) == (45.0, -72.0)
+
+
+def test_of_two_records_at_one_place_the_longer_is_taken(tmp_path: Path, frame: pd.DataFrame) -> None:
+    near = frame.iloc[:800].assign(station="Short", latitude=44.0, longitude=-72.0)
+    long = frame.assign(station="Long", latitude=44.004, longitude=-72.0)
+    far = frame.assign(station="Far", latitude=44.2, longitude=-72.0)
+    path = tmp_path / "three.parquet"
+    pd.concat([near, long, far]).to_parquet(path)
+    assert load_history([path], latitude=44.0, longitude=-72.0).provenance.station == "Long"
