@@ -96,8 +96,18 @@ def read_cases() -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-def outcomes(folder: Path, frost_limit: float | None = None) -> Iterator[Outcome]:
-    """Plan every case on the nearest record; with a frost limit, all seedlings are given that one. [°C]"""
+def outcomes(folder: Path, frost_limit: float | None = None, accept: float = ACCEPT) -> Iterator[Outcome]:
+    """Plan every case on the nearest record.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Of the records.
+    frost_limit : float or None
+        Given to all seedlings in place of the table's. [°C]
+    accept : float
+        Share of winters that must be good for sowing to be said to work. [-]
+    """
     places = _places(folder)
     for case in read_cases():
         here = (float(case["latitude"]), float(case["longitude"]))
@@ -105,10 +115,12 @@ def outcomes(folder: Path, frost_limit: float | None = None) -> Iterator[Outcome
         species = find_species(built_in_catalogue(), case["species"])
         if frost_limit is not None:
             species = replace(species, seedling_limit=frost_limit)
-        yield _outcome(case, species, folder, record, _distance(here, places[record][:2]))
+        yield _outcome(case, species, folder, record, _distance(here, places[record][:2]), accept)
 
 
-def _outcome(case: dict[str, str], species: Species, folder: Path, record: str, distance: float) -> Outcome:
+def _outcome(
+    case: dict[str, str], species: Species, folder: Path, record: str, distance: float, accept: float
+) -> Outcome:
     """Best sowing within the stated window: up in the first spring, or by the second, or neither."""
     latitude, longitude, elevation = _places(folder)[record]
     site = Site(latitude, longitude, record, elevation, cover=case["cover"])
@@ -124,8 +136,8 @@ def _outcome(case: dict[str, str], species: Species, folder: Path, record: str, 
     best = int(np.argmax(good + fates.share_up.mean(axis=1)))
     both = (fates.share_up + fates.second_spring)[:, winters.followed]
     count = seasons.years.size
-    second = ((both >= TARGET).mean(axis=1) >= ACCEPT).any()
-    found = WORKS if good[best] >= ACCEPT * count else SECOND if second else SHORT
+    second = ((both >= TARGET).mean(axis=1) >= accept).any()
+    found = WORKS if good[best] >= accept * count else SECOND if second else SHORT
     verdict = make_plan(seasons, site, [species], Request(PLANNED, 2026)).species[0].verdict
     shares = fates.shares[:, best].mean(axis=1)
     loss = FATES[1 + int(np.argmax(shares[1:]))]
@@ -167,7 +179,7 @@ def _distance(here: tuple[float, float], there: tuple[float, float]) -> float:
     return float(2 * 6371.0 * np.arcsin(np.sqrt(half)))
 
 
-def report(found: list[Outcome], tender: list[Outcome]) -> str:
+def report(found: list[Outcome], mostly: list[Outcome], tender: list[Outcome]) -> str:
     """The page: how it was held, the count, misses first, then what agrees."""
     misses = [outcome for outcome in found if not outcome.agrees]
     agreed = [outcome for outcome in found if outcome.agrees]
@@ -179,8 +191,9 @@ def report(found: list[Outcome], tender: list[Outcome]) -> str:
     return "\n".join(
         [
             INTRODUCTION,
-            f"**Agreement: {len(agreed)} of {len(found)} cases.** With the frost limit of every seedling at -2 °C "
-            f"instead of the table's: {sum(outcome.agrees for outcome in tender)} of {len(tender)}.",
+            f"**Agreement: {_agreed(found)} cases.** Where half of the winters are enough to say that sowing "
+            f"works, instead of 8 in 10: {_agreed(mostly)}. With the frost limit of every seedling at -2 °C instead of "
+            f"the table's: {_agreed(tender)}.",
             "",
             "| cases | agreed |",
             "| --- | --- |",
@@ -199,6 +212,10 @@ def report(found: list[Outcome], tender: list[Outcome]) -> str:
             *_sources(found),
         ]
     )
+
+
+def _agreed(found: list[Outcome]) -> str:
+    return f"{sum(outcome.agrees for outcome in found)} of {len(found)}"
 
 
 def _table(found: list[Outcome]) -> Iterator[str]:
@@ -226,4 +243,5 @@ if __name__ == "__main__":
     if "CHILLPLAN_OBSERVATIONS" not in os.environ:
         sys.exit("CHILLPLAN_OBSERVATIONS is not set: point it at the folder of weather records")
     RECORDS = Path(os.environ["CHILLPLAN_OBSERVATIONS"])
-    print(report(list(outcomes(RECORDS)), list(outcomes(RECORDS, frost_limit=-2.0))))
+    STRICT = list(outcomes(RECORDS))
+    print(report(STRICT, list(outcomes(RECORDS, accept=0.5)), list(outcomes(RECORDS, frost_limit=-2.0))))
