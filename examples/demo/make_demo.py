@@ -16,7 +16,7 @@ import pandas as pd
 
 SEED = 20260801
 FIRST, LAST = "1986-01-01", "2026-07-31"
-MEAN, SWING, COLDEST_DAY = 10.3, 11.4, 22  # yearly mean and half range of the daily mean [°C], day of the year
+MEAN, SWING, COLDEST_DAY = 13.3, 11.4, 22  # yearly mean and half range of the daily mean [°C], day of the year
 WARMING = 0.025  # °C a year
 OUT = Path(__file__).resolve().parents[2] / "data" / "demo_weather.csv"
 
