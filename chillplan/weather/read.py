@@ -24,6 +24,7 @@ from chillplan.weather.pick import pick_station
 from chillplan.weather.quality import quality_notes
 from chillplan.weather.read_ghcnd import is_dly_line, is_element_line, read_dly, read_elements
 from chillplan.weather.read_grid import is_grid, read_grid_point
+from chillplan.weather.read_places import StationPlace, is_place_line, put_in_place, read_places
 from chillplan.weather.read_table import read_parquet_table, read_text_table
 from chillplan.weather.read_uscrn import is_uscrn_line, read_uscrn
 from chillplan.weather.record import Record
@@ -151,18 +152,22 @@ def _all_records(paths: Sequence[Path], units: str | None) -> list[Record]:
         raise InputError("no weather file was given: pass --weather with a file or a folder")
     problems = Problems()
     records: list[Record] = []
+    places: dict[str, StationPlace] = {}
     for path in paths:
         try:
-            records += _of_folder(path, units) if path.is_dir() else _of_file(path, units)
+            records += (_of_folder if path.is_dir() else _of_file)(path, units, places)
         except InputError as error:
             problems.extend(error)
         except OSError as error:
             problems.add(f"weather file {quoted(path)} cannot be read: {error.strerror or error}; check the path")
     problems.raise_if_any()
+    if places and not records:
+        raise InputError("the list of stations holds places only: pass the stations' daily files with it")
+    put_in_place(records, places)
     return records
 
 
-def _of_folder(folder: Path, units: str | None) -> list[Record]:
+def _of_folder(folder: Path, units: str | None, places: dict[str, StationPlace]) -> list[Record]:
     files = sorted(
         entry
         for entry in folder.iterdir()
@@ -175,19 +180,19 @@ def _of_folder(folder: Path, units: str | None) -> list[Record]:
     skipped = []
     for file in files:
         try:
-            records += _of_file(file, units)
+            records += _of_file(file, units, places)
         except InputError as error:
             if "is not a weather file" in str(error):
                 skipped.append(file.name)
             problems.extend(error)
-    if len(problems.found) > len(skipped) or not records:
+    if len(problems.found) > len(skipped) or not (records or places):
         problems.raise_if_any()
     for record in records:
         record.notes += [f"{quoted(name)} in the folder is not a weather file and was passed over." for name in skipped]
     return records
 
 
-def _of_file(path: Path, units: str | None) -> list[Record]:
+def _of_file(path: Path, units: str | None, places: dict[str, StationPlace]) -> list[Record]:
     if not path.exists():
         raise InputError(f"weather file {quoted(path)} does not exist: check the path")
     if path.stat().st_size > _LARGEST_BYTES:
@@ -204,11 +209,14 @@ def _of_file(path: Path, units: str | None) -> list[Record]:
         raise InputError(f"weather file {quoted(path)} is empty: fetch or save it again")
     if content[:4] == b"PAR1":
         return read_parquet_table(content, path.name, units)
-    return _of_text(_decoded(content, path.name), path.name, units)
+    text = _decoded(content, path.name).replace("\r\n", "\n").replace("\r", "\n")
+    if is_place_line(text[:120].split("\n")[0]):
+        places |= read_places(text)
+        return []
+    return _of_text(text, path.name, units)
 
 
 def _of_text(text: str, name: str, units: str | None) -> list[Record]:
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
     line = next(line for line in text.splitlines() if line.strip())
     known_units = {"celsius": is_uscrn_line(line), "tenths": is_dly_line(line) or is_element_line(line)}
     for unit, fits in known_units.items():

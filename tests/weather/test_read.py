@@ -511,3 +511,22 @@ def test_of_two_records_at_one_place_the_longer_is_taken(tmp_path: Path, frame: 
     path = tmp_path / "three.parquet"
     pd.concat([near, long, far]).to_parquet(path)
     assert load_history([path], latitude=44.0, longitude=-72.0).provenance.station == "Long"
+
+
+def test_the_list_of_stations_gives_places_to_files_without(tmp_path: Path) -> None:
+    """Two lines of the published list, as its readme lays them out."""
+    (tmp_path / "ghcnd-stations.txt").write_text(
+        "USW00014839  42.9550  -87.9044  204.2 WI MILWAUKEE MITCHELL AP                   72640\n"
+        "USW00012816  29.6919  -82.2756 -999.9 FL GAINESVILLE RGNL AP\n"
+    )
+    with pytest.raises(InputError, match="holds places only"):
+        read_weather([tmp_path / "ghcnd-stations.txt"])
+    for station in ("USW00014839", "USW00012816"):
+        lines = [dly_line(station, 2020, 1, name, [value + day for day in range(31)], {}) for name, value in
+                 (("TMAX", 50), ("TMIN", -100))]  # fmt: skip
+        (tmp_path / f"{station}.dly").write_text("\n".join(lines) + "\n")
+    gainesville, milwaukee = (history.provenance for history in read_weather([tmp_path]))
+    assert (milwaukee.latitude, milwaukee.longitude, milwaukee.elevation) == (42.955, -87.9044, 204.2)
+    assert milwaukee.station == "USW00014839 MILWAUKEE MITCHELL AP"
+    assert gainesville.elevation is None
+    assert load_history([tmp_path], latitude=43.0, longitude=-88.0).provenance.station == milwaukee.station
