@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import runpy
 from datetime import date
+from itertools import islice
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from chillplan.advice.plan import MODEL_OFFSETS
 from chillplan.seasons.cut import cut_seasons, day_index
 from chillplan.seasons.hindcast import Hindcast, hindcast
 from chillplan.seasons.skill import brier_skill, reliability
@@ -53,3 +57,21 @@ def test_a_chance_comes_true_about_as_often_as_it_says(february: dict[str, Hindc
         # Twice the standard error of a share, and the deadlines and thresholds of one winter are not independent.
         slack = 0.05 + 4.0 * np.sqrt(0.25 / row.forecasts)
         assert abs(row.mean_forecast - row.share_observed) < slack, row
+
+
+def test_a_forecast_of_1_february_beats_the_thermometers_own_record() -> None:
+    script = runpy.run_path(str(Path(__file__).parents[2] / "examples" / "season_hindcast" / "hindcast.py"))
+    issued = day_index(date(2022, 2, 1), southern=False)
+    deadlines = [day_index(date(2022, month, 1), southern=False) for month in (3, 4, 5)]
+    forecasts, references, outcomes = [], [], []
+    for _, site, seasons, soil in islice(script["network"](observations()), 0, None, 3):
+        happened, reference, usable = script["measured"](soil, deadlines)
+        found = hindcast(seasons, site, issued, SOWN, deadlines, offsets=MODEL_OFFSETS, dry_counts=True)
+        forecasts.append(found.forecast[:, :, usable])
+        references.append(reference)
+        outcomes.append(happened if usable.any() else happened[:, :, :0])
+    forecast, reference, outcome = (script["pooled"](arrays) for arrays in (forecasts, references, outcomes))
+    assert outcome.size > 1000
+    assert brier_skill(forecast, reference, outcome) > 0.0
+    for row in reliability(forecast, outcome, classes=4):
+        assert abs(row.mean_forecast - row.share_observed) < 0.05 + 4.0 * np.sqrt(0.25 / row.forecasts), row
