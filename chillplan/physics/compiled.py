@@ -47,7 +47,8 @@ def _compiled(function: Callable[..., Any], **names: Any) -> Any:
     assert isinstance(function, FunctionType)
     scope = {**function.__globals__, **names}
     twin = FunctionType(function.__code__, scope, function.__name__, function.__defaults__, function.__closure__)
-    return njit(error_model="numpy")(twin)
+    # Written out in place of each call: only then can the compiler run a loop over places several at a time.
+    return njit(error_model="numpy", forceinline=True)(twin)
 
 
 @cache
