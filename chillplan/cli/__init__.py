@@ -19,6 +19,7 @@ __all__ = ["COMMAND_MODULES", "app", "main"]
 COMMAND_MODULES = (
     "plan_command",
     "winter_command",
+    "map_command",
     "visits_command",
     "batch_commands",
     "season_command",

@@ -14,7 +14,7 @@ from typing import Any
 
 from chillplan.physics import day, elementwise, moisture, snow, soil
 
-__all__ = ["compiled_day_step"]
+__all__ = ["compiled_day_step", "compiled_demand"]
 
 
 @cache
@@ -38,6 +38,14 @@ def compiled_day_step() -> Callable[..., Any]:
         day.day_step, moisture_step=water, evaporation_demand=demand, snow_step=pack, soil_step=heat
     )
     return step
+
+
+@cache
+def compiled_demand() -> Callable[..., Any]:
+    """:func:`chillplan.physics.moisture.evaporation_demand` as a numba function of scalars."""
+    _declare_selections()
+    demand: Callable[..., Any] = _compiled(moisture.evaporation_demand)
+    return demand
 
 
 def _compiled(function: Callable[..., Any], **names: Any) -> Any:

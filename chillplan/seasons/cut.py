@@ -12,7 +12,17 @@ from numpy.typing import NDArray
 
 from chillplan.errors import DataGapError
 
-__all__ = ["DAYS", "MIDWINTER", "SPIN_UP", "Seasons", "cut_seasons", "day_index", "season_of", "season_start"]
+__all__ = [
+    "DAYS",
+    "MIDWINTER",
+    "SPIN_UP",
+    "Seasons",
+    "cut_seasons",
+    "daily_means",
+    "day_index",
+    "season_of",
+    "season_start",
+]
 
 FloatArray = NDArray[np.floating]
 
@@ -22,6 +32,7 @@ MIDWINTER = 153  # day index of 1 January (4 July in the south): what sprouts be
 START_MONTH = {False: 8, True: 2}  # first month of a season, by "southern"
 MISSING_ALLOWED = 0.05
 FEWEST = 3
+SMOOTH = 15  # days over which the means that fill gaps are smoothed
 VARIABLES = ("tmin", "tmax", "precipitation", "snow_depth")
 
 
@@ -129,7 +140,8 @@ def _stack(blocks: dict[int, pd.DataFrame], southern: bool, left_out: dict[int, 
         if all(name in table for table in tables):
             stacked = np.stack([table[name].to_numpy(dtype=float) for table in tables], axis=1)
             if name in {"tmin", "tmax"}:
-                arrays[name] = _with_daily_means(stacked)
+                # Gaps take the mean of their day, so that the soil model can run through them.
+                arrays[name] = np.where(np.isnan(stacked), daily_means(stacked)[:, None], stacked)
             elif not np.isnan(stacked).all():
                 arrays[name] = stacked
     both = np.stack([(table["tmin"].notna() & table["tmax"].notna()).to_numpy() for table in tables], axis=1)
@@ -144,10 +156,36 @@ def _stack(blocks: dict[int, pd.DataFrame], southern: bool, left_out: dict[int, 
     )
 
 
-def _with_daily_means(values: FloatArray) -> FloatArray:
-    """Fill gaps with the mean of that day over all seasons, smoothed over 15 days."""
-    smooth = pd.DataFrame(values).T.mean().rolling(15, center=True, min_periods=1).mean()
-    return np.where(np.isnan(values), smooth.to_numpy()[:, None], values)
+def daily_means(values: FloatArray) -> FloatArray:
+    """Mean of each day over all seasons, smoothed over 15 days: what a missing day takes.
+
+    Parameters
+    ----------
+    values : numpy.ndarray, shape (day, season, ...)
+        NaN is left out.
+
+    Returns
+    -------
+    numpy.ndarray, shape (day, ...)
+        NaN where no season has any of the 15 days.
+    """
+    total, count = _sums([values[:, season] for season in range(values.shape[1])])
+    with np.errstate(invalid="ignore"):
+        mean = total / count
+        edge = np.full((SMOOTH // 2, *mean.shape[1:]), np.nan)
+        padded = np.concatenate([edge, mean, edge])
+        total, count = _sums([padded[shift : shift + len(mean)] for shift in range(SMOOTH)])
+        return np.asarray(total / count)
+
+
+def _sums(parts: list[FloatArray]) -> tuple[FloatArray, FloatArray]:
+    """Sum and number of the values there are, one part after the other."""
+    total, count = np.zeros(parts[0].shape), np.zeros(parts[0].shape)
+    for part in parts:
+        there = ~np.isnan(part)
+        total += np.where(there, part, 0.0)
+        count += there
+    return total, count
 
 
 def _too_few(

@@ -1,0 +1,208 @@
+"""``chillplan map``: verdicts for a whole region."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from chillplan.cli import options as opt
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from chillplan.region.compute import Job
+    from chillplan.region.read_grid import Grid
+
+__all__ = ["register"]
+
+GridOption = Annotated[
+    list[Path] | None,
+    typer.Option("--weather", help="Grid of daily tmin, tmax (and precipitation): NetCDF or Zarr; repeatable."),
+]
+MapOption = Annotated[Path | None, typer.Option("--out", help="Map to write, ending in .nc (NetCDF) or .zarr.")]
+PictureOption = Annotated[Path | None, typer.Option("--picture", help="Picture of the map to write, ending in .html.")]
+AgainstOption = Annotated[
+    str | None,
+    typer.Option("--against", help="Other winters to compare with, FIRST-LAST; --years are then the earlier."),
+]
+WarmingsOption = Annotated[
+    str, typer.Option("--warming", help="Degrees C added to every temperature; several with commas: 0,1.5,3.")
+]
+SchedulerOption = Annotated[
+    str | None, typer.Option("--scheduler", help="Address of a dask scheduler to work on, tcp://HOST:PORT.")
+]
+WorkersOption = Annotated[str | None, typer.Option("--workers", help="Threads on this machine; else one a processor.")]
+OverwriteOption = Annotated[bool, typer.Option("--overwrite", help="Make the map anew where it is there already.")]
+FORMATS = ("table", "json")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("map")(map_region)
+
+
+def map_region(
+    weather: GridOption = None,
+    species: opt.SpeciesOption = None,
+    list_file: opt.ListOption = None,
+    species_file: opt.SpeciesFileOption = None,
+    out: MapOption = None,
+    picture: PictureOption = None,
+    years: opt.YearsOption = None,
+    against: AgainstOption = None,
+    warming: WarmingsOption = "0",
+    accept: opt.AcceptOption = "0.8",
+    cover: opt.CoverOption = None,
+    depth: opt.DepthOption = None,
+    scheduler: SchedulerOption = None,
+    workers: WorkersOption = None,
+    overwrite: OverwriteOption = False,
+    output: Annotated[str, typer.Option("--format", help="table or json, for the summary.")] = "table",
+) -> None:
+    """Decide for every place of a grid, and write the answers as a map.
+
+    Stopped with Ctrl-C, or by accident, the same command goes on where it was.
+
+    Example: chillplan map --weather grid.nc --species "common milkweed" --out map.nc --picture map.html
+    """
+    from chillplan.errors import Problems
+
+    problems = Problems()
+    asked = _checked(problems, years, against, warming, accept, cover, depth, workers, output)
+    chosen = _species(problems, species, list_file, species_file)
+    for option, given in (("--weather", weather), ("--out", out)):
+        if not given:
+            problems.add(f"{option} is missing: see 'chillplan map --help'")
+    if picture is not None and picture.suffix != ".html":
+        problems.add(f"--picture {picture} has another ending than .html: name it so")
+    problems.raise_if_any()
+    assert weather and out is not None
+    grid, job = _prepared(weather, chosen, asked)
+    written = _made(grid, job, out, scheduler, asked["workers"], overwrite)
+    _tell(written, picture, output)
+
+
+def _checked(
+    problems: Any,
+    years: str | None,
+    against: str | None,
+    warming: str,
+    accept: str,
+    cover: str | None,
+    depth: str | None,
+    workers: str | None,
+    output: str,
+) -> dict[str, Any]:
+    from chillplan.cli import values
+    from chillplan.errors import quoted
+    from chillplan.site import COVERS
+
+    first, second = values.year_range(problems, "--years", years), values.year_range(problems, "--against", against)
+    if against and not years:
+        problems.add(f"--against {quoted(against)} has nothing to be compared with: give --years FIRST-LAST too")
+    warmings = [values.number(problems, "--warming", text, -10.0, 10.0, "°C") for text in warming.split(",")]
+    if len(set(warmings)) < len(warmings):
+        problems.add(f"--warming {quoted(warming)} names a value twice: name each once")
+    if cover is not None and cover not in COVERS:
+        problems.add(f"--cover {quoted(cover)} is not known: use one of {', '.join(COVERS)}")
+    values.choice(problems, "--format", output, FORMATS)
+    return {
+        "periods": [first] if second is None else [first, second],
+        "warmings": tuple(value or 0.0 for value in warmings),
+        "accept": values.number(problems, "--accept", accept, 0.5, 1.0) or 0.8,
+        "cover": cover or "short grass",
+        "depth": values.number(problems, "--depth", depth, 0.5, 20.0, "cm") or 2.0,
+        "workers": values.whole_number(problems, "--workers", workers, 1, 1024),
+    }
+
+
+def _species(problems: Any, species: list[str] | None, list_file: Path | None, species_file: Path | None) -> Any:
+    from chillplan.cli.seed_list import chosen_species
+
+    if not species and list_file is None:
+        problems.add("no species is named: pass --species NAME, or --list FILE")
+        return ()
+    return chosen_species(tuple(species or ()), list_file, species_file, problems)
+
+
+def _prepared(weather: list[Path], species: Any, asked: dict[str, Any]) -> tuple[Grid, Job]:
+    from chillplan.region.compute import job_of
+    from chillplan.region.layout import Layout
+    from chillplan.region.places import Ask
+    from chillplan.region.read_grid import read_grid
+
+    grid = read_grid(weather)
+    for note in grid.notes:
+        print(note, file=sys.stderr)
+    names = tuple("all" if years is None else f"{years[0]}-{years[1]}" for years in asked["periods"])
+    ask = Ask(tuple(species), cover=asked["cover"], depth_cm=asked["depth"], accept=asked["accept"])
+    return grid, job_of(grid, Layout(names, asked["warmings"], ask), asked["periods"])
+
+
+def _made(grid: Grid, job: Job, out: Path, scheduler: str | None, workers: int | None, overwrite: bool) -> Path:
+    from chillplan.cli.progress import progress_bar
+    from chillplan.region.mapping import make_map
+
+    last = [0, 0]
+    try:
+        with progress_bar("Mapping") as bar:
+
+            def progress(done: int, count: int) -> None:
+                last[:] = [done, count]
+                bar(done, count, "regions")
+
+            return make_map(
+                grid, job, out, scheduler=scheduler, workers=workers, overwrite=overwrite, progress=progress
+            )
+    except KeyboardInterrupt:
+        print(f"{last[0]} of {last[1]} regions are written; the same command goes on from there.", file=sys.stderr)
+        raise
+
+
+def _tell(written: Path, picture: Path | None, output: str) -> None:
+    """Write the picture, and print how many places have which verdict."""
+    import xarray as xr
+
+    opened = xr.open_zarr(written) if written.suffix == ".zarr" else xr.open_dataset(written)
+    with opened as data:
+        if picture is not None:
+            from chillplan.report.map_picture import map_html
+
+            picture.write_text(map_html(data.load()), encoding="utf-8")
+        rows = _summary(data)
+    if output == "json":
+        print(json.dumps({"schema": 1, "map": str(written), "summary": rows}, ensure_ascii=False, indent=1))
+        return
+    from chillplan.report.tables_map import print_map_summary
+
+    print_map_summary(rows)
+    print(f"Map: {written}", file=sys.stderr)
+
+
+def _summary(data: xr.Dataset) -> list[dict[str, Any]]:
+    """Places by verdict for every species, period and warming."""
+    import numpy as np
+
+    from chillplan.advice.rules import VERDICTS
+
+    rows = []
+    for species in data["species"].values:
+        for period in data["period"].values:
+            for warming in data["warming"].values:
+                values = data["verdict"].sel(species=species, period=period, warming=warming).values
+                known = values[np.isfinite(values) & (values >= 0)].astype(int)
+                counts = np.bincount(known, minlength=len(VERDICTS)).tolist()
+                rows.append(
+                    {
+                        "species": str(species),
+                        "period": str(period),
+                        "warming": float(warming),
+                        "places": int(known.size),
+                        "verdicts": {name: count for name, count in zip(VERDICTS, counts, strict=True) if count},
+                    }
+                )
+    return rows

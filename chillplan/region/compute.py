@@ -1,0 +1,155 @@
+"""The chain over chunks of a grid: one pass a chunk, lazily, with whatever scheduler is asked to run it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from chillplan.errors import DataGapError
+from chillplan.region.blocks import Block
+from chillplan.region.chain import answers_of, empty_answers
+from chillplan.region.layout import Layout
+from chillplan.region.places import Places
+from chillplan.region.read_grid import Grid
+from chillplan.region.season_rows import SeasonRows, season_rows
+
+__all__ = ["Job", "job_of", "lazy_numbers"]
+
+LOOK_STEP = 97  # days between those looked at for cells without any data
+
+
+@dataclass(frozen=True)
+class Job:
+    """What is computed for every cell.
+
+    Attributes
+    ----------
+    layout : Layout
+    rows : tuple of dict
+        For each period the seasons by hemisphere (``southern``).
+    """
+
+    layout: Layout
+    rows: tuple[dict[bool, SeasonRows], ...]
+
+
+def job_of(grid: Grid, layout: Layout, periods: Sequence[tuple[int, int] | None]) -> Job:
+    """Find the seasons of every period.
+
+    Raises
+    ------
+    DataGapError
+        If a period has fewer than 3 seasons.
+    """
+    south = grid.data["latitude"].values < 0.0
+    sides = [side for side in (False, True) if (south == side).any()]
+    if not sides:
+        raise DataGapError("the grid has no cells: give one with at least one place")
+    rows = tuple({side: season_rows(grid.days, side, years) for side in sides} for years in periods)
+    return Job(layout, rows)
+
+
+def lazy_numbers(grid: Grid, block: Block, job: Job) -> xr.DataArray:
+    """All numbers of one region, not yet computed, the dimensions of space first and ``number`` last."""
+    data = grid.data.isel(dict(block.where)).chunk(-1)
+    daily = ["tmin", "tmax", *(["precipitation"] if "precipitation" in data else [])]
+    fixed = ["latitude", *(name for name in ("elevation", "slope", "aspect", "land") if name in data)]
+    arrays = [data[name].transpose(..., "time") for name in daily] + [data[name] for name in fixed]
+    result = xr.apply_ufunc(
+        partial(chunk_numbers, job=job, daily=len(daily), fixed=tuple(fixed)),
+        *arrays,
+        input_core_dims=[["time"]] * len(daily) + [[]] * len(fixed),
+        output_core_dims=[["number"]],
+        dask="parallelized",
+        output_dtypes=[np.float32],
+        dask_gufunc_kwargs={"output_sizes": {"number": job.layout.count}},
+    )
+    assert isinstance(result, xr.DataArray)
+    return result
+
+
+def chunk_numbers(*arrays: NDArray[Any], job: Job, daily: int, fixed: tuple[str, ...]) -> NDArray[np.float32]:
+    """The whole chain for one chunk.
+
+    Parameters
+    ----------
+    *arrays : numpy.ndarray
+        Daily series, shape (..., time), then what does not change, shape (...,) or such as broadcasts to it.
+    job : Job
+    daily : int
+        How many of them are daily.
+    fixed : tuple of str
+        Names of the others.
+
+    Returns
+    -------
+    numpy.ndarray of float32, shape (..., number)
+    """
+    space = arrays[0].shape[:-1]
+    series = [_by_time(array) for array in arrays[:daily]]
+    values = {
+        name: np.broadcast_to(array, space).reshape(-1) for name, array in zip(fixed, arrays[daily:], strict=True)
+    }
+    cells = int(np.prod(space))
+    latitude = values["latitude"].astype(float)
+    kept = _with_data(series, np.asarray(values.get("land", np.ones(cells, dtype=bool)), dtype=bool))
+    result = np.full((job.layout.count, cells), np.nan, np.float32)
+    for side in job.rows[0]:
+        where = np.flatnonzero(kept & ((latitude < 0.0) == side))
+        if where.size:
+            result[:, where] = _side_numbers(_places(series, values, latitude, where, cells), job, side)
+    return np.ascontiguousarray(result.T).reshape(*space, -1)
+
+
+def _by_time(array: NDArray[Any]) -> NDArray[np.float32]:
+    """Shape (time, cell), without a copy where time came first."""
+    front = np.moveaxis(array, -1, 0)
+    return np.ascontiguousarray(front, dtype=np.float32).reshape(front.shape[0], -1)
+
+
+def _with_data(series: list[NDArray[np.float32]], land: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Cells on land that have any temperature."""
+    low, high = series[:2]
+    bare = np.asarray(np.isnan(low[::LOOK_STEP]).all(axis=0) | np.isnan(high[::LOOK_STEP]).all(axis=0))
+    for cell in np.flatnonzero(bare & land):
+        bare[cell] = bool(np.isnan(low[:, cell]).all() or np.isnan(high[:, cell]).all())
+    return land & ~bare
+
+
+def _places(
+    series: list[NDArray[np.float32]],
+    values: dict[str, NDArray[Any]],
+    latitude: NDArray[np.float64],
+    where: NDArray[np.int_],
+    cells: int,
+) -> Places:
+    def each(name: str, default: float) -> NDArray[np.float64]:
+        given = values.get(name)
+        return np.full(cells, default) if given is None else np.nan_to_num(given.astype(float), nan=default)
+
+    everywhere = Places(
+        series[0],
+        series[1],
+        series[2] if len(series) > 2 else None,
+        latitude,
+        each("elevation", 0.0),
+        each("slope", 0.0),
+        each("aspect", 180.0),
+    )
+    return everywhere if where.size == cells else everywhere.at(where)
+
+
+def _side_numbers(places: Places, job: Job, side: bool) -> NDArray[np.float32]:
+    parts = []
+    for rows in job.rows:
+        for warming in job.layout.warmings:
+            ask = replace(job.layout.ask, warming=warming)
+            found = answers_of(places, rows[side], ask) if side in rows else empty_answers(ask, len(places))
+            parts.append(job.layout.pack(found))
+    return np.concatenate(parts)

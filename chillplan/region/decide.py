@@ -1,0 +1,305 @@
+"""Decides for one species at every place of a group, by the same rules as for a single site."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chillplan.advice.rules import (
+    AUTUMN,
+    LAST_AUTUMN_START,
+    SPRING,
+    STARTS,
+    VERDICTS,
+    WAYS,
+    Windows,
+    autumn_dates,
+    best_planting,
+    best_window,
+    enough,
+    lift_day,
+    top_up_fits,
+    top_up_pays,
+    top_up_wanted,
+    verdict_of,
+    waits_for_cool_ground,
+    warm_ground,
+    warm_ground_day,
+    way_of,
+)
+from chillplan.region.ground import STEP, WARM, GroundCounts
+from chillplan.region.lanes import LANES
+from chillplan.region.needs import Needs, needs_of
+from chillplan.region.places import Ask
+from chillplan.region.seed_kernel import fates_block, second_block, single_block
+from chillplan.seasons.chill import DAY_GRAIN
+from chillplan.seeds.recipe import Recipe, Species
+from chillplan.seeds.simulate import FATES
+from chillplan.seeds.two_winters import WARMTH_GRAIN, deadline_of
+
+__all__ = ["Answers", "decide_places"]
+
+FloatArray = NDArray[np.floating]
+IntArray = NDArray[np.int_]
+BoolArray = NDArray[np.bool_]
+
+PLANTING = int(np.searchsorted(STARTS, LAST_AUTUMN_START))
+GRAINS = np.array([DAY_GRAIN, WARMTH_GRAIN], np.float32)
+NOT_HERE = VERDICTS.index("not-here")
+LOST = ("killed by frost", "up too late", "still dormant", "sprouted in autumn")
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What is answered for a species; every array has the shape (place,).
+
+    Attributes
+    ----------
+    verdict : numpy.ndarray of int
+        Position in `VERDICTS`.
+    good, winters : numpy.ndarray of int
+        Good winters and all winters of the way the verdict names.
+    sow_from, sow_to : numpy.ndarray
+        Window outdoors, NaN where there is none. [day]
+    plant_out : numpy.ndarray
+        Best planting after treatment indoors, NaN where it does not meet the accepted risk. [day]
+    """
+
+    verdict: IntArray
+    good: IntArray
+    winters: IntArray
+    sow_from: FloatArray
+    sow_to: FloatArray
+    plant_out: FloatArray
+
+
+@dataclass(frozen=True)
+class _Group:
+    """What all species of a group of places share."""
+
+    ground: GroundCounts
+    following: NDArray[np.int64]
+    deadline: NDArray[np.int32]
+    lift: NDArray[np.int32]
+    killing: NDArray[np.int32]
+    ask: Ask
+
+
+def decide_places(
+    ground: GroundCounts, following: NDArray[np.int64], species: Species, limit: int, ask: Ask
+) -> Answers:
+    """Decide, with the first recipe, or another one where the first does not work.
+
+    Parameters
+    ----------
+    ground : GroundCounts
+    following : numpy.ndarray of int, shape (season,)
+        Index of the season after each, -1 where it is not usable.
+    species : Species
+    limit : int
+        Position of the species' seedling limit among those of `ground`.
+    ask : Ask
+    """
+    group = _Group(
+        ground,
+        following,
+        deadline_of(ground.first_killing).astype(np.int32),
+        lift_day(ground.soil_warm[WARM.index(10.0)]).astype(np.int32),
+        np.ascontiguousarray(ground.last_killing[limit]),
+        ask,
+    )
+    first = _decide_recipe(group, species, species.recipes[0])
+    answer = first
+    for recipe in species.recipes[1:]:
+        open_question = answer.verdict == NOT_HERE
+        if not open_question.any():
+            break
+        other = _decide_recipe(group, species, recipe)
+        better = open_question & (other.verdict != NOT_HERE)
+        answer = Answers(
+            *(np.where(better, getattr(other, one.name), getattr(answer, one.name)) for one in fields(Answers))
+        )
+    return answer
+
+
+def _decide_recipe(group: _Group, species: Species, recipe: Recipe) -> Answers:
+    needs, ask, ground = needs_of(species, recipe, group.ask.target), group.ask, group.ground
+    seasons = ground.chill_days.shape[0]
+    good, total, good_in, total_in = _counts(group, needs)
+    share = total / (20.0 * seasons) * needs.open_share
+    dates = autumn_dates(ground.cool, waits_for_cool_ground(species, recipe))
+    in_spring = np.broadcast_to(SPRING[:, None], dates.shape)
+    autumn = best_window(good, share, seasons, ask.accept, dates, ground.workable)
+    spring = best_window(good, share, seasons, ask.accept, in_spring, ground.workable)
+    warm = warm_ground_day(ground.soil_warm[WARM.index(warm_ground(species))])
+    starts = STARTS[PLANTING:]
+    planting = best_planting(starts, good_in, total_in / (20.0 * seasons) * needs.open_share, warm)
+    indoors_good = np.take_along_axis(good_in, planting[None], axis=0)[0]
+    indoors = enough(indoors_good, seasons, ask.accept)
+    planted = starts[planting]
+    chills = any(phase.days[0] > 0 for phase in recipe.phases)
+    second, followed = _second(group, needs, dates, autumn, ~autumn.meets & chills)
+    top_up, top_up_good = _top_up(group, needs, recipe, autumn, planted, ~autumn.meets & indoors & chills)
+    verdict = verdict_of(
+        species,
+        recipe,
+        autumn=autumn.meets,
+        spring=spring.meets,
+        second=second.meets,
+        indoors=indoors,
+        top_up=top_up,
+    )
+    way = way_of(verdict, spring.meets, autumn.good, indoors_good)
+    inside = (indoors, indoors_good, planted)
+    return _answers(verdict, way, autumn, spring, second, inside, top_up_good, seasons, followed)
+
+
+def _answers(
+    verdict: IntArray,
+    way: IntArray,
+    autumn: Windows,
+    spring: Windows,
+    second: Windows,
+    inside: tuple[BoolArray, IntArray, NDArray[np.int32]],
+    top_up_good: IntArray,
+    seasons: int,
+    followed: int,
+) -> Answers:
+    """Take each place's numbers from the way its verdict names, and its window from where it sows outdoors."""
+    indoors, indoors_good, planted = inside
+    good = np.choose(way, [autumn.good, spring.good, second.good, top_up_good, indoors_good])
+    names = {name: verdict == number for number, name in enumerate(VERDICTS)}
+    outdoors = [names["sow-in-spring"], names["two-winters-outdoors"]]
+    shown = autumn.meets | names["two-winters-outdoors"] | names["start-outdoors-finish-in-fridge"]
+    shown = np.where(names["sow-in-spring"], spring.meets, shown)
+
+    def day(end: str) -> FloatArray:
+        position = np.select(outdoors, [getattr(spring, end), getattr(second, end)], getattr(autumn, end))
+        return np.where(shown, STARTS[position], np.nan)
+
+    return Answers(
+        verdict=verdict,
+        good=good,
+        winters=np.where(way == WAYS.index("second"), followed, seasons),
+        sow_from=day("first"),
+        sow_to=day("last"),
+        plant_out=np.where(indoors, planted, np.nan),
+    )
+
+
+def _counts(group: _Group, needs: Needs) -> tuple[IntArray, IntArray, IntArray, IntArray]:
+    code = group.ground.code
+    blocks, late = len(code), STARTS.size - PLANTING
+    tables = [np.zeros((blocks, LANES, dates), np.int16) for dates in (STARTS.size, STARTS.size, late, late)]
+    for block in range(blocks):
+        lanes = slice(block * LANES, (block + 1) * LANES)
+        fates_block(
+            code[block],
+            needs.response,
+            needs.order,
+            needs.needs,
+            needs.owed,
+            needs.thermal,
+            np.float32(needs.base),
+            GRAINS,
+            group.deadline[lanes],
+            np.ascontiguousarray(group.killing[:, lanes]),
+            STEP,
+            int(STARTS[PLANTING]),
+            needs.once,
+            *(table[block] for table in tables),
+        )
+    good, total, good_in, total_in = (_by_place(table) for table in tables)
+    return good, total, good_in, total_in
+
+
+def _by_place(table: NDArray[np.int16]) -> IntArray:
+    """From (block, lane, date) to (date, place)."""
+    return table.reshape(-1, table.shape[2]).T.astype(int)
+
+
+def _second(group: _Group, needs: Needs, dates: BoolArray, autumn: Windows, wanted: BoolArray) -> tuple[Windows, int]:
+    """Windows of seed left for two winters, where they are asked for; never met elsewhere."""
+    followed = int((group.following >= 0).sum())
+    if not wanted.any() or followed == 0:
+        return autumn._replace(meets=np.zeros_like(autumn.meets)), followed
+    code = group.ground.code
+    good, once, later = (np.zeros((len(code), LANES, STARTS.size), np.int16) for _ in range(3))
+    for block in range(len(code)):
+        lanes = slice(block * LANES, (block + 1) * LANES)
+        if wanted[lanes].any():
+            second_block(
+                code[block],
+                group.following,
+                wanted[lanes],
+                needs.response,
+                needs.order,
+                needs.needs,
+                needs.thermal,
+                np.float32(needs.base),
+                GRAINS,
+                group.deadline[lanes],
+                np.ascontiguousarray(group.killing[:, lanes]),
+                STEP,
+                needs.twice,
+                good[block],
+                once[block],
+                later[block],
+            )
+    closed = needs.open_share
+    share = (_by_place(once) * (closed + (1.0 - closed) * closed) + _by_place(later) * closed) / (20.0 * followed)
+    found = best_window(_by_place(good), share, followed, group.ask.accept, dates, group.ground.workable)
+    return found._replace(meets=found.meets & wanted), followed
+
+
+def _top_up(
+    group: _Group, needs: Needs, recipe: Recipe, autumn: Windows, planted: NDArray[np.int32], wanted: BoolArray
+) -> tuple[BoolArray, IntArray]:
+    """Whether beginning outdoors and finishing indoors pays, and in how many winters it is good."""
+    places = wanted.size
+    if not top_up_wanted(recipe) or not wanted.any():
+        return np.zeros(places, dtype=bool), np.zeros(places, dtype=int)
+    code = group.ground.code
+    seasons = code.shape[1]
+    lost = np.zeros((places, len(LOST)), np.int32)
+    gathered, up = np.full((seasons, places), -1, np.int32), np.zeros((seasons, places), np.int16)
+    sown = STARTS[autumn.best].astype(np.int32)
+    for block in range(len(code)):
+        lanes = slice(block * LANES, (block + 1) * LANES)
+        if wanted[lanes].any():
+            chill, seen = np.full((seasons, LANES), -1, np.int32), np.zeros((seasons, LANES), np.int16)
+            single_block(
+                code[block],
+                wanted[lanes],
+                needs.response,
+                needs.order,
+                needs.needs,
+                needs.owed,
+                needs.demanding,
+                needs.thermal,
+                np.float32(needs.base),
+                GRAINS,
+                group.deadline[lanes],
+                np.ascontiguousarray(group.killing[:, lanes]),
+                sown[lanes],
+                planted[lanes].astype(np.int32),
+                group.lift[lanes],
+                lost[lanes],
+                chill,
+                seen,
+            )
+            gathered[:, lanes], up[:, lanes] = chill, seen
+    rest = np.maximum(recipe.phases[-1].days[1] - gathered / DAY_GRAIN, 0.0)
+    fits = top_up_fits(np.where(gathered < 0, np.nan, rest), recipe, planted - group.lift)
+    losses = lost.T / (20.0 * seasons) * needs.open_share
+    dormant = LOST.index("still dormant")
+    losses[dormant] += 1.0 - needs.open_share
+    pays = top_up_pays(losses, dormant, fits, group.ask.accept)
+    good = ((needs.once[up] > 0) & fits).sum(axis=0)
+    return pays & wanted, good
+
+
+assert FATES[1:] == LOST
+assert AUTUMN.any()

@@ -1,0 +1,304 @@
+"""Runs the ground kernel over groups of places, and sums up what it counted by winter."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chillplan.advice.rules import COOL_GROUND, LAST_AUTUMN_START, STARTS, WORKABLE_SNOW, WORKABLE_TEMPERATURE
+from chillplan.physics.climate import Climate, climate_of, guessed_precipitation
+from chillplan.physics.coefficients import cast, coefficients_of
+from chillplan.physics.daylight import extraterrestrial_radiation, slope_radiation_ratio
+from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION
+from chillplan.physics.seed_zone import FIRST_DAYS, place_of, starting_state
+from chillplan.region.cool_kernel import cool_block, sorting_pairs
+from chillplan.region.ground_kernel import COUNTS, NO_DAY, ground_block, sums_block
+from chillplan.region.lanes import LANES
+from chillplan.region.places import Ask, Places
+from chillplan.region.season_rows import SeasonRows
+from chillplan.seasons.chill import DAY_GRAIN
+from chillplan.seasons.cut import DAYS, daily_means
+from chillplan.seasons.summary import TEMPERATURE_GRAIN
+from chillplan.seeds.recipe import COLD_RESPONSE, Response
+from chillplan.seeds.two_winters import KILLING_FROST
+
+__all__ = ["FROSTS", "WARM", "GroundCounts", "Sums", "ground_counts", "response_row", "sums_of"]
+
+FloatArray = NDArray[np.floating]
+
+FROSTS = (0.0, -2.0)
+"""Minima of the air whose first and last dates are mapped. [°C]"""
+
+WARM = (5.0, 10.0)
+"""Temperatures of the seed zone whose spring dates the rules ask for. [°C]"""
+
+STEP = int(STARTS[1] - STARTS[0])
+
+
+@dataclass(frozen=True)
+class Sums:
+    """What the climate and the starting state of each place follow from.
+
+    Attributes
+    ----------
+    totals : numpy.ndarray, shape (season, 4, place)
+        Of mean temperature, evaporation demand, precipitation, and days with precipitation; the first is NaN where a
+        temperature is missing.
+    firsts : numpy.ndarray of float32, shape (season, 2, place)
+        Mean tmin and tmax of the first days. [°C]
+    """
+
+    totals: FloatArray
+    firsts: NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class GroundCounts:
+    """The ground of a group of places; the last axis is the place.
+
+    Attributes
+    ----------
+    code : numpy.ndarray of int16, shape (block, season, day, lane)
+        Temperature in 1/128 °C doubled, plus 1 where moist.
+    chill_days, cold_days, effective_chill : numpy.ndarray, shape (season, place)
+        [day]
+    first_frost, last_frost : numpy.ndarray, shape (threshold, season, place)
+        In the air; ``inf`` and ``-inf`` where there is none. [day]
+    soil_warm : numpy.ndarray, shape (threshold, season, place)
+        [day]
+    first_killing : numpy.ndarray, shape (season, place)
+        First killing frost at the seedling, ``inf`` where there is none. [day]
+    last_killing : numpy.ndarray of int32, shape (limit, season, place)
+        Last minimum at or below each seedling limit, -1 where there is none. [day]
+    workable, cool : numpy.ndarray of bool, shape (start, place)
+    """
+
+    code: NDArray[np.int16]
+    chill_days: FloatArray
+    cold_days: FloatArray
+    effective_chill: FloatArray
+    first_frost: FloatArray
+    last_frost: FloatArray
+    soil_warm: FloatArray
+    first_killing: FloatArray
+    last_killing: NDArray[np.int32]
+    workable: NDArray[np.bool_]
+    cool: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """Arrays of a group as the kernels take them."""
+
+    low: NDArray[np.float32]
+    high: NDArray[np.float32]
+    water: NDArray[np.float32]
+    row: NDArray[np.int32]
+    level: NDArray[np.float32]
+    facing: NDArray[np.float32]
+    fill: tuple[NDArray[np.float32], NDArray[np.float32]]
+    coefficients: Any
+
+    @property
+    def has_gaps(self) -> bool:
+        return self.fill[0].size > LANES
+
+
+def response_row(response: Response, reversal: float | None = None) -> list[float]:
+    """A response as the kernels take it: as `chillplan.seasons.chill.trapezoid` multiplies it out."""
+    rise, fall = response.full_low - response.zero_low, response.zero_high - response.full_high
+    loses = reversal is not None
+    return [response.zero_low, 1.0 / rise, response.zero_high, 1.0 / fall, reversal or 0.0, float(loses)]
+
+
+def inputs_of(places: Places, rows: SeasonRows, gaps: bool, warming: float) -> Inputs:
+    """Prepare a group whose number of places is a multiple of `LANES`."""
+    parameters = WITHOUT_PRECIPITATION if places.precipitation is None else WITH_PRECIPITATION
+    level, facing = _radiation(places)
+    none = np.empty((1, LANES), np.float32)
+    fill = (_fill(places.tmin, rows), _fill(places.tmax, rows)) if gaps else (none, none)
+    c = cast(coefficients_of(parameters), np.float32)
+    if places.precipitation is not None:
+        return Inputs(places.tmin, places.tmax, places.precipitation, rows.row, level, facing, fill, c)
+    if not gaps:
+        water = _guessed(places.tmin, places.tmax, places, warming)
+        return Inputs(places.tmin, places.tmax, water, rows.row, level, facing, fill, c)
+    # What is guessed for a filled day depends on its season, so the seasons are laid end to end.
+    low, high = _end_to_end(places.tmin, rows), _end_to_end(places.tmax, rows)
+    seasons = len(rows.years)
+    known = [np.where(np.isnan(x), np.tile(y, (seasons, 1)), x) for x, y in zip((low, high), fill, strict=True)]
+    row = np.arange(low.shape[0], dtype=np.int32).reshape(rows.row.shape)
+    return Inputs(low, high, _guessed(known[0], known[1], places, warming), row, level, facing, fill, c)
+
+
+def _end_to_end(values: NDArray[np.float32], rows: SeasonRows) -> NDArray[np.float32]:
+    """Every season with its spin-up, one after the other; NaN where a day is not on the time axis."""
+    return np.where(rows.row.reshape(-1, 1) < 0, np.float32(np.nan), values[rows.row.reshape(-1)])
+
+
+def sums_of(inputs: Inputs, rows: SeasonRows, warming: float) -> Sums:
+    """Sum up each season of a group."""
+    seasons, count = len(rows.years), inputs.low.shape[1]
+    totals, firsts = np.empty((seasons, 4, count)), np.empty((seasons, 2, count), np.float32)
+    for j in range(0, count, LANES):
+        lanes = slice(j, j + LANES)
+        total, first = np.empty((seasons, 4 * LANES)), np.empty((seasons, 2 * LANES), np.float32)
+        sums_block(
+            inputs.low,
+            inputs.high,
+            inputs.water,
+            j,
+            inputs.row,
+            rows.day_of_year,
+            np.ascontiguousarray(inputs.level[:, lanes]),
+            inputs.coefficients,
+            np.float32(warming),
+            *_lanes_of(inputs.fill, lanes),
+            inputs.has_gaps,
+            FIRST_DAYS,
+            total,
+            first,
+        )
+        totals[:, :, lanes] = total.reshape(seasons, 4, LANES)
+        firsts[:, :, lanes] = first.reshape(seasons, 2, LANES)
+    return Sums(totals, firsts)
+
+
+def ground_counts(
+    inputs: Inputs, rows: SeasonRows, sums: Sums, ask: Ask, limits: tuple[float, ...], dry: bool
+) -> GroundCounts:
+    """Walk all seasons of a group, and sum up.
+
+    Parameters
+    ----------
+    inputs : prepared arrays
+    rows : SeasonRows
+    sums : Sums
+    ask : Ask
+    limits : tuple of float
+        Seedling limits. [°C]
+    dry : bool
+        No precipitation is known, and the ground is taken for moist.
+    """
+    seasons, count = len(rows.years), inputs.low.shape[1]
+    parameters = WITHOUT_PRECIPITATION if dry else WITH_PRECIPITATION
+    climate = _climate(sums, seasons)
+    place = place_of(parameters, climate.aridity, ask.cover, ask.depth_cm, ask.calibration, np.float32)
+    state = starting_state(sums.firsts[None, :, 0], sums.firsts[None, :, 1], climate, parameters, np.float32)
+    constants = np.stack([np.broadcast_to(value, count) for value in place])
+    start = np.stack([np.broadcast_to(value, (seasons, count)) for value in state], axis=1)
+    grain = TEMPERATURE_GRAIN
+    warm = np.array([7 * round(limit * grain) for limit in WARM], np.int32)
+    width = COUNTS.fixed + len(WARM) + 2 * len(FROSTS) + len(limits)
+    blocks = count // LANES
+    code = np.empty((blocks, seasons, DAYS, LANES), np.int16)
+    counts = np.empty((blocks, seasons, width, LANES), np.int32)
+    opened = np.zeros((blocks, STARTS.size, LANES), np.int32)
+    cool_from = np.full((blocks, LANES), -1, np.int32)
+    pairs = sorting_pairs(seasons)
+    corners = np.array([*response_row(COLD_RESPONSE)[:4], DAY_GRAIN], np.float32)
+    for block in range(blocks):
+        lanes = slice(block * LANES, (block + 1) * LANES)
+        ground_block(
+            inputs.low,
+            inputs.high,
+            inputs.water,
+            block * LANES,
+            inputs.row,
+            rows.day_of_year,
+            np.ascontiguousarray(inputs.level[:, lanes]),
+            np.ascontiguousarray(inputs.facing[:, lanes]),
+            np.ascontiguousarray(constants[:, lanes]).reshape(-1),
+            np.ascontiguousarray(start[:, :, lanes]).reshape(seasons, -1),
+            inputs.coefficients,
+            np.float32(ask.warming),
+            *_lanes_of(inputs.fill, lanes),
+            inputs.has_gaps,
+            dry,
+            corners,
+            warm,
+            np.array(FROSTS, np.float32),
+            np.array(limits, np.float32),
+            np.float32(KILLING_FROST),
+            np.int32(WORKABLE_TEMPERATURE * grain),
+            np.float32(WORKABLE_SNOW),
+            STEP,
+            code[block],
+            counts[block],
+            opened[block],
+        )
+        cool_block(code[block], pairs, STEP, LAST_AUTUMN_START, round(COOL_GROUND * grain), cool_from[block])
+    return _summed(code, counts, opened, cool_from, limits)
+
+
+def _summed(
+    code: NDArray[np.int16],
+    counts: NDArray[np.int32],
+    opened: NDArray[np.int32],
+    cool_from: NDArray[np.int32],
+    limits: tuple[float, ...],
+) -> GroundCounts:
+    blocks, seasons = code.shape[:2]
+    table = counts.transpose(2, 1, 0, 3).reshape(-1, seasons, blocks * LANES)
+    warm_at, frost_at = COUNTS.fixed, COUNTS.fixed + len(WARM)
+    limit_at = frost_at + 2 * len(FROSTS)
+    warm = np.where(table[warm_at:frost_at] == NO_DAY, np.inf, table[warm_at:frost_at])
+    never_below = table[COUNTS.coldest] >= np.array([7 * round(x * TEMPERATURE_GRAIN) for x in WARM])[:, None, None]
+    first, last = table[frost_at:limit_at:2], table[frost_at + 1 : limit_at : 2]
+    position = np.arange(STARTS.size)[:, None]
+    start = cool_from.reshape(-1)
+    return GroundCounts(
+        code=code,
+        chill_days=table[COUNTS.chill_days].astype(float),
+        cold_days=table[COUNTS.cold_days].astype(float),
+        effective_chill=table[COUNTS.chill] / DAY_GRAIN,
+        first_frost=np.where(first == NO_DAY, np.inf, first),
+        last_frost=np.where(last < 0, -np.inf, last),
+        soil_warm=np.where(never_below, -np.inf, warm),
+        first_killing=np.where(table[COUNTS.first_killing] == NO_DAY, np.inf, table[COUNTS.first_killing]),
+        last_killing=table[limit_at : limit_at + len(limits)],
+        workable=opened.transpose(1, 0, 2).reshape(STARTS.size, -1) / seasons >= 0.5,
+        cool=(position >= start) & (start >= 0),
+    )
+
+
+def _climate(sums: Sums, seasons: int) -> Climate:
+    mean, demand, water, _ = sums.totals.sum(axis=0)
+    none = np.zeros((1, 1), np.float32)
+    aridity = water / np.maximum(demand, 1.0)
+    return climate_of(none, none, none, none, 0.0, mean / (seasons * DAYS), aridity, None)  # type: ignore[arg-type]
+
+
+def _radiation(places: Places) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Radiation above the atmosphere on level ground and on the slope, shape (366, place), once for equal places."""
+    kinds, which = np.unique(np.stack([places.latitude, places.slope, places.aspect]), axis=1, return_inverse=True)
+    days = np.arange(1, 367)[:, None]
+    latitude, slope, aspect = kinds
+    level = extraterrestrial_radiation(latitude, days)
+    facing = level * slope_radiation_ratio(latitude, days, slope, aspect, shade=0.0)
+    which = which.reshape(-1)
+    return level.astype(np.float32)[:, which], facing.astype(np.float32)[:, which]
+
+
+def _fill(values: NDArray[np.float32], rows: SeasonRows) -> NDArray[np.float32]:
+    """What missing days of a season take, shape (spin-up day + day, place)."""
+    absent = rows.row < 0
+    stacked = values[rows.row.T].astype(float)
+    stacked[absent.T] = np.nan
+    return daily_means(stacked).astype(np.float32)
+
+
+def _guessed(
+    low: NDArray[np.float32], high: NDArray[np.float32], places: Places, warming: float
+) -> NDArray[np.float32]:
+    shift = np.float32(warming)
+    return guessed_precipitation(low + shift, high + shift, places.elevation, WITHOUT_PRECIPITATION)
+
+
+def _lanes_of(fill: tuple[NDArray[np.float32], NDArray[np.float32]], lanes: slice) -> tuple[NDArray[np.float32], ...]:
+    if fill[0].shape[1] == LANES and fill[0].shape[0] == 1:
+        return fill
+    return tuple(np.ascontiguousarray(part[:, lanes]) for part in fill)

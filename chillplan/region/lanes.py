@@ -1,0 +1,42 @@
+"""How the compiled loops are laid out: places side by side in lanes, so that one instruction serves many.
+
+Every kernel works on a block of `LANES` places. Values of one kind lie in rows of `LANES` in a flat array, and the
+innermost loop always runs over the lanes; its length is a constant, which lets the compiler see that rows never
+overlap. Fast-math stays off: each lane gives what numpy gives, bit for bit.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numba
+
+__all__ = ["LANES", "STAMP", "kernel", "loop", "part"]
+
+LANES = 64
+
+kernel: Callable[..., Any] = numba.njit(nogil=True, error_model="numpy", cache=True)
+"""Compiles a function that Python calls, once for all runs; it leaves Python's lock, so that threads run side by side.
+
+What is compiled is kept beside the source, or in the user's cache folder. A kernel that is made in a function which is
+given `STAMP`, and uses it, is compiled anew when any source it rests on has changed.
+"""
+
+part: Callable[..., Any] = numba.njit(nogil=True, error_model="numpy", forceinline=True)
+"""Compiles a function that only kernels call, and writes it out in place."""
+
+loop: Callable[..., Any] = numba.njit(nogil=True, error_model="numpy")
+"""Compiles a loop over lanes that only kernels call, as a function of its own, where the compiler arranges it best."""
+
+
+def _stamp() -> int:
+    """A number that changes with the sources that kernels are compiled from."""
+    here = Path(__file__).parent
+    sources = sorted([*here.glob("*kernel.py"), *here.with_name("physics").glob("*.py"), Path(__file__)])
+    return zlib.crc32(b"".join(source.read_bytes() for source in sources)) + 1
+
+
+STAMP = _stamp()

@@ -1,0 +1,46 @@
+"""The summary of a map for a terminal: how many places have which verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from rich import box
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+
+__all__ = ["print_map_summary"]
+
+WIDTH = 80
+
+
+def print_map_summary(rows: Sequence[Mapping[str, Any]]) -> None:
+    """Print for each species, period and warming its verdicts, the commonest first.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        ``species``, ``period``, ``warming``, ``places`` and ``verdicts``, places by verdict.
+    """
+    probe = Console()
+    out = probe if probe.is_terminal and probe.width >= WIDTH else Console(width=WIDTH)
+    several = {name: len({row[name] for row in rows}) > 1 for name in ("period", "warming")}
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table.add_column("Species", overflow="fold", min_width=18)
+    if several["period"]:
+        table.add_column("Winters", no_wrap=True)
+    if several["warming"]:
+        table.add_column("Warmer", no_wrap=True, justify="right")
+    table.add_column("Places", justify="right", no_wrap=True)
+    table.add_column("Verdicts", overflow="fold")
+    for row in rows:
+        cells = [escape(row["species"])]
+        if several["period"]:
+            cells.append(escape(row["period"]))
+        if several["warming"]:
+            cells.append(f"{row['warming']:+g} °C")
+        ranked = sorted(row["verdicts"].items(), key=lambda pair: -pair[1])
+        said = ", ".join(f"{verdict} {count / max(row['places'], 1):.0%}" for verdict, count in ranked)
+        table.add_row(*cells, str(row["places"]), said or "no answer")
+    out.print(table)

@@ -1,0 +1,86 @@
+"""The same map from a cluster: a real one on this machine, and one whose worker dies in the middle."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import xarray as xr
+
+from chillplan.region.mapping import make_map
+from chillplan.region.read_grid import Grid, read_grid
+from tests.region.made_grid import made_grid
+from tests.region.test_map_store import SMALL, some_job
+
+distributed = pytest.importorskip("distributed")
+
+
+@pytest.fixture(scope="module")
+def grid(tmp_path_factory: pytest.TempPathFactory) -> Grid:
+    path = tmp_path_factory.mktemp("grid") / "grid.nc"
+    made_grid(rows=16, columns=12).to_netcdf(path)
+    return read_grid([path])
+
+
+@pytest.fixture(scope="module")
+def here(grid: Grid, tmp_path_factory: pytest.TempPathFactory) -> xr.Dataset:
+    path = make_map(grid, some_job(grid), tmp_path_factory.mktemp("here") / "map.nc", block_bytes=SMALL)
+    return xr.open_dataset(path).load()
+
+
+def test_a_local_cluster_gives_the_same_map(grid: Grid, here: xr.Dataset, tmp_path: Path) -> None:
+    with distributed.LocalCluster(n_workers=1, threads_per_worker=2, dashboard_address=None) as cluster:
+        path = make_map(
+            grid, some_job(grid), tmp_path / "map.nc", scheduler=cluster.scheduler_address, block_bytes=SMALL
+        )
+    xr.testing.assert_identical(xr.open_dataset(path).load(), here)
+
+
+@pytest.fixture
+def scheduler(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes]]]]:
+    """A scheduler and two workers, each a process of its own on loopback."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    address = f"tcp://127.0.0.1:{port}"
+    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "cwd": Path(__file__).parents[2]}
+    begin = [sys.executable, "-m", "dask"]
+    started = [
+        subprocess.Popen([*begin, "scheduler", "--host", "127.0.0.1", "--port", str(port), "--no-dashboard"], **quiet)
+    ]
+    worker = ["worker", address, "--nthreads", "1", "--no-nanny", "--no-dashboard", "--local-directory", str(tmp_path)]
+    started += [subprocess.Popen([*begin, *worker], **quiet) for _ in range(2)]
+    try:
+        yield address, started
+    finally:
+        for process in reversed(started):
+            process.terminate()
+        for process in started:
+            process.wait(timeout=20)
+
+
+def test_a_worker_killed_in_the_middle_does_not_change_the_map(
+    grid: Grid, here: xr.Dataset, tmp_path: Path, scheduler: tuple[str, list[subprocess.Popen[bytes]]]
+) -> None:
+    address, started = scheduler
+    with distributed.Client(address, timeout=30) as client:
+        client.wait_for_workers(2, timeout=60)
+    killed: list[int] = []
+
+    def kill_one(done: int, count: int) -> None:
+        if done == 1 and not killed:
+            killed.append(started[1].pid)
+            os.kill(started[1].pid, signal.SIGKILL)
+            time.sleep(0.5)
+
+    path = make_map(grid, some_job(grid), tmp_path / "map.nc", scheduler=address, block_bytes=SMALL, progress=kill_one)
+    assert killed
+    assert started[1].wait(timeout=10) == -signal.SIGKILL
+    xr.testing.assert_identical(xr.open_dataset(path).load(), here)

@@ -1,0 +1,148 @@
+"""Maps are written region by region, go on after a stop, and follow the CF conventions."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from chillplan.cli.catalogue_files import built_in_catalogue
+from chillplan.errors import InputError, SourceError
+from chillplan.region.blocks import blocks_of
+from chillplan.region.compute import Job, job_of
+from chillplan.region.layout import Layout
+from chillplan.region.mapping import make_map
+from chillplan.region.places import Ask
+from chillplan.region.read_grid import Grid, grid_of
+from chillplan.seeds.catalogue import find_species
+from tests.region.made_grid import made_grid
+
+SMALL = 64 * 12 * 2600  # bytes: a few regions of 64 places and more
+
+
+class StoppedError(Exception):
+    """Stands in for a power cut."""
+
+
+def some_job(grid: Grid, accept: float = 0.8, warmings: tuple[float, ...] = (0.0, 2.0)) -> Job:
+    species = find_species(built_in_catalogue(), "Asclepias syriaca")
+    layout = Layout(("1998-2000", "2001-2003"), warmings, Ask((species,), accept=accept))
+    return job_of(grid, layout, [(1998, 2000), (2001, 2003)])
+
+
+@pytest.fixture(scope="module")
+def grid() -> Grid:
+    return grid_of(made_grid(rows=16, columns=12), "invented")
+
+
+@pytest.fixture(scope="module")
+def whole(grid: Grid, tmp_path_factory: pytest.TempPathFactory) -> xr.Dataset:
+    path = make_map(grid, some_job(grid), tmp_path_factory.mktemp("map") / "whole.nc", block_bytes=SMALL)
+    return xr.open_dataset(path).load()
+
+
+def test_regions_cover_the_grid_once(grid: Grid) -> None:
+    seen = np.zeros([grid.data.sizes[name] for name in grid.space], int)
+    blocks = blocks_of(grid, SMALL)
+    for block in blocks:
+        seen[tuple(block.where[name] for name in grid.space)] += 1
+    assert (seen == 1).all()
+    assert len(blocks) >= 3
+
+
+def test_one_region_or_many_and_one_thread_or_two_give_the_same(grid: Grid, whole: xr.Dataset, tmp_path: Path) -> None:
+    path = make_map(grid, some_job(grid), tmp_path / "one.nc", workers=1)
+    xr.testing.assert_identical(xr.open_dataset(path).load(), whole)
+
+
+def test_the_map_follows_the_conventions(whole: xr.Dataset) -> None:
+    # CF conventions 1.11, sections 2.6.1, 3.1, 3.3, 3.5 and 4.1.
+    assert whole.attrs["Conventions"] == "CF-1.11"
+    for name, variable in whole.data_vars.items():
+        assert variable.attrs["units"], name
+        assert variable.attrs["long_name"], name
+    verdict = whole["verdict"].attrs
+    assert len(verdict["flag_values"]) == len(verdict["flag_meanings"].split())
+    assert whole["lat"].attrs["units"] == "degrees_north"
+    assert whole["warming"].values.tolist() == [0.0, 2.0]
+    assert whole["period"].values.tolist() == ["1998-2000", "2001-2003"]
+    assert np.isnan(whole["verdict"].values[..., 1, 2]).all()
+
+
+def test_a_stop_loses_only_the_regions_in_work(grid: Grid, whole: xr.Dataset, tmp_path: Path) -> None:
+    path = tmp_path / "map.nc"
+
+    def stop(done: int, count: int) -> None:
+        if done == 2:
+            raise StoppedError
+
+    with pytest.raises(StoppedError):
+        make_map(grid, some_job(grid), path, block_bytes=SMALL, progress=stop)
+    assert not path.exists()
+    seen: list[int] = []
+    make_map(grid, some_job(grid), path, block_bytes=SMALL, progress=lambda done, count: seen.append(done))
+    assert seen[0] == 2
+    assert [entry.name for entry in tmp_path.iterdir()] == ["map.nc"]
+    xr.testing.assert_identical(xr.open_dataset(path).load(), whole)
+
+
+def test_half_of_another_map_is_not_finished_as_this_one(grid: Grid, tmp_path: Path) -> None:
+    path = tmp_path / "map.zarr"
+
+    def stop(done: int, count: int) -> None:
+        raise StoppedError
+
+    with pytest.raises(StoppedError):
+        make_map(grid, some_job(grid), path, progress=stop)
+    with pytest.raises(InputError, match="half of a map made from other data or options"):
+        make_map(grid, some_job(grid, accept=0.9), path)
+    record = path.with_name("map.zarr.partial.done")
+    record.write_text(record.read_text()[:20])
+    with pytest.raises(InputError, match="hardly begun, or not ours"):
+        make_map(grid, some_job(grid), path)
+    make_map(grid, some_job(grid, warmings=(0.0,)), path, overwrite=True)
+    assert xr.open_zarr(path).sizes["warming"] == 1
+
+
+def test_a_line_cut_off_in_the_record_is_done_again(grid: Grid, whole: xr.Dataset, tmp_path: Path) -> None:
+    path = tmp_path / "map.nc"
+
+    def stop(done: int, count: int) -> None:
+        if done == 2:
+            raise StoppedError
+
+    with pytest.raises(StoppedError):
+        make_map(grid, some_job(grid), path, block_bytes=SMALL, progress=stop)
+    record = path.with_name("map.nc.partial.done")
+    record.write_text(record.read_text()[:-8])
+    make_map(grid, some_job(grid), path, block_bytes=SMALL)
+    xr.testing.assert_identical(xr.open_dataset(path).load(), whole)
+
+
+def test_names_that_do_not_fit_are_refused(grid: Grid, tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"use \.nc \(NetCDF\) or \.zarr"):
+        make_map(grid, some_job(grid), tmp_path / "map.tif")
+    with pytest.raises(InputError, match="does not exist"):
+        make_map(grid, some_job(grid), tmp_path / "none" / "map.nc")
+    (tmp_path / "there.nc").write_text("mine")
+    with pytest.raises(InputError, match="is there already"):
+        make_map(grid, some_job(grid), tmp_path / "there.nc")
+    assert (tmp_path / "there.nc").read_text() == "mine"
+
+
+def test_a_scheduler_that_does_not_answer(grid: Grid, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("chillplan.region.mapping.PATIENCE", 1.0)
+    with pytest.raises(SourceError, match="does not answer"):
+        make_map(grid, some_job(grid), tmp_path / "map.nc", scheduler="tcp://127.0.0.1:9")
+
+
+def test_places_in_a_row_serve_as_well_as_rows_and_columns(tmp_path: Path) -> None:
+    data = made_grid(rows=3, columns=4).stack(place=("lat", "lon")).reset_index("place")
+    grid = grid_of(data.drop_vars("place", errors="ignore"), "places")
+    assert grid.space == ("place",)
+    path = make_map(grid, some_job(grid), tmp_path / "places.nc")
+    result = xr.open_dataset(path)
+    assert result["verdict"].dims[-1] == "place"
+    assert "lat" in result.coords

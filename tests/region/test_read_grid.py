@@ -1,0 +1,185 @@
+"""Grids as they come: names, units, calendars, order, masks; and what is refused, with a reason."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cftime
+import numpy as np
+import pytest
+import xarray as xr
+
+from chillplan.errors import DataGapError, InputError, SourceError
+from chillplan.region.compute import chunk_numbers, job_of
+from chillplan.region.grid_units import precipitation_factor, temperature_scale
+from chillplan.region.layout import Layout
+from chillplan.region.places import Ask
+from chillplan.region.read_grid import grid_of, read_grid
+from tests.region.made_grid import made_grid
+
+
+@pytest.fixture(scope="module")
+def grid() -> xr.Dataset:
+    return made_grid()
+
+
+def test_names_are_told_by_standard_name_and_cell_methods(grid: xr.Dataset) -> None:
+    renamed = grid.rename(tasmin="a", tasmax="b", pr="c")
+    found = grid_of(renamed, "grid")
+    assert found.data["tmin"].equals(grid_of(grid, "grid").data["tmin"])
+    assert found.space == ("lat", "lon")
+    assert "tmin is a [degC]" in found.notes
+
+
+def test_usual_names_serve_without_attributes(grid: xr.Dataset) -> None:
+    plain = grid.copy()
+    for name, usual in (("tasmin", "tn"), ("tasmax", "tx")):
+        plain = plain.rename({name: usual})
+        plain[usual].attrs = {"units": "degC"}
+    assert "tmin" in grid_of(plain, "grid").data
+
+
+# Factors and offsets of the SI brochure and NIST SP 811; a kilogram of water on a square metre is 1 mm deep.
+@pytest.mark.parametrize(
+    ("unit", "value", "celsius"),
+    [("K", 273.15, 0.0), ("degC", 4.5, 4.5), ("°C", 4.5, 4.5), ("degrees_Celsius", -3.0, -3.0), ("degF", 41.0, 5.0)],
+)
+def test_temperature_units(unit: str, value: float, celsius: float) -> None:
+    scale = temperature_scale(unit)
+    assert scale is not None
+    assert value * scale[0] + scale[1] == pytest.approx(celsius)
+
+
+@pytest.mark.parametrize(
+    ("unit", "factor"),
+    [("mm", 1.0), ("mm/day", 1.0), ("kg m-2 s-1", 86400.0), ("kg m**-2 s**-1", 86400.0), ("m", 1000.0), ("in", 25.4)],
+)
+def test_precipitation_units(unit: str, factor: float) -> None:
+    assert precipitation_factor(unit) == factor
+
+
+def test_kelvin_fahrenheit_and_flux_give_the_same_grid(grid: xr.Dataset) -> None:
+    other = grid.copy()
+    other["tasmin"] = (grid["tasmin"] + 273.15).assign_attrs(grid["tasmin"].attrs, units="K")
+    other["tasmax"] = (grid["tasmax"] * 1.8 + 32.0).assign_attrs(grid["tasmax"].attrs, units="degF")
+    other["pr"] = (grid["pr"] / 86400.0).assign_attrs(standard_name="precipitation_flux", units="kg m-2 s-1")
+    house, same = grid_of(grid, "grid").data, grid_of(other, "other").data
+    for name in ("tmin", "tmax", "precipitation"):
+        np.testing.assert_allclose(same[name].values, house[name].values, atol=1e-4)
+
+
+def test_everything_wrong_is_said_at_once(grid: xr.Dataset) -> None:
+    bad = grid.copy()
+    bad["tasmin"].attrs["units"] = "furlongs"
+    del bad["tasmax"].attrs["units"]
+    with pytest.raises(InputError) as caught:
+        grid_of(bad, "grid")
+    text = str(caught.value)
+    assert "'furlongs', which are not known for temperature" in text
+    assert "tasmax in 'grid' has no units" in text
+
+
+def test_kelvin_under_the_name_of_celsius_is_refused(grid: xr.Dataset) -> None:
+    bad = grid.copy()
+    for name in ("tasmin", "tasmax"):
+        bad[name] = (grid[name] + 273.15).assign_attrs(grid[name].attrs)
+    with pytest.raises(InputError, match="its units attribute does not fit its values"):
+        grid_of(bad, "grid")
+
+
+def test_exchanged_variables_are_refused(grid: xr.Dataset) -> None:
+    bad = grid.rename(tasmin="tasmax", tasmax="tasmin")
+    bad["tasmin"].attrs["cell_methods"], bad["tasmax"].attrs["cell_methods"] = "time: minimum", "time: maximum"
+    with pytest.raises(InputError, match="are the two exchanged"):
+        grid_of(bad, "grid")
+
+
+@pytest.mark.parametrize("missing", ["tasmin", "tasmax"])
+def test_a_missing_variable_is_named_with_what_is_there(grid: xr.Dataset, missing: str) -> None:
+    with pytest.raises(InputError, match=r"time: m.*found:"):
+        grid_of(grid.drop_vars(missing), "grid")
+
+
+def test_no_latitude_is_refused(grid: xr.Dataset) -> None:
+    with pytest.raises(InputError, match="has no latitude"):
+        grid_of(grid.drop_vars("lat").rename(lat="y"), "grid")
+
+
+def test_latitude_beyond_the_pole_is_refused(grid: xr.Dataset) -> None:
+    with pytest.raises(InputError, match="outside -90 to 90"):
+        grid_of(grid.assign_coords(lat=grid["lat"] + 60.0), "grid")
+
+
+def test_a_level_too_many_is_refused(grid: xr.Dataset) -> None:
+    with pytest.raises(InputError, match="choose one level or member first"):
+        grid_of(grid.expand_dims(member=2), "grid")
+
+
+def numbers_of(data: xr.Dataset) -> np.ndarray:
+    """All numbers of a grid for no species, shape (cell, number)."""
+    grid = grid_of(data, "grid")
+    job = job_of(grid, Layout(("all",), (0.0,), Ask(())), [None])
+    arrays = [grid.data[name].transpose(..., "time").values for name in ("tmin", "tmax", "precipitation")]
+    return chunk_numbers(*arrays, grid.data["latitude"].values, job=job, daily=3, fixed=("latitude",))
+
+
+def test_order_of_time_and_latitude_does_not_matter(grid: xr.Dataset) -> None:
+    expected = numbers_of(grid)
+    shuffled = grid.isel(time=np.random.default_rng(1).permutation(grid.sizes["time"]), lat=slice(None, None, -1))
+    np.testing.assert_array_equal(numbers_of(shuffled)[::-1], expected)
+
+
+def test_water_has_no_numbers_and_a_mask_takes_land_away(grid: xr.Dataset) -> None:
+    numbers = numbers_of(grid)
+    assert np.isnan(numbers[1, 2]).all()
+    assert np.isfinite(numbers[0, 0]).any()
+    land = xr.DataArray(np.ones((4, 5)), dims=("lat", "lon"), attrs={"standard_name": "land_binary_mask"})
+    land[0, 0] = 0.0
+    assert not bool(grid_of(grid.assign(mask=land), "grid").data["land"][0, 0])
+
+
+def test_a_calendar_without_leap_days_is_taken(grid: xr.Dataset) -> None:
+    kept = grid.isel(time=~((grid["time.month"] == 2) & (grid["time.day"] == 29)))
+    times = [cftime.DatetimeNoLeap(day.year, day.month, day.day) for day in kept["time"].to_index()]
+    numbers = numbers_of(kept.assign_coords(time=times))
+    whole = numbers_of(grid)
+    known = np.isfinite(whole)
+    assert (np.isfinite(numbers) == known).all()
+    assert np.abs(numbers[known] - whole[known]).max() < 4.0
+
+
+def test_a_calendar_of_360_days_is_refused_with_the_way_out(grid: xr.Dataset) -> None:
+    times = xr.date_range("1998-01-01", periods=grid.sizes["time"], calendar="360_day", use_cftime=True)
+    with pytest.raises(InputError, match=r"calendar '360_day'.*convert_calendar"):
+        grid_of(grid.assign_coords(time=times), "grid")
+
+
+def test_hours_months_and_doubles_are_refused(grid: xr.Dataset) -> None:
+    with pytest.raises(InputError, match="more than once"):
+        grid_of(xr.concat([grid, grid.isel(time=slice(0, 1))], "time"), "grid")
+    with pytest.raises(InputError, match="daily values are needed"):
+        grid_of(grid.isel(time=slice(None, None, 30)), "grid")
+
+
+def test_too_few_winters(grid: xr.Dataset) -> None:
+    short = grid_of(grid.isel(time=slice(0, 500)), "grid")
+    with pytest.raises(DataGapError, match="at least 3 are needed"):
+        job_of(short, Layout(("all",), (0.0,), Ask(())), [None])
+
+
+def test_files_that_are_not_there_or_not_grids(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="is not there"):
+        read_grid([tmp_path / "none.nc"])
+    (tmp_path / "text.nc").write_text("no grid")
+    with pytest.raises(SourceError, match="cannot be read as a NetCDF file"):
+        read_grid([tmp_path / "text.nc"])
+    (tmp_path / "empty.zarr").mkdir()
+    with pytest.raises(SourceError, match="cannot be read as a Zarr store"):
+        read_grid([tmp_path / "empty.zarr"])
+
+
+def test_years_in_several_files_are_joined(grid: xr.Dataset, tmp_path: Path) -> None:
+    paths = [tmp_path / "early.nc", tmp_path / "late.nc"]
+    grid.isel(time=slice(0, 1200)).to_netcdf(paths[0])
+    grid.isel(time=slice(1200, None)).to_netcdf(paths[1])
+    assert read_grid(paths).days.size == grid.sizes["time"]
