@@ -120,26 +120,44 @@ class Reversible:
             `NEVER` where it is not reached.
         """
         days = self.lost.shape[0] - 1
+        amounts = np.broadcast_to(np.asarray(amount, dtype=float), start.shape)
+        season = np.arange(start.shape[-1])
+        day = np.minimum(_shared(start), days)
+        spell = self.coming[day, season]
+        end = np.maximum(self.first[spell, season], day)
+        gain = self.gained.total[end, season] - self.gained.total[day, season]
+        before_heat = (day < days) & ((amounts <= gain + SLACK) | (end >= days))
         done = np.full(start.shape, NEVER, dtype=np.int32)
-        flat = np.flatnonzero(start.reshape(-1) < days)
-        season = flat % start.shape[-1]
-        day = start.reshape(-1)[flat].astype(np.int64)
-        need = np.broadcast_to(np.asarray(amount, dtype=float), start.shape).reshape(-1)[flat]
-        spell = self.coming[day, season].astype(np.int64)
-        while flat.size:
+        place = np.nonzero(before_heat)
+        done[place] = self.gained.reach_of(place[-1], start[place], amounts[place])
+        place = np.nonzero((day < days) & ~before_heat)
+        if place[0].size:
+            done[place] = self._through_heat(place[-1], start[place].astype(np.int64), amounts[place])
+        return done
+
+    def _through_heat(self, season: NDArray[np.int_], day: NDArray[np.int_], amount: FloatArray) -> IntArray:
+        """The same, spell by spell, for seeds that meet a hot spell first; all arrays have the shape (seed,)."""
+        days = self.lost.shape[0] - 1
+        done = np.full(day.shape, NEVER, dtype=np.int32)
+        seed, need, spell = np.arange(day.size), amount, self.coming[day, season].astype(np.int64)
+        while seed.size:
             end = np.maximum(self.first[spell, season], day)
             gain = self.gained.total[end, season] - self.gained.total[day, season]
             complete = (need <= gain + SLACK) | (end >= days)
-            done.reshape(-1)[flat[complete]] = self.gained.reach_of(season[complete], day[complete], need[complete])
-            flat, season, day, need, spell, end, gain = (
-                values[~complete] for values in (flat, season, day, need, spell, end, gain)
-            )
+            done[seed[complete]] = self.gained.reach_of(season[complete], day[complete], need[complete])
+            left = ~complete
+            seed, season, end, gain, need = seed[left], season[left], end[left], gain[left], need[left]
+            spell = spell[left]
             over = self.last[spell, season] + 1
             loss = self.lost[over, season] - self.lost[end, season]
-            amount_flat = np.broadcast_to(np.asarray(amount, dtype=float), start.shape).reshape(-1)[flat]
-            need = np.minimum(need - gain + loss, amount_flat)
-            day, spell = np.maximum(over, day), spell + 1
+            need = np.minimum(need - gain + loss, amount[seed])
+            day, spell = np.maximum(over, day[left]), spell + 1
         return done
+
+
+def _shared(start: IntArray) -> IntArray:
+    """Without the leading axis where all along it are the same start in memory."""
+    return start[0] if start.ndim > 1 and start.strides[0] == 0 else start
 
 
 def reversible_total(gain: ArrayLike, hot: ArrayLike) -> Reversible:
