@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.result import Outdoors, Plan, SpeciesAdvice
-from chillplan.report.look import FATE_LOOKS, INK, Json, Picture, axis, base_layout, label
+from chillplan.report.contract import season_label
+from chillplan.report.look import FATE_LOOKS, INK, Colour, Json, Picture, axis, base_layout, label
 from chillplan.report.reader import Reader
 from chillplan.report.season_axis import NARROW_MONTHS, month_axis, when
 from chillplan.seeds.simulate import FATES
@@ -18,7 +19,9 @@ SMALLEST_LABEL = 22.0  # a band thinner than this carries no label [%]
 LETTER = 8.4  # width of a bold letter with its share of the padding [px]
 TALL = 12.0  # height of a label [%]
 WIDE, NARROW = 600.0, 255.0  # width of the picture inside its margins on a wide and on a narrow screen [px]
-HEIGHT = 250
+HEIGHT = 360
+FLOOR, CEILING = 0.43, 0.24  # lower edge of the bands and upper edge of the winters, shares of the height
+MOST_NAMED = 5  # poor winters told by name
 
 
 def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: int) -> Picture:
@@ -39,19 +42,24 @@ def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: i
     last = int(by_date.starts[-1])
     way = advice.outdoors
     shapes, notes = _window(way, reader) if way is not None else ([], [])
+    years = winters_shown(plan, advice)
+    data.append(_by_winter(plan, advice, years))
+    notes = [*notes, _winters_name(plan)]
     layout = base_layout(
         HEIGHT,
         margin={"l": 52, "r": 10, "t": 26, "b": 30},
         hovermode="x unified",
         xaxis=month_axis(plan, reader, 0, last),
-        yaxis=axis(range=[0, 100], ticksuffix=" %", dtick=25, showgrid=False),
-        shapes=shapes,
+        yaxis=axis(range=[0, 100], ticksuffix=" %", dtick=25, showgrid=False, domain=[FLOOR, 1.0]),
+        xaxis2=axis(anchor="y2", tickformat="d", range=[min(years) - 0.7, max(years) + 0.7], nticks=8, showgrid=False),
+        yaxis2=axis(anchor="x2", range=[0, 100], ticksuffix=" %", dtick=50, domain=[0.0, CEILING]),
+        shapes=[*shapes, _target(plan)],
         annotations=[*_labels(plan, by_date.starts, percent, WIDE), *notes],
     )
     best = int(np.argmax(by_date.shares[0]))
     return Picture(
         key=f"outcome-{number}",
-        title="Sown outdoors, by sowing date",
+        title="Sown outdoors, by sowing date; and each winter, as advised",
         summary=_sentence(
             f"{_indoors(advice, reader)}most seed is up in time when sown about "
             f"{reader.short(when(plan, by_date.starts[best]))}: "
@@ -62,6 +70,7 @@ def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: i
                 for place, fate in enumerate(FATES[1:], 1)
                 if by_date.shares[place, best] >= 0.005
             )
+            + _poor_winters(plan, advice, years)
         ),
         data=data,
         layout=layout,
@@ -76,6 +85,59 @@ def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: i
         ],
         note="",
         compact={**NARROW_MONTHS, "annotations": [*_labels(plan, by_date.starts, percent, NARROW), *notes]},
+    )
+
+
+def winters_shown(plan: Plan, advice: SpeciesAdvice) -> list[int]:
+    """Years of the winters that `by_winter` speaks of: all, or those followed by a second one."""
+    years = plan.winters.years
+    if len(advice.by_winter) != years.size:
+        years = years[plan.seasons.following >= 0]
+    return [int(year) for year in years[: len(advice.by_winter)]]
+
+
+def _by_winter(plan: Plan, advice: SpeciesAdvice, years: list[int]) -> Json:
+    """A bar a winter: filled where the target was reached, hatched where it was not."""
+    good = [share >= plan.target for share in advice.by_winter]
+    return {
+        "type": "bar",
+        "xaxis": "x2",
+        "yaxis": "y2",
+        "x": years,
+        "y": [round(share * 100.0) for share in advice.by_winter],
+        "marker": {
+            "color": [Colour.GREEN if fine else INK for fine in good],
+            "line": {"color": INK, "width": 0.8},
+            "pattern": {
+                "shape": ["" if fine else "/" for fine in good],
+                "bgcolor": "#ffffff",
+                "size": 5,
+                "solidity": 0.35,
+            },
+        },
+        "name": "up in time",
+        "hovertemplate": "winter %{x}: %{y} % up<extra></extra>",
+    }
+
+
+def _winters_name(plan: Plan) -> Json:
+    words = f"<b>up in each winter</b> (hatched: under {plan.target:.0%})"
+    return label(0.0, CEILING + 0.015, words, xref="paper", yref="paper", xanchor="left", yanchor="bottom")
+
+
+def _target(plan: Plan) -> Json:
+    level = plan.target * 100.0
+    line: Json = {"color": INK, "width": 1.2, "dash": "dash"}
+    return {"type": "line", "xref": "x2 domain", "x0": 0, "x1": 1, "yref": "y2", "y0": level, "y1": level, "line": line}
+
+
+def _poor_winters(plan: Plan, advice: SpeciesAdvice, years: list[int]) -> str:
+    poor = [season_label(year) for year, up in zip(years, advice.by_winter, strict=True) if up < plan.target]
+    if not poor:
+        return " As advised, no winter of the record is poor."
+    named = ", ".join(poor[:MOST_NAMED]) + (f" and {len(poor) - MOST_NAMED} more" if len(poor) > MOST_NAMED else "")
+    return (
+        f" As advised, poor winters are {named}." if len(poor) > 1 else f" As advised, the only poor winter is {named}."
     )
 
 
@@ -167,7 +229,7 @@ def _window(way: Outdoors, reader: Reader) -> tuple[list[Json], list[Json]]:
     first, last = way.sow_from.isoformat(), way.sow_to.isoformat()
     edge: Json = {"color": INK, "width": 1.5, "dash": "dash"}
     shapes: list[Json] = [
-        {"type": "line", "x0": day, "x1": day, "yref": "paper", "y0": 0, "y1": 1.02, "line": edge}
+        {"type": "line", "x0": day, "x1": day, "yref": "y domain", "y0": 0, "y1": 1.03, "line": edge}
         for day in (first, last)
     ]
     shapes.append(
@@ -175,9 +237,9 @@ def _window(way: Outdoors, reader: Reader) -> tuple[list[Json], list[Json]]:
             "type": "line",
             "x0": first,
             "x1": last,
-            "yref": "paper",
-            "y0": 1.02,
-            "y1": 1.02,
+            "yref": "y domain",
+            "y0": 1.03,
+            "y1": 1.03,
             "line": {"color": INK, "width": 4},
         }
     )
