@@ -33,7 +33,7 @@ def print_soilcheck(pairs: Sequence[Pair], depth_cm: float, with_precipitation: 
     if any(with_precipitation) and not all(with_precipitation):
         water = "with precipitation where the record has it"
     out.print(f"Seed-zone model against soil thermometers at {depth_cm:g} cm, {water}.")
-    out.print("Error and bias of the daily mean [°C], chill error of a winter [day], agreement [%], best lag [day].")
+    out.print("Error and bias of the daily mean (°C), chill error of a winter (days), agreement (%), best lag (days).")
     out.print(_table(pairs))
     checks = [one.check for one, _ in pairs]
     if len(pairs) > 1:
