@@ -13,7 +13,9 @@ import typer
 from chillplan.cli import options as opt
 
 if TYPE_CHECKING:
+    from chillplan.site import Site
     from chillplan.weather.history import History
+    from chillplan.weather.tie import Tie
 
 __all__ = ["register"]
 
@@ -54,7 +56,7 @@ def find(
     """
     from chillplan.cli import values
     from chillplan.cli.progress import progress_bar
-    from chillplan.cli.weather_place import asked_place, fetching, written
+    from chillplan.cli.weather_place import asked_place, fetching
     from chillplan.errors import Problems
     from chillplan.weather.get import station_list
     from chillplan.weather.stations import nearest_stations
@@ -72,20 +74,7 @@ def find(
         notes = [*notes, "Heights were left out of the ranking: give --elevation."]
     rows = [_station_row(row) for row in near.to_dict("records")]
     if out is not None and rows:
-        from chillplan.report.station_map import MapStation, station_map
-
-        marks = [
-            MapStation(
-                str(row["name"] or row["station"]),
-                row["latitude"],
-                row["longitude"],
-                row["distance_km"],
-                row["height_difference_m"],
-                row["expected_error_c"],
-            )
-            for row in rows
-        ]
-        notes = [*notes, written(out, "stations.svg", station_map(place.latitude, place.longitude, place.name, marks))]
+        notes = [*notes, _drawn(out, place, rows)]
     if output == "json":
         print(json.dumps({"stations": rows, "notes": notes}, ensure_ascii=False, indent=1))
     elif output == "csv":
@@ -216,26 +205,49 @@ def tie(
     )
     own = own_readings(readings or (), weather_units)
     fitted = fit_tie(move_to_site(history, replace(place, tie={})), own)
-    answer = {
-        "days": fitted.days,
-        "tie": fitted.coefficients,
-        "swing": {
-            name: round(
-                (fitted.coefficients[f"{name}_cosine"] ** 2 + fitted.coefficients[f"{name}_sine"] ** 2) ** 0.5, 2
-            )
-            for name in ("tmin", "tmax")
-        },
-        "error_before": {name: round(value, 2) for name, value in fitted.error_before.items()},
-        "error_after": {name: round(value, 2) for name, value in fitted.error_after.items()},
-        "helps": fitted.helps,
-        "written": str(write_tie(site, fitted.coefficients)) if write else None,
-    }
+    answer = _tie_answer(fitted)
+    answer["written"] = str(write_tie(site, fitted.coefficients)) if write else None
     if output == "json":
         print(json.dumps(answer, ensure_ascii=False, indent=1))
     else:
         from chillplan.report.tables_weather import print_tie
 
         print_tie(answer)
+
+
+def _tie_answer(tie: Tie) -> dict[str, Any]:
+    def rounded(errors: Mapping[str, float]) -> dict[str, float]:
+        return {name: round(value, 2) for name, value in errors.items()}
+
+    terms = tie.coefficients
+    swing = {name: (terms[f"{name}_cosine"] ** 2 + terms[f"{name}_sine"] ** 2) ** 0.5 for name in ("tmin", "tmax")}
+    return {
+        "days": tie.days,
+        "tie": terms,
+        "swing": rounded(swing),
+        "error_before": rounded(tie.error_before),
+        "error_after": rounded(tie.error_after),
+        "helps": tie.helps,
+    }
+
+
+def _drawn(folder: Path, place: Site, rows: list[dict[str, Any]]) -> str:
+    """Write the map picture; says where."""
+    from chillplan.cli.weather_place import written
+    from chillplan.report.station_map import MapStation, station_map
+
+    marks = [
+        MapStation(
+            str(row["name"] or row["station"]),
+            row["latitude"],
+            row["longitude"],
+            row["distance_km"],
+            row["height_difference_m"],
+            row["expected_error_c"],
+        )
+        for row in rows
+    ]
+    return written(folder, "stations.svg", station_map(place.latitude, place.longitude, place.name, marks))
 
 
 def _station_row(row: Mapping[Any, Any]) -> dict[str, Any]:

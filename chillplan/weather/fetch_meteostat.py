@@ -244,7 +244,8 @@ def _models(meteostat: Any) -> frozenset[str]:
 
 def _empty() -> pd.DataFrame:
     frame = pd.DataFrame({name: pd.Series(dtype="float64") for name in DAILY})
-    frame["tmin_modelled"] = frame["tmax_modelled"] = pd.Series(dtype="bool")
+    for name in DAILY:
+        frame[f"{name}_modelled"] = pd.Series(dtype="bool")
     return frame.set_index(pd.DatetimeIndex([], name="date"))
 
 
@@ -267,7 +268,6 @@ def _in_house_form(table: pd.DataFrame, models: frozenset[str]) -> tuple[pd.Data
         filled = values[modelled].dropna().groupby(level=0).first().reindex(days)
         frame[house] = observed.fillna(filled)
         used |= set(sources[values.notna().to_numpy()])
-        if house in {"tmin", "tmax"}:
-            frame[f"{house}_modelled"] = (observed.isna() & filled.notna()).to_numpy()
+        frame[f"{house}_modelled"] = (observed.isna() & filled.notna()).to_numpy()
     state = "kept" if frame["tmin"].notna().any() and frame["tmax"].notna().any() else "no temperatures"
     return frame, state, {part for source in used for part in source.split()}

@@ -55,7 +55,8 @@ class StoredStation:
     Attributes
     ----------
     frame : pandas.DataFrame
-        Index ``date``; columns of `DAILY` in house units and, for each temperature, ``tmin_modelled`` (bool).
+        Index ``date``; columns of `DAILY` in house units and, for each, whether a model gave it: ``tmin_modelled``
+        (bool) and the like.
     years : dict of int to FetchedYear
     place : dict
         ``station``, ``name``, ``latitude``, ``longitude``, ``elevation``.

@@ -10,7 +10,7 @@ from chillplan.weather.fill import fill_short_gaps
 from chillplan.weather.history import History, Provenance
 from chillplan.weather.quality import quality_notes
 from chillplan.weather.record import counted
-from chillplan.weather.store import StoredStation
+from chillplan.weather.store import DAILY, StoredStation
 
 __all__ = ["history_of_stored"]
 
@@ -31,16 +31,17 @@ def history_of_stored(stored: StoredStation, with_model: bool = False) -> Histor
     """
     frame = stored.frame
     daily = frame[[name for name in frame if not str(name).endswith("_modelled")]].copy()
-    daily = daily.drop(columns=[name for name in ("precipitation", "snow_depth") if daily[name].isna().all()])
     count = 0
-    for name in ("tmin", "tmax"):
+    for name in DAILY:
         modelled = frame[f"{name}_modelled"].to_numpy(dtype=bool)
         count += int(modelled.sum())
-        daily[f"{name}_flag"] = pd.Series("", index=daily.index, dtype="str")
-        if with_model:
-            daily.loc[modelled, f"{name}_flag"] = "modelled"
-        else:
+        if name in {"tmin", "tmax"}:
+            daily[f"{name}_flag"] = pd.Series("", index=daily.index, dtype="str").mask(
+                modelled & with_model, "modelled"
+            )
+        if not with_model:
             daily[name] = daily[name].mask(modelled)
+    daily = daily.drop(columns=[name for name in ("precipitation", "snow_depth") if daily[name].isna().all()])
     known = daily["tmin"].notna() & daily["tmax"].notna()
     place = stored.place
     if not known.any():
@@ -51,26 +52,32 @@ def history_of_stored(stored: StoredStation, with_model: bool = False) -> Histor
     daily = daily.reindex(pd.date_range(daily.index[0], daily.index[-1], freq="D", name="date"))
     for name in ("tmin_flag", "tmax_flag"):
         daily[name] = daily[name].fillna("")
-    fetched = [entry.when for entry in stored.years.values()]
-    first, last = f"{min(fetched):%Y-%m-%d}", f"{max(fetched):%Y-%m-%d}"
-    notes = [f"Fetched {last}." if first == last else f"Fetched between {first} and {last}."]
-    notes += _years_without(stored, daily)
-    if count:
-        what = "kept and flagged" if with_model else "left out (--with-model keeps them)"
-        notes.append(f"{counted(count, 'value')} filled by a weather model {what}.")
+    provenance = _provenance(stored, [*_years_without(stored, daily), *_about_models(count, with_model)])
+    history = fill_short_gaps(first_checks(History(daily, provenance)))
+    return history.noted(*quality_notes(history.daily))
+
+
+def _about_models(count: int, kept: bool) -> list[str]:
+    what = "kept and flagged" if kept else "left out (--with-model keeps them)"
+    return [f"{counted(count, 'value')} filled by a weather model {what}."] if count else []
+
+
+def _provenance(stored: StoredStation, notes: list[str]) -> Provenance:
     from chillplan.weather.fetch_meteostat import LICENCE
 
-    provenance = Provenance(
+    place = stored.place
+    fetched = [entry.when for entry in stored.years.values()]
+    first, last = f"{min(fetched):%Y-%m-%d}", f"{max(fetched):%Y-%m-%d}"
+    when = f"Fetched {last}." if first == last else f"Fetched between {first} and {last}."
+    return Provenance(
         source=f"Meteostat daily ({', '.join(stored.sources) or 'source not stated'})",
         station=f"{place['station']} {place.get('name') or ''}".strip(),
         latitude=place.get("latitude"),
         longitude=place.get("longitude"),
         elevation=place.get("elevation"),
         licence=LICENCE,
-        notes=tuple(notes),
+        notes=(when, *notes),
     )
-    history = fill_short_gaps(first_checks(History(daily, provenance)))
-    return history.noted(*quality_notes(history.daily))
 
 
 def _years_without(stored: StoredStation, daily: pd.DataFrame) -> list[str]:

@@ -61,7 +61,7 @@ def year_csv(station: str, year: int, model_days: int = 0) -> str:
     table["temp"], table["temp_source"] = ((frame.tmin + frame.tmax) / 2).round(1), source
     table["tmin"], table["tmin_source"] = (frame.tmin + shift).round(1), source
     table["tmax"], table["tmax_source"] = (frame.tmax + shift).round(1), source
-    table["prcp"], table["prcp_source"] = 1.5, "ghcnd"
+    table["prcp"], table["prcp_source"] = 1.5, source
     table["snwd"], table["snwd_source"] = 3, "ghcnd"
     return table.to_csv(index=False)
 

@@ -212,8 +212,9 @@ def test_values_of_a_model_are_left_out_or_flagged_and_counted(source: Source, s
     source.model_days = 10
     stored, _ = update_station(PLACE, store, fetching())
     strict = history_of_stored(stored)
-    assert any(note.startswith("240 values filled by a weather model left out") for note in strict.provenance.notes)
-    assert strict.daily.loc["2004-01-01":"2004-01-10", "tmin"].isna().all()
+    assert any(note.startswith("360 values filled by a weather model left out") for note in strict.provenance.notes)
+    assert strict.daily.loc["2004-01-01":"2004-01-10", ["tmin", "precipitation"]].isna().all().all()
+    assert strict.daily["snow_depth"].notna().all()
     kept = history_of_stored(stored, with_model=True)
     assert (kept.daily["tmin_flag"] == "modelled").sum() == 120
     assert kept.coverage < 1.0
@@ -264,7 +265,8 @@ def test_a_full_disk_leaves_the_old_file_whole(source: Source, store: Store, mon
 def _fetch_part(folder: str, years: tuple[int, int]) -> None:
     dates = pd.date_range(f"{years[0]}-01-01", f"{years[1]}-12-31", name="date")
     frame = pd.DataFrame({"tmin": 1.0, "tmax": 2.0, "precipitation": 0.0, "snow_depth": 0.0}, index=dates)
-    frame["tmin_modelled"] = frame["tmax_modelled"] = False
+    for name in ("tmin", "tmax", "precipitation", "snow_depth"):
+        frame[f"{name}_modelled"] = False
     entries = {year: FetchedYear(NOW, "kept") for year in range(years[0], years[1] + 1)}
     for _ in range(5):
         Store(Path(folder)).save(StoredStation(dict(PLACE), frame, entries, ["ghcnd"]))
