@@ -8,6 +8,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+import time
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -77,6 +78,40 @@ def test_killed_at_any_moment_nothing_confirmed_is_lost(begun: Path) -> None:
     assert confirmed == 300
     assert written <= notes
     assert not orphans
+
+
+BEGINNER = """
+import sys
+from datetime import timedelta
+from pathlib import Path
+from chillplan.journal.entries import start_batch
+from chillplan.journal.store import open_journal
+from tests.journal.samples import NOW, TODAY, a_batch
+print("begun", flush=True)
+for day in range(100):
+    with open_journal(Path(sys.argv[1]), TODAY + timedelta(day), create=True) as journal:
+        start_batch(journal, a_batch(), NOW)
+        print(day, flush=True)
+"""
+
+
+@pytest.mark.parametrize("delay", [0.0, 0.004, 0.008, 0.012, 0.05, 0.11])
+def test_killed_while_the_file_is_begun_or_backed_up_it_opens_again(tmp_path: Path, delay: float) -> None:
+    path = tmp_path / "journal.db"
+    command = [sys.executable, "-c", BEGINNER, str(path)]
+    process = subprocess.Popen(command, cwd=TOP, stdout=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    process.stdout.readline()
+    time.sleep(delay)
+    process.send_signal(signal.SIGKILL)
+    confirmed = len(process.stdout.read().split())
+    process.wait()
+    with open_journal(path, TODAY + timedelta(200), create=True) as journal:
+        assert journal.rows("SELECT count(*) AS n FROM batches")[0]["n"] >= confirmed
+    sound(path)
+    for backup in backups_of(path):
+        sound(backup)
+    assert not [entry for entry in tmp_path.iterdir() if ".part" in entry.name]
 
 
 def test_two_processes_write_in_turn(begun: Path) -> None:
@@ -262,6 +297,17 @@ def test_backups_are_made_once_a_day_and_rotate(begun: Path) -> None:
         f"journal.db.backup-2027-03-{day:02d}" for day in range(KEPT + 1, 2 * KEPT + 1)
     ]
     sound(kept[-1])
+
+
+def test_half_written_backups_are_no_backups_and_go_the_next_day(begun: Path) -> None:
+    left = [begun.with_name(f"{begun.name}.backup-{TODAY}.77.part{end}") for end in ("", "-journal")]
+    for path in left:
+        path.write_bytes(b"half")
+    with open_journal(begun, TODAY):
+        assert [backup.name for backup in backups_of(begun)] == [f"{begun.name}.backup-{TODAY}"]
+    assert all(path.exists() for path in left)
+    with open_journal(begun, TODAY + timedelta(1)):
+        assert not any(path.exists() for path in left)
 
 
 @pytest.mark.parametrize("name", ["it's a journal.db", 'with "quotes" #1?.db', "журнал 2027%20.db", "[a]*.db", "עץ.db"])
