@@ -28,6 +28,7 @@ __all__ = [
     "RefreshOption",
     "SeasonOption",
     "SiteOption",
+    "SitesOption",
     "SlopeOption",
     "SpeciesFileOption",
     "SpeciesOption",
@@ -46,6 +47,12 @@ __all__ = [
 Text = str | None
 
 SiteOption = Annotated[Path | None, typer.Option("--site", help="Site file (TOML): name, latitude, longitude, …")]
+SitesOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--sites", help="Table of sites (CSV: name, latitude, longitude, …, weather): one table out."
+    ),
+]
 LatitudeOption = Annotated[Text, typer.Option("--latitude", help="Degrees, south negative.")]
 LongitudeOption = Annotated[Text, typer.Option("--longitude", help="Degrees, west negative.")]
 ElevationOption = Annotated[Text, typer.Option("--elevation", help="Metres above sea level.")]

@@ -50,6 +50,7 @@ def register(app: typer.Typer) -> None:
 
 def plan(
     site: opt.SiteOption = None,
+    sites: opt.SitesOption = None,
     latitude: opt.LatitudeOption = None,
     longitude: opt.LongitudeOption = None,
     elevation: opt.ElevationOption = None,
@@ -132,6 +133,11 @@ def plan(
         labels,
         crews.CrewText(people, hours, travel, weekdays, tuple(away or ()), snow_limit, snow_share),
     )
+    if sites is not None:
+        from chillplan.cli.sites_table import answer_sites
+
+        answer_sites(sites, place, asked)
+        return
     answer_plan(place, asked)
 
 

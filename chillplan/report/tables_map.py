@@ -1,4 +1,4 @@
-"""The summary of a map for a terminal: how many places have which verdict."""
+"""Tables of many places for a terminal: how many have which verdict, and each site's own."""
 
 from __future__ import annotations
 
@@ -10,9 +10,14 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-__all__ = ["print_map_summary"]
+__all__ = ["print_map_summary", "print_sites"]
 
 WIDTH = 80
+
+
+def _console() -> Console:
+    probe = Console()
+    return probe if probe.is_terminal and probe.width >= WIDTH else Console(width=WIDTH)
 
 
 def print_map_summary(rows: Sequence[Mapping[str, Any]]) -> None:
@@ -23,8 +28,7 @@ def print_map_summary(rows: Sequence[Mapping[str, Any]]) -> None:
     rows : sequence of mapping
         ``species``, ``period``, ``warming``, ``places`` and ``verdicts``, places by verdict.
     """
-    probe = Console()
-    out = probe if probe.is_terminal and probe.width >= WIDTH else Console(width=WIDTH)
+    out = _console()
     several = {name: len({row[name] for row in rows}) > 1 for name in ("period", "warming")}
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     table.add_column("Species", overflow="fold", min_width=18)
@@ -43,4 +47,31 @@ def print_map_summary(rows: Sequence[Mapping[str, Any]]) -> None:
         ranked = sorted(row["verdicts"].items(), key=lambda pair: -pair[1])
         said = ", ".join(f"{verdict} {count / max(row['places'], 1):.0%}" for verdict, count in ranked)
         table.add_row(*cells, str(row["places"]), said or "no answer")
+    out.print(table)
+
+
+def print_sites(rows: Sequence[Mapping[str, Any]]) -> None:
+    """Print the verdicts of many sites, one row a site and species.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        ``site``, ``species``, ``verdict``, ``good_winters``, ``winters``, ``sow_from``, ``sow_to``, ``plant_out``.
+    """
+    out = _console()
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    for name in ("Site", "Species", "Verdict"):
+        table.add_column(name, overflow="fold")
+    table.add_column("Good", no_wrap=True)
+    table.add_column("Sow outdoors, or plant out", overflow="fold")
+    for row in rows:
+        sown = f"{row['sow_from']} to {row['sow_to']}" if row["sow_from"] else ""
+        planted = f"out {row['plant_out']}" if row["plant_out"] else ""
+        table.add_row(
+            escape(str(row["site"])),
+            escape(row["species"]),
+            row["verdict"],
+            f"{row['good_winters']}/{row['winters']}",
+            sown or planted,
+        )
     out.print(table)

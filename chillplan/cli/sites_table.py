@@ -1,0 +1,144 @@
+"""``chillplan plan --sites``: many places at once, one table out."""
+
+from __future__ import annotations
+
+import csv
+import sys
+from dataclasses import fields, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from chillplan.cli.loading import PlaceOptions
+from chillplan.errors import ChillplanError, InputError, Problems, quoted
+
+if TYPE_CHECKING:
+    from chillplan.advice.result import Plan
+    from chillplan.cli.plan_command import Asked
+
+__all__ = ["COLUMNS", "answer_sites", "read_sites"]
+
+COLUMNS = ("name", "latitude", "longitude", "elevation", "slope", "aspect", "cover", "terrain", "depth", "weather")
+MOST_SITES = 5000
+HEADER = ("site", "latitude", "longitude", "species", "verdict", "good_winters", "winters", "chance", "sow_from",
+          "sow_to", "prepare", "plant_out", "reason")  # fmt: skip
+
+
+def read_sites(path: Path, common: PlaceOptions) -> list[tuple[str, PlaceOptions]]:
+    """Places of a table, each with what was said on the command line for all of them.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        CSV with a column ``latitude`` and any other of `COLUMNS`; ``weather`` is a file relative to the table.
+    common : PlaceOptions
+        Options that hold where a cell is empty.
+
+    Raises
+    ------
+    InputError
+        If the table cannot be read, or has unknown columns or no rows.
+    """
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            rows = list(csv.DictReader(file, strict=True))
+    except OSError as error:
+        raise InputError(f"table of sites {quoted(path)} cannot be read: {error.strerror}; check the path") from error
+    except (UnicodeDecodeError, csv.Error) as error:
+        raise InputError(f"table of sites {quoted(path)} is not a CSV file: {error}; save it as CSV, UTF-8") from error
+    problems = Problems()
+    known = [str(name).strip().lower() for name in (rows[0] if rows else {}) if name is not None]
+    for name in known:
+        if name not in COLUMNS:
+            problems.add(f"column {quoted(name)} of {quoted(path)} is not known: use {', '.join(COLUMNS)}")
+    if not rows:
+        problems.add(f"table of sites {quoted(path)} has no rows: write a header with latitude, and one place a row")
+    elif "latitude" not in known and common.latitude is None:
+        problems.add(f"table of sites {quoted(path)} has no column latitude: add one, in degrees")
+    if len(rows) > MOST_SITES:
+        problems.add(f"{quoted(path)} has {len(rows)} places, at most {MOST_SITES} are taken: use 'chillplan map'")
+    problems.raise_if_any()
+    return [_place(number, row, path, common) for number, row in enumerate(rows, start=2)]
+
+
+def _place(number: int, row: dict[str, str | None], path: Path, common: PlaceOptions) -> tuple[str, PlaceOptions]:
+    cells = {str(name).strip().lower(): (text or "").strip() for name, text in row.items() if isinstance(text, str)}
+    said: dict[str, Any] = {one.name: cells[one.name] for one in fields(PlaceOptions) if cells.get(one.name)}
+    if "weather" in said:
+        said["weather"] = (path.parent / said["weather"],)
+    return cells.get("name") or f"row {number}", replace(common, **said)
+
+
+def answer_sites(path: Path, place: PlaceOptions, asked: Asked) -> None:
+    """Plan every place of a table, and print one table.
+
+    Raises
+    ------
+    ChillplanError
+        With the faults of every place at once, each with its name.
+    """
+    from chillplan.cli.plan_command import planned
+
+    if asked.out is not None:
+        raise InputError("--out writes the report of one site: leave it away with --sites, or plan that site alone")
+    if place.site is not None:
+        raise InputError("--site and --sites were both given: name one of them")
+    sites = read_sites(path, place)
+    plans: list[tuple[str, Plan]] = []
+    faults: dict[type[ChillplanError], list[str]] = {}
+    for number, (name, options) in enumerate(sites, start=1):
+        _show(number, len(sites), name)
+        try:
+            plans.append((name, planned(options, asked, Problems())[0]))
+        except ChillplanError as error:
+            faults.setdefault(type(error), []).extend(f"{name}: {problem}" for problem in error.problems)
+    for kind, sentences in faults.items():
+        raise kind([sentence for each in faults.values() for sentence in each] if len(faults) > 1 else sentences)
+    _print(plans, asked)
+
+
+def _show(number: int, count: int, name: str) -> None:
+    if sys.stderr.isatty():
+        end = "\n" if number == count else ""
+        print(f"\r{number} of {count}: {name[:50]:<50}", end=end, file=sys.stderr, flush=True)
+
+
+def _rows(plans: list[tuple[str, Plan]]) -> list[tuple[object, ...]]:
+    rows: list[tuple[object, ...]] = []
+    for name, plan in plans:
+        for advice in plan.species:
+            out, fridge = advice.outdoors, advice.fridge
+            rows.append(
+                (
+                    name,
+                    plan.site.latitude,
+                    plan.site.longitude,
+                    advice.species.name,
+                    advice.verdict,
+                    advice.good,
+                    advice.winters,
+                    round(advice.chance, 3),
+                    out.sow_from.isoformat() if out else "",
+                    out.sow_to.isoformat() if out else "",
+                    fridge.prepare.isoformat() if fridge else "",
+                    fridge.plant_out.isoformat() if fridge else "",
+                    advice.reason,
+                )
+            )
+    return rows
+
+
+def _print(plans: list[tuple[str, Plan]], asked: Asked) -> None:
+    rows = _rows(plans)
+    if asked.format == "json":
+        import json
+
+        said = [dict(zip(HEADER, row, strict=True)) for row in rows]
+        print(json.dumps({"schema": 1, "sites": said}, ensure_ascii=False, indent=1))
+    elif asked.format == "csv":
+        from chillplan.report.rows import csv_text
+
+        print(csv_text(HEADER, rows), end="")
+    else:
+        from chillplan.report.tables_map import print_sites
+
+        print_sites([dict(zip(HEADER, row, strict=True)) for row in rows])
