@@ -117,6 +117,8 @@ def update_station(place: dict[str, Any], store: Store, fetching: Fetching) -> t
     ------
     SourceError
         If years cannot be fetched that the store does not hold; those fetched before are kept.
+    DataGapError
+        If the station has no year in the time asked for.
     """
     held = store.load(place["station"])
     if fetching.offline:
@@ -127,7 +129,13 @@ def update_station(place: dict[str, Any], store: Store, fetching: Fetching) -> t
             )
         return held, []
     years = _years_to_fetch(place, held, fetching)
-    if not years and held is not None:
+    if not years:
+        if held is None:
+            raise DataGapError(
+                f"station {quoted(place['station'])} has no year to fetch: its record runs from "
+                f"{place['first']:.0f} to {place['last']:.0f}, and {fetching.first_year or 'sixty years back'} was the "
+                "first year asked for"
+            )
         return held, []
     return _fetch_years(place, years, held, store, fetching)
 
@@ -304,9 +312,9 @@ def _first_that_serves(
     broken: list[str] = []
     for row in chosen.head(_TRIED).to_dict("records"):
         entry = {str(key): value for key, value in row.items()}
-        stored, said = update_station(entry, store, fetching)
-        broken += _promised_but_missing(entry, stored)
         try:
+            stored, said = update_station(entry, store, fetching)
+            broken += _promised_but_missing(entry, stored)
             history = history_of_stored(stored, fetching.with_model)
         except DataGapError as error:
             tried.append(str(error))

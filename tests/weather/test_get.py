@@ -319,3 +319,8 @@ def test_a_stop_in_the_middle_keeps_what_was_fetched(
     held = store.load("10001")
     assert held is not None
     assert sorted(held.years) == [2001, 2002, 2003, 2004]
+
+
+def test_a_first_year_after_the_record_is_too_little_data(source: Source, store: Store) -> None:
+    with pytest.raises(DataGapError, match="its record runs from 2001 to 2012, and 2013 was the first year asked for"):
+        history_at(44.0, -72.0, 120.0, fetching(first_year=2013), store, station="10001")
