@@ -12,7 +12,7 @@ from astral.sun import dawn, dusk, elevation, noon
 
 from chillplan.errors import InputError, quoted
 
-__all__ = ["SunTimes", "clock_of", "sun_times"]
+__all__ = ["SunTimes", "clock_of", "clock_words", "sun_times"]
 
 CIVIL_TWILIGHT = 6.0  # the sun's centre below the horizon at which people can still work outdoors [degrees]
 DAY_MINUTES = 24 * 60
@@ -70,6 +70,11 @@ def clock_of(longitude: float, time_zone: str | None) -> tzinfo:
         raise InputError(
             f"time zone {quoted(time_zone)} is not known: give an IANA name such as Europe/Rome, or leave it out"
         ) from error
+
+
+def clock_words(time_zone: str | None) -> str:
+    """Which clock the times are in: ``time of Europe/Rome``, or local mean solar time."""
+    return f"time of {time_zone}" if time_zone else "local mean solar time, since the site states no time zone"
 
 
 def sun_times(latitude: float, longitude: float, day: date, time_zone: str | None = None) -> SunTimes:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from chillplan.advice.rules import VERDICTS
 from chillplan.errors import InputError
 from chillplan.report.look import INK, PALE, Colour
+from chillplan.report.markup import drawing_library
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -141,14 +142,11 @@ def map_html(data: xr.Dataset) -> str:
     str
         HTML with the drawing library inside it.
     """
-    from chillplan.data_files import data_path
-
     longitude, latitude, regular = _axes(data)
     figures = []
     for panel in panels_of(data):
         values = _ordered(panel.values, data, regular)
         figures.append(_figure(panel, values, longitude, latitude, regular))
-    library = data_path("plotly-basic.min.js").read_text(encoding="utf-8").replace("</script", "<\\/script")
     drawn = "".join(
         f'<figure id="map-{number}" role="img" aria-label="{escape(figure["layout"]["title"]["text"])}"></figure>'
         for number, figure in enumerate(figures)
@@ -159,7 +157,7 @@ def map_html(data: xr.Dataset) -> str:
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{HEADING}</title>\n'
         f'<link rel="icon" href="data:,"><style>{STYLE}</style></head><body>\n<h1>{HEADING}</h1>\n'
         f"<p>{comment} Places left pale have no answer: water, or too little data.</p>\n{drawn}\n"
-        f"<p>Made from: {source}</p>\n<script>{library}</script>\n"
+        f"<p>Made from: {source}</p>\n<script>{drawing_library()}</script>\n"
         f"<script>const figures = {packed};\nfigures.forEach((figure, number) => "
         "Plotly.newPlot(`map-${number}`, figure.data, figure.layout, {displayModeBar: false, responsive: true}));"
         "</script></body></html>\n"

@@ -7,9 +7,10 @@ import re
 from collections.abc import Iterable, Sequence
 from html import escape
 
+from chillplan.data_files import data_path
 from chillplan.report.look import Picture
 
-__all__ = ["UNIT_GAP", "bullets", "clean", "figure", "latin", "name_of", "table", "text"]
+__all__ = ["UNIT_GAP", "bullets", "clean", "drawing_library", "figure", "latin", "name_of", "table", "text"]
 
 
 UNIT_GAP = re.compile(r"(\d) (°[CF]|cm|mm|in|m|ft|%)(?=\W|$)")  # a number is not parted from its unit
@@ -87,6 +88,11 @@ def _print_height(picture: Picture) -> int:
     """Charts are lower on paper, but for those that are made of rows of text. [px]"""
     height = int(picture.layout["height"])
     return height if picture.key in {"timeline", "frost"} else round(height * 0.75)
+
+
+def drawing_library() -> str:
+    """plotly.js in its official bundle of the basic charts, a quarter of the whole (MIT licence)."""
+    return data_path("plotly-basic.min.js").read_text(encoding="utf-8").replace("</script", "<\\/script")
 
 
 def figure(picture: Picture, key: str = "") -> str:

@@ -5,9 +5,8 @@ from __future__ import annotations
 from importlib.resources import files
 
 from chillplan.advice.result import Plan
-from chillplan.data_files import data_path
 from chillplan.report.contract import season_label
-from chillplan.report.markup import figure, name_of, text
+from chillplan.report.markup import drawing_library, figure, name_of, text
 from chillplan.report.page_species import species_sections
 from chillplan.report.page_summary import summary_section
 from chillplan.report.page_trust import trust_section
@@ -62,18 +61,13 @@ def report_html(plan: Plan, source: Source, reader: Reader) -> str:
         f"<title>{text(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n"
         '<a class="skip" href="#main">Skip to the verdicts</a>\n'
         f'<div class="sheet">\n{body}\n</div>\n'
-        f'<script id="drawing-library">{_drawing_library()}</script>\n'
+        f'<script id="drawing-library">{drawing_library()}</script>\n'
         f"<script>{script}</script>\n</body>\n</html>\n"
     )
 
 
 def _own(name: str) -> str:
     return (files("chillplan.report") / name).read_text(encoding="utf-8")
-
-
-def _drawing_library() -> str:
-    """plotly.js in its official bundle of the basic charts, a quarter of the whole (MIT licence)."""
-    return data_path("plotly-basic.min.js").read_text(encoding="utf-8").replace("</script", "<\\/script")
 
 
 def _head(plan: Plan, source: Source, reader: Reader) -> str:

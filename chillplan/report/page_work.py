@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from chillplan.advice.result import Plan, Task, Visit
+from chillplan.physics.sun_times import clock_words
 from chillplan.report.markup import bullets, figure, name_of, table, text
 from chillplan.report.pictures_timeline import timeline_picture
 from chillplan.report.reader import Reader
@@ -25,7 +26,7 @@ def work_section(plan: Plan, reader: Reader) -> str:
         parts.append("<p>No task is left in this season. Plan the next one with another season.</p>")
     parts.append(figure(timeline_picture(plan, reader), KEY))
     if plan.visits:
-        parts.append(_visits(plan.visits, names, reader))
+        parts.append(_visits(plan.visits, names, plan.site.time_zone, reader))
     if plan.uncovered:
         left = bullets(reader.words(words) for words in plan.uncovered)
         parts.append(f'<div class="cautions" role="note"><h4>Outdoor work that no visit covers</h4>{left}</div>')
@@ -34,7 +35,7 @@ def work_section(plan: Plan, reader: Reader) -> str:
     return "".join(parts) + "</section>"
 
 
-def _visits(visits: tuple[Visit, ...], names: dict[str, str], reader: Reader) -> str:
+def _visits(visits: tuple[Visit, ...], names: dict[str, str], time_zone: str | None, reader: Reader) -> str:
     rows = [
         (
             f"{visit.date:%a} {text(reader.day(visit.date))}",
@@ -49,8 +50,8 @@ def _visits(visits: tuple[Visit, ...], names: dict[str, str], reader: Reader) ->
     ]
     caption = (
         "The fewest trips to the hill that do every outdoor task within its dates and within daylight (civil dawn to "
-        "civil dusk); among these, the dates of lowest frost risk. Species that can go either way are counted "
-        "once, with the way whose work on the hill is done sooner. Working minutes are assumed."
+        f"civil dusk, {clock_words(time_zone)}); among these, the dates of lowest frost risk. Species that can go "
+        "either way are counted once, with the way whose work on the hill is done sooner. Working minutes are assumed."
     )
     shown = table(caption, ("Visit", "Light", "To do", "Work"), rows, classes="cards", ready=True)
     return f"<h3>Visits to the hill</h3>{shown}"

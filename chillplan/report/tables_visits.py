@@ -10,6 +10,7 @@ from rich.table import Table
 
 from chillplan.advice.result import Plan
 from chillplan.advice.visits import VisitPlan, uncovered_words
+from chillplan.physics.sun_times import clock_words
 from chillplan.report.contract import SCHEMA, season_label, site_json, task_json, visit_json, weather_json
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
@@ -20,7 +21,7 @@ __all__ = ["print_visits", "visits_csv", "visits_json"]
 
 
 NOTES = (
-    "Light: civil dawn to civil dusk in the site's clock. Frost: share of winters with -2 °C or colder at seedling "
+    "Light: civil dawn to civil dusk ({clock}). Frost: share of winters with -2 °C or colder at seedling "
     "height that night. A species that can go either way is counted once, with the way whose work on the hill is done "
     "sooner. Working minutes are assumed."
 )
@@ -41,7 +42,7 @@ def print_visits(plan: Plan, found: VisitPlan, source: Source, reader: Reader) -
     if not found.visits and not found.uncovered:
         out.print("There is no outdoor task left in this season.")
     if found.visits:
-        out.print(reader.words(NOTES))
+        out.print(reader.words(NOTES.format(clock=clock_words(plan.site.time_zone))))
 
 
 def _table(plan: Plan, found: VisitPlan, reader: Reader) -> Table:
