@@ -9,26 +9,20 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from chillplan.advice.calendar_dates import coat_days, date_of
-from chillplan.advice.outlook import Ease, ease_of, outlook, owed_at, percentiles_of, spring_date
-from chillplan.advice.plan import MODEL_OFFSETS
-from chillplan.advice.rules import lift_day
+from chillplan.advice.calendar_dates import coat_days
+from chillplan.advice.outlook import outlook, owed_at, percentiles_of, spring_date
 from chillplan.advice.season_actions import Action, Lift, actions_for
-from chillplan.advice.verdict import with_offsets
-from chillplan.errors import DataGapError, InputError
+from chillplan.advice.season_ensemble import SeasonEnsemble
+from chillplan.errors import InputError
 from chillplan.seasons.chance import percentiles
-from chillplan.seasons.cut import DAYS, Seasons, day_index, season_start
-from chillplan.seasons.forecast import SeasonSoFar, spliced, without
-from chillplan.seasons.summary import Ground, ground_of, winters_of
+from chillplan.seasons.cut import DAYS, day_index, season_start
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.requirement import QUANTILES
 from chillplan.seeds.simulate import FATES, Fates, Passage, simulate
-from chillplan.seeds.two_winters import TwoWinters, two_winters
-from chillplan.site import Site
+from chillplan.seeds.two_winters import TwoWinters
 
-__all__ = ["ChanceByDate", "SeasonEnsemble", "SowingOutlook", "ensemble_of", "sowing_outlook"]
+__all__ = ["ChanceByDate", "SowingOutlook", "sowing_outlook"]
 
-FEWEST_ENDINGS = 5
 MOST_DATES = 10
 CERTAIN, LEAST_RISE = 0.999, 0.02
 KILLED, AUTUMN = FATES.index("killed by frost"), FATES.index("sprouted in autumn")
@@ -36,39 +30,6 @@ BEFORE_SHOOTS = 7
 """Seed is lifted this long before the first shoots may show. Common practice, no source. [day]"""
 HARMED_SHARE = 0.25
 """Share of a lot lost to frost that counts as harm to the sowing. Our choice. [-]"""
-
-
-@dataclass(frozen=True)
-class SeasonEnsemble:
-    """This season so far with every ending, beside the past seasons as they were.
-
-    Attributes
-    ----------
-    so_far : SeasonSoFar
-    endings, past : TwoWinters
-    members : sequence of (float, TwoWinters)
-        Weight and endings for each possible error of the seed-zone model; weights sum to 1.
-    years : numpy.ndarray of int, shape (ending,)
-        Season each ending is lent by.
-    ease : Ease
-    lift : int
-        Day index on which seed lies to be lifted before the soil warms. [day]
-    ground : Ground
-        Of the endings.
-    """
-
-    so_far: SeasonSoFar
-    endings: TwoWinters
-    past: TwoWinters
-    members: Sequence[tuple[float, TwoWinters]]
-    years: NDArray[np.int_]
-    ease: Ease
-    lift: int
-    ground: Ground
-
-    def day(self, index: float) -> date:
-        """Date of a day index of this season."""
-        return date_of(int(index), self.so_far.year, self.so_far.southern)
 
 
 @dataclass(frozen=True)
@@ -145,47 +106,6 @@ class SowingOutlook:
     actions: tuple[Action, ...]
 
 
-def ensemble_of(
-    seasons: Seasons, so_far: SeasonSoFar, site: Site, offsets: Sequence[tuple[float, float]] = MODEL_OFFSETS
-) -> SeasonEnsemble:
-    """Continue this season by every other and run the seed zone through.
-
-    Parameters
-    ----------
-    seasons : Seasons
-    so_far : SeasonSoFar
-    site : Site
-    offsets : sequence of (float, float)
-        Possible errors of the seed-zone model with their weights. [°C, -]
-
-    Raises
-    ------
-    DataGapError
-        If fewer than 5 other seasons are usable.
-    """
-    past = without(seasons, so_far.year)
-    if past.years.size < FEWEST_ENDINGS:
-        raise DataGapError(
-            f"{past.years.size} other usable winters in the record, at least {FEWEST_ENDINGS} are needed to say how "
-            "this one may end: give a longer record"
-        )
-    joined = spliced(past, so_far)
-    ground, past_ground = ground_of(joined, site), ground_of(past, site)
-    warm = winters_of(joined, ground).soil_warm
-    usual = two_winters(past, past_ground)
-    endings = replace(two_winters(joined, ground), deadline=usual.deadline)
-    return SeasonEnsemble(
-        so_far=so_far,
-        endings=endings,
-        past=usual,
-        members=with_offsets(endings, offsets),
-        years=past.years,
-        ease=ease_of(ground, warm),
-        lift=max(int(lift_day(warm[10.0])), so_far.known),
-        ground=ground,
-    )
-
-
 def sowing_outlook(
     ensemble: SeasonEnsemble,
     species: Species,
@@ -229,14 +149,14 @@ def sowing_outlook(
     usual_fates = outlook(ensemble.past, species, recipe, starts)
     lost = (fates.shares[KILLED] + fates.shares[AUTUMN])[0]
     good = fates.share_up[0] >= target
-    owed = _owed(ensemble, species, recipe, start, max(so_far.known, start))
-    first_up = _next_up(passage, so_far.known)
+    owed = _owed(ensemble, species, recipe, start, max(ensemble.now, start))
+    first_up = _next_up(passage, ensemble.now)
     found = SowingOutlook(
         species=species,
         recipe=recipe,
         label=label or species.name,
         sown=sown,
-        phase=_phase_today(passage, recipe, half, so_far.known),
+        phase=_phase_today(passage, recipe, half, ensemble.now),
         owed=float(np.nanmedian(owed)) if np.isfinite(owed).any() else float("nan"),
         complete=_dates(ensemble, done),
         emergence=_dates(ensemble, up),
@@ -255,7 +175,7 @@ def sowing_outlook(
     return replace(
         found,
         actions=actions_for(
-            today=so_far.last_day + timedelta(days=1),
+            today=ensemble.today,
             chance=found.chance,
             accept=accept,
             harmed=found.harmed / found.endings,
@@ -294,9 +214,9 @@ def _complete(passage: Passage, start: int, seed: int) -> NDArray[np.int32]:
     return done
 
 
-def _phase_today(passage: Passage, recipe: Recipe, seed: int, known: int) -> str:
+def _phase_today(passage: Passage, recipe: Recipe, seed: int, now: int) -> str:
     for phase, done in zip(recipe.phases, passage.phase_done, strict=True):
-        if (done[seed, 0] >= known).any():
+        if (done[seed, 0] >= now).any():
             return phase.kind
     return "complete"
 
@@ -314,11 +234,11 @@ def _chances(
     members: Sequence[tuple[float, NDArray[np.int32]]],
 ) -> tuple[ChanceByDate, ...]:
     """Today, then the 1st and 15th of each month, from the last without a chance until the chance rises no more."""
-    today = ensemble.so_far.last_day + timedelta(days=1)
+    today = ensemble.today
     chances: list[ChanceByDate] = []
     for day in (today + timedelta(days=ahead) for ahead in range(300)):
         index = day_index(day, ensemble.so_far.southern)
-        if (day != today and day.day not in {1, 15}) or index < ensemble.so_far.known:
+        if (day != today and day.day not in {1, 15}) or index < ensemble.now:
             continue
         count = int((done < index).sum())
         weighed = float(sum(weight * (one < index).mean() for weight, one in members))
@@ -336,10 +256,10 @@ def _owed(ensemble: SeasonEnsemble, species: Species, recipe: Recipe, start: int
     return owed_at(ensemble.endings, species, recipe, start, day)
 
 
-def _next_up(passage: Passage, known: int) -> float:
+def _next_up(passage: Passage, now: int) -> float:
     """Early day (one ending in ten) on which the next seedlings show; infinite where none do this season. [day]"""
     coming = np.where(
-        (passage.emergence[:, 0] >= known) & (passage.emergence[:, 0] < DAYS), passage.emergence[:, 0], np.inf
+        (passage.emergence[:, 0] >= now) & (passage.emergence[:, 0] < DAYS), passage.emergence[:, 0], np.inf
     )
     return float(percentiles(coming.min(axis=0), (0.1,))[0])
 
@@ -357,7 +277,7 @@ def _lift(
     if not recipe.phases or recipe.phases[-1].kind != "cold":
         return None
     before = first_up - BEFORE_SHOOTS if np.isfinite(first_up) else ensemble.lift
-    day = max(int(min(ensemble.lift, before)), ensemble.so_far.known)
+    day = max(int(min(ensemble.lift, before)), ensemble.now)
     owed = _owed(ensemble, species, recipe, start, day)
     risk = (accept, target, ensemble.ease)
     spring = spring_date(ensemble.endings, species, recipe, *risk, earliest=day)

@@ -128,11 +128,14 @@ def _trial(
 
 def _winter(loaded: Loaded, after: date) -> TwoWinters:
     """The season as it was up to a day; what follows is lent by one other season and not looked at."""
+    from chillplan.errors import DataGapError
     from chillplan.seasons.forecast import only, season_so_far, spliced, without
     from chillplan.seasons.summary import ground_of
     from chillplan.seeds.two_winters import two_winters
 
     so_far = season_so_far(loaded.history.daily, loaded.site.southern, after)
+    if so_far.last_day + timedelta(days=1) < after:
+        raise DataGapError(f"the record knows the season up to {so_far.last_day} only, before the count")
     past = without(loaded.seasons, so_far.year)
     joined = only(spliced(past, so_far), 0)
     return two_winters(joined, ground_of(joined, loaded.site))

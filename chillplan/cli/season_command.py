@@ -14,12 +14,16 @@ from chillplan.cli import options as opt
 from chillplan.cli.journal_options import JournalOption
 
 if TYPE_CHECKING:
-    from chillplan.advice.season_advice import SeasonEnsemble, SowingOutlook
+    from chillplan.advice.season_advice import SowingOutlook
+    from chillplan.advice.season_ensemble import SeasonEnsemble
     from chillplan.cli.loading import Loaded
     from chillplan.errors import Problems
     from chillplan.seeds.recipe import Recipe, Species
 
 __all__ = ["register"]
+
+STALE = 3
+"""Days by which a record may lag behind before it is said. Our choice. [day]"""
 
 
 @dataclass(frozen=True)
@@ -70,7 +74,8 @@ def season(
 
     Example: chillplan season --site hill.toml --weather record.csv --species "smooth blackhaw" --sown 2026-10-20
     """
-    from chillplan.advice.season_advice import ensemble_of, sowing_outlook
+    from chillplan.advice.season_advice import sowing_outlook
+    from chillplan.advice.season_ensemble import ensemble_of
     from chillplan.cli import values
     from chillplan.cli.loading import PlaceOptions, load
     from chillplan.errors import Problems
@@ -103,9 +108,18 @@ def season(
     loaded = load(place, window, problems)
     so_far = season_so_far(loaded.history.daily, loaded.site.southern, now)
     asked = _asked(species, list_file, species_file, sown_on, journal, loaded, so_far.year, problems)
-    ensemble = ensemble_of(loaded.seasons, so_far, loaded.site)
+    _tell_if_stale(so_far.last_day, now)
+    ensemble = ensemble_of(loaded.seasons, so_far, loaded.site, today=now)
     found = [sowing_outlook(ensemble, one.species, one.recipe, one.sown, one.label, wanted) for one in asked]
     _answer(loaded, ensemble, found, output)
+
+
+def _tell_if_stale(last_day: date, today: date) -> None:
+    from chillplan.cli.loading import tell
+
+    behind = (today - last_day).days - 1
+    if behind > STALE:
+        tell(f"the record ends {last_day}, {behind} days ago: the days since are lent by past winters; renew it")
 
 
 def _asked(

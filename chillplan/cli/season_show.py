@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 
 from chillplan.advice.season_actions import Action
-from chillplan.advice.season_advice import SeasonEnsemble, SowingOutlook
+from chillplan.advice.season_advice import SowingOutlook
+from chillplan.advice.season_ensemble import SeasonEnsemble
 from chillplan.advice.wording import recipe_words
 from chillplan.cli.loading import Loaded
 from chillplan.report.contract import site_json, weather_json

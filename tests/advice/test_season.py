@@ -10,7 +10,8 @@ import pandas as pd
 import pytest
 
 from chillplan.advice.season_actions import Lift, actions_for
-from chillplan.advice.season_advice import SeasonEnsemble, ensemble_of, sowing_outlook
+from chillplan.advice.season_advice import sowing_outlook
+from chillplan.advice.season_ensemble import SeasonEnsemble, ensemble_of
 from chillplan.errors import DataGapError, InputError
 from chillplan.seasons.cut import cut_seasons
 from chillplan.seasons.forecast import season_so_far
@@ -167,3 +168,13 @@ def test_frost_on_early_seedlings_brings_the_cover() -> None:
     assert [action.kind for action in safe] == ["wait"]
     assert [action.kind for action in harmed] == ["wait", "cover"]
     assert "from 2010-03-01 until 2010-05-05" in harmed[1].text
+
+
+def test_a_record_that_lags_behind_is_continued_to_today(record: pd.DataFrame) -> None:
+    so_far = season_so_far(record[:"2009-12-31"], False, TODAY)
+    ensemble = ensemble_of(cut_seasons(record[:"2009-12-31"], southern=False), so_far, SITE, today=TODAY)
+    species = a_species(Phase("cold", (300.0, 320.0)))
+    found = sowing_outlook(ensemble, species, species.recipe, SOWN)
+    assert so_far.last_day == date(2009, 12, 31)
+    assert all(action.by is not None and action.by >= TODAY for action in found.actions)
+    assert all(chance.date >= TODAY for chance in found.chances)

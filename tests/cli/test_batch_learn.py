@@ -92,6 +92,13 @@ def test_what_cannot_be_followed_is_left_out_and_said(place: tuple[object, ...],
     assert "Nothing can be learned" in answer.out
 
 
+def test_a_count_after_the_end_of_the_record_teaches_nothing(place: tuple[object, ...], tmp_path: Path) -> None:
+    late = ("--journal", tmp_path / "j.db", "--today", "2013-07-01")
+    counted(late, place, "2012-11-01", "2013-06-20", 4)
+    answer = chillplan("batch", "learn", *place, *late)
+    assert "left out, the record knows the season up to 2012-12-31 only, before the count" in answer.out
+
+
 def test_learning_can_be_taken_back(place: tuple[object, ...], journal: tuple[object, ...]) -> None:
     counted(journal, place, "2008-11-01", "2009-07-20", 4)
     chillplan("batch", "learn", *place, *journal)

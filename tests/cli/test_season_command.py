@@ -80,3 +80,10 @@ def test_seed_that_needs_no_cold_is_not_said_to_have_it() -> None:
     out = chillplan("season", "--species", "Desmanthus illinoensis").out
     assert "needs no chilling; half is up" in out
     assert "all the chill it needs" not in out
+
+
+def test_a_record_that_lags_behind_is_said(record: Path) -> None:
+    answer = chillplan("season", *place(record)[:-1], "2012-02-20", "--species", "pawpaw")
+    assert answer.code == 0
+    assert "the record ends 2012-01-31, 19 days ago" in answer.err
+    assert chillplan("season", *place(record), "--species", "pawpaw").err == ""

@@ -1,0 +1,115 @@
+"""This season so far with every ending, and the seed zone run through all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chillplan.advice.calendar_dates import date_of
+from chillplan.advice.outlook import Ease, ease_of
+from chillplan.advice.plan import MODEL_OFFSETS
+from chillplan.advice.rules import lift_day
+from chillplan.advice.verdict import with_offsets
+from chillplan.errors import DataGapError
+from chillplan.seasons.cut import Seasons, season_start
+from chillplan.seasons.forecast import SeasonSoFar, spliced, without
+from chillplan.seasons.summary import Ground, ground_of, winters_of
+from chillplan.seeds.two_winters import TwoWinters, two_winters
+from chillplan.site import Site
+
+__all__ = ["SeasonEnsemble", "ensemble_of"]
+
+FEWEST_ENDINGS = 5
+
+
+@dataclass(frozen=True)
+class SeasonEnsemble:
+    """This season so far with every ending, beside the past seasons as they were.
+
+    Attributes
+    ----------
+    so_far : SeasonSoFar
+    today : datetime.date
+    endings, past : TwoWinters
+    members : sequence of (float, TwoWinters)
+        Weight and endings for each possible error of the seed-zone model; weights sum to 1.
+    years : numpy.ndarray of int, shape (ending,)
+        Season each ending is lent by.
+    ease : Ease
+    lift : int
+        Day index on which seed lies to be lifted before the soil warms. [day]
+    ground : Ground
+        Of the endings.
+    """
+
+    so_far: SeasonSoFar
+    today: date
+    endings: TwoWinters
+    past: TwoWinters
+    members: Sequence[tuple[float, TwoWinters]]
+    years: NDArray[np.int_]
+    ease: Ease
+    lift: int
+    ground: Ground
+
+    @property
+    def now(self) -> int:
+        """Today as a day index. [day]"""
+        return (self.today - season_start(self.so_far.year, self.so_far.southern)).days
+
+    def day(self, index: float) -> date:
+        """Date of a day index of this season."""
+        return date_of(int(index), self.so_far.year, self.so_far.southern)
+
+
+def ensemble_of(
+    seasons: Seasons,
+    so_far: SeasonSoFar,
+    site: Site,
+    offsets: Sequence[tuple[float, float]] = MODEL_OFFSETS,
+    today: date | None = None,
+) -> SeasonEnsemble:
+    """Continue this season by every other and run the seed zone through.
+
+    Parameters
+    ----------
+    seasons : Seasons
+    so_far : SeasonSoFar
+    site : Site
+    offsets : sequence of (float, float)
+        Possible errors of the seed-zone model with their weights. [°C, -]
+    today : datetime.date, optional
+        From when something can be done; None is the day after the last one known.
+
+    Raises
+    ------
+    DataGapError
+        If fewer than 5 other seasons are usable.
+    """
+    past = without(seasons, so_far.year)
+    if past.years.size < FEWEST_ENDINGS:
+        raise DataGapError(
+            f"{past.years.size} other usable winters in the record, at least {FEWEST_ENDINGS} are needed to say how "
+            "this one may end: give a longer record"
+        )
+    joined = spliced(past, so_far)
+    ground, past_ground = ground_of(joined, site), ground_of(past, site)
+    warm = winters_of(joined, ground).soil_warm
+    usual = two_winters(past, past_ground)
+    endings = replace(two_winters(joined, ground), deadline=usual.deadline)
+    now = today or so_far.last_day + timedelta(days=1)
+    return SeasonEnsemble(
+        so_far=so_far,
+        today=now,
+        endings=endings,
+        past=usual,
+        members=with_offsets(endings, offsets),
+        years=past.years,
+        ease=ease_of(ground, warm),
+        lift=max(int(lift_day(warm[10.0])), (now - season_start(so_far.year, so_far.southern)).days),
+        ground=ground,
+    )
