@@ -41,6 +41,7 @@ class PlaceOptions:
     refresh: bool = False
     station_elevation: str | None = None
     terrain: str | None = None
+    between_cells: bool = False
 
     @property
     def says_nothing(self) -> bool:
@@ -153,6 +154,7 @@ def _history(
             station=place.station,
             latitude=latitude,
             longitude=longitude,
+            between_cells=place.between_cells,
         )
     except InputError as error:
         problems.extend(error)

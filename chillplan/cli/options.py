@@ -10,6 +10,7 @@ import typer
 __all__ = [
     "AcceptOption",
     "AspectOption",
+    "BetweenCellsOption",
     "CoverOption",
     "DatesOption",
     "DepthOption",
@@ -49,9 +50,7 @@ Text = str | None
 SiteOption = Annotated[Path | None, typer.Option("--site", help="Site file (TOML): name, latitude, longitude, …")]
 SitesOption = Annotated[
     Path | None,
-    typer.Option(
-        "--sites", help="Table of sites (CSV: name, latitude, longitude, …, weather): one table out."
-    ),
+    typer.Option("--sites", help="Table of sites (CSV: name, latitude, longitude, …, weather): one table out."),
 ]
 LatitudeOption = Annotated[Text, typer.Option("--latitude", help="Degrees, south negative.")]
 LongitudeOption = Annotated[Text, typer.Option("--longitude", help="Degrees, west negative.")]
@@ -96,6 +95,9 @@ YearsOption = Annotated[
     Text, typer.Option("--years", help="Use only these winters, FIRST-LAST, for example 1991-2020.")
 ]
 SeasonOption = Annotated[Text, typer.Option("--season", help="Plan for the season whose winter begins in this year.")]
+BetweenCellsOption = Annotated[
+    bool, typer.Option("--between-cells", help="Gridded weather: between the four cells around, not the nearest.")
+]
 TerrainOption = Annotated[
     Text, typer.Option("--terrain", help="valley floor, slope or crest: whether cold air gathers or drains.")
 ]

@@ -65,6 +65,7 @@ def plan(
     refresh: opt.RefreshOption = False,
     station_elevation: opt.StationElevationOption = None,
     terrain: opt.TerrainOption = None,
+    between_cells: opt.BetweenCellsOption = False,
     species: opt.SpeciesOption = None,
     list_file: opt.ListOption = None,
     species_file: opt.SpeciesFileOption = None,
@@ -113,6 +114,7 @@ def plan(
         refresh,
         station_elevation,
         terrain,
+        between_cells,
     )
     asked = Asked(
         tuple(species or ()),

@@ -32,6 +32,7 @@ def winter(
     refresh: opt.RefreshOption = False,
     station_elevation: opt.StationElevationOption = None,
     terrain: opt.TerrainOption = None,
+    between_cells: opt.BetweenCellsOption = False,
     years: opt.YearsOption = None,
     season: opt.SeasonOption = None,
     today: opt.TodayOption = None,
@@ -77,6 +78,7 @@ def winter(
         refresh,
         station_elevation,
         terrain,
+        between_cells,
     )
     loaded = load(place, window, problems)
     numbers = winters_of(

@@ -98,6 +98,7 @@ def load_history(
     station: str | None = None,
     latitude: float | None = None,
     longitude: float | None = None,
+    between_cells: bool = False,
 ) -> History:
     """Read weather and pick the one station to use.
 
@@ -107,6 +108,8 @@ def load_history(
         As for `read_weather`.
     latitude, longitude : float or None
         Of the site: decides between several stations. [degrees]
+    between_cells : bool
+        Take a gridded file between the four cells around the site instead of at the nearest.
 
     Returns
     -------
@@ -120,7 +123,7 @@ def load_history(
     """
     grids = [path for path in paths if is_grid(path)]
     if grids:
-        return _of_grid(grids, len(paths), latitude, longitude)
+        return _of_grid(grids, len(paths), latitude, longitude, "bilinear" if between_cells else "nearest")
     raw = read_weather(paths, units=units, repair=False)
     chosen = pick_station(raw, station, latitude, longitude)
     near = []
@@ -132,12 +135,12 @@ def load_history(
     return fill_from_neighbours(chosen, near) if near else chosen
 
 
-def _of_grid(grids: list[Path], count: int, latitude: float | None, longitude: float | None) -> History:
+def _of_grid(grids: list[Path], count: int, latitude: float | None, longitude: float | None, method: str) -> History:
     if count > 1:
         raise InputError(f"gridded file {quoted(grids[0])} cannot be joined with other weather: pass it alone")
     if latitude is None or longitude is None:
         raise InputError(f"gridded file {quoted(grids[0])} needs a place: pass --latitude and --longitude")
-    return read_grid_point(grids[0], latitude, longitude)
+    return read_grid_point(grids[0], latitude, longitude, method)
 
 
 def _placed(history: History, latitude: float | None, longitude: float | None) -> History:

@@ -99,7 +99,7 @@ def read_grid_point(path: Path, latitude: float, longitude: float, method: str =
     record = Record(
         frame=frame,
         station=f"{path.stem} at {latitude:.3f}, {longitude:.3f}",
-        source=f"gridded file, {method} cell",
+        source="gridded file, nearest cell" if method == "nearest" else "gridded file, between four cells",
         file=path.name,
         licence=str(dataset.attrs.get("license", dataset.attrs.get("licence", "not stated"))),
         latitude=place[0],

@@ -221,6 +221,8 @@ def test_a_gridded_file_is_planned_from(tmp_path: Path) -> None:
     answer = chillplan("winter", "--weather", tmp_path / "grid.nc", *PLACE, "--format", "json")
     assert answer.code == 0, answer.err
     assert json.loads(answer.out)["weather"]["source"] == "gridded file, nearest cell"
+    between = chillplan("winter", "--weather", tmp_path / "grid.nc", *PLACE, "--between-cells", "--format", "json")
+    assert json.loads(between.out)["weather"]["source"] == "gridded file, between four cells"
     nowhere = chillplan("winter", "--weather", tmp_path / "grid.nc")
     assert nowhere.code == 2
     assert "pass --latitude and --longitude" in nowhere.err
