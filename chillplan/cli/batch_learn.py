@@ -112,6 +112,10 @@ def _trial(
         phases = species.recipe.phases
         if not phases or phases[-1].kind != "cold":
             return "its recipe does not end with a cold phase"
+        if outcome.credit and outcome.kinds != tuple(phase.kind for phase in phases):
+            return "its batch was not treated in the species' usual way"
+        if species.hard_coat and not outcome.coat_done:
+            return "its hard coat was not opened"
         begin = season_start(season_of(outcome.sown_on, southern), southern)
         start, seen = (outcome.sown_on - begin).days, (outcome.counted_on - begin).days
         if seen >= 365:

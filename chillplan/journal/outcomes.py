@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+import sqlite3
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from chillplan.journal.chill import filled_between, ledger_of, phase_progress, place_means
@@ -30,7 +31,11 @@ class Outcome:
         Seeds that were alive where the viability is recorded; else all.
     emerged : int
     credit : tuple of float
-        Days of each phase done indoors before sowing, as measured. [day]
+        Days of each phase done indoors before sowing, as measured; empty without a batch. [day]
+    kinds : tuple of str
+        ``warm`` or ``cold`` of each phase of the batch.
+    coat_done : bool
+        False where the batch was begun without its coat treatment.
     """
 
     code: str
@@ -41,6 +46,8 @@ class Outcome:
     alive: int
     emerged: int
     credit: tuple[float, ...]
+    kinds: tuple[str, ...] = ()
+    coat_done: bool = True
 
 
 @dataclass(frozen=True)
@@ -81,18 +88,25 @@ def outcomes_of(journal: Journal, site: str) -> list[Outcome]:
         "WHERE s.site = ? OR s.site = '' ORDER BY s.id",
         (site,),
     )
-    found = []
-    for row in rows:
-        sown = date.fromisoformat(row["date"])
-        alive = (
-            row["seeds"] if row["viability"] is None else max(round(row["seeds"] * row["viability"]), row["emerged"])
-        )
-        credit = () if row["batch"] is None else _credit(journal, row["batch"], sown)
-        counted = date.fromisoformat(row["counted"])
-        found.append(
-            Outcome(f"S{row['id']}", row["species"], sown, counted, row["seeds"], alive, row["emerged"], credit)
-        )
-    return found
+    return [_outcome(journal, row) for row in rows]
+
+
+def _outcome(journal: Journal, row: sqlite3.Row) -> Outcome:
+    sown = date.fromisoformat(row["date"])
+    alive = row["seeds"] if row["viability"] is None else max(round(row["seeds"] * row["viability"]), row["emerged"])
+    counted = date.fromisoformat(row["counted"])
+    plain = Outcome(f"S{row['id']}", row["species"], sown, counted, row["seeds"], alive, row["emerged"], ())
+    if row["batch"] is None:
+        return plain
+    steps = journal.rows(
+        "SELECT kind, started_on, days_high FROM treatments WHERE batch = ? ORDER BY position", (row["batch"],)
+    )
+    return replace(
+        plain,
+        credit=_credit(journal, row["batch"], sown),
+        kinds=tuple(step["kind"] for step in steps if step["days_high"] is not None),
+        coat_done=all(step["started_on"] is not None for step in steps if step["days_high"] is None),
+    )
 
 
 def _credit(journal: Journal, batch: int, sown: date) -> tuple[float, ...]:

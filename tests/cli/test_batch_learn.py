@@ -92,6 +92,14 @@ def test_what_cannot_be_followed_is_left_out_and_said(place: tuple[object, ...],
     assert "Nothing can be learned" in answer.out
 
 
+def test_a_hard_coat_left_closed_teaches_nothing(place: tuple[object, ...], journal: tuple[object, ...]) -> None:
+    started = ("Tilia americana", "--seeds", 100, "--no-coat", "--date", "2008-12-01", *journal)
+    assert chillplan("batch", "start", *started).code == 0
+    chillplan("batch", "sow", "B1", "--site", place[1], "--date", "2009-04-20", *journal)
+    chillplan("batch", "count", "S1", 5, "--date", "2009-07-20", *journal)
+    assert "left out, its hard coat was not opened" in chillplan("batch", "learn", *place, *journal).out
+
+
 def test_a_count_after_the_end_of_the_record_teaches_nothing(place: tuple[object, ...], tmp_path: Path) -> None:
     late = ("--journal", tmp_path / "j.db", "--today", "2013-07-01")
     counted(late, place, "2012-11-01", "2013-06-20", 4)
