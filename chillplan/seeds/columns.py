@@ -35,8 +35,8 @@ GERMINATION_DEFAULT = {
     "base_temperature_c": "5",
     "base_low_c": "2",
     "base_high_c": "8",
-    "thermal_time_low": "60",
-    "thermal_time_high": "150",
+    "thermal_time_low": "100",
+    "thermal_time_high": "250",
 }
 """Class default of an ordinary temperate species, used where a row gives nothing: an assumption, marked as such."""
 
@@ -55,8 +55,8 @@ COLUMNS = (
     Column("base_temperature_c", "base temperature of thermal time [°C]", "5", (-5.0, 20.0)),
     Column("base_low_c", "low end of its plausible range [°C]", "2", (-5.0, 20.0)),
     Column("base_high_c", "high end of its plausible range [°C]", "8", (-5.0, 20.0)),
-    Column("thermal_time_low", "thermal time to emergence, 10th percentile [°C d]", "60", (1.0, 2000.0)),
-    Column("thermal_time_high", "thermal time to emergence, 90th percentile [°C d]", "150", (1.0, 3000.0)),
+    Column("thermal_time_low", "thermal time to emergence, 10th percentile [°C d]", "100", (1.0, 2000.0)),
+    Column("thermal_time_high", "thermal time to emergence, 90th percentile [°C d]", "250", (1.0, 3000.0)),
     Column("germination_evidence", "'published' or 'assumed', for base temperature and thermal time", "assumed"),
     Column("light", "'needed', 'not needed', 'dark' or 'unknown'", "unknown"),
     Column("storage", "'dry', 'short-lived' or 'never dry'", "dry"),
