@@ -63,8 +63,8 @@ What this can and cannot show: sources that say how a thing fails are rare, so m
 program that always advised sowing outdoors would agree with those. The records are not the places. Seed of the place
 is often adapted to its winters (a Florida lot needs less chill than a Wisconsin one); the table has one requirement a
 species. Three choices were made after a first comparison, and the agreement is not independent of them: the frost limit
-of seedlings whose source says nothing (-5 °C, after measurements on tree seedlings), pecan's least cold (0 days, after a
-1953 report), and the thermal time of ordinary seed (100 to 250 °C d above 5 °C, between the quick and the slow garden
+of seedlings whose source says nothing (-5 °C, after measurements on tree seedlings), pecan's least cold (0 days, after
+a 1953 report), and the thermal time of ordinary seed (100 to 250 °C d above 5 °C, between the quick and the slow garden
 crops of the handbook table of Harrington and Minges 1954; it moved one case).
 """
 FIRST_SEASON = 1991
