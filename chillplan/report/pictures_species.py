@@ -21,6 +21,7 @@ TALL = 12.0  # height of a label [%]
 WIDE, NARROW = 600.0, 255.0  # width of the picture inside its margins on a wide and on a narrow screen [px]
 HEIGHT = 360
 FLOOR, CEILING = 0.43, 0.24  # lower edge of the bands and upper edge of the winters, shares of the height
+INVISIBLE = 0.04  # a bar lower than this is told by a nought [-]
 MOST_NAMED = 5  # poor winters told by name
 
 
@@ -105,6 +106,10 @@ def _by_winter(plan: Plan, advice: SpeciesAdvice, years: list[int]) -> Json:
         "yaxis": "y2",
         "x": years,
         "y": [round(share * 100.0) for share in advice.by_winter],
+        "text": ["0" if share < INVISIBLE else "" for share in advice.by_winter],
+        "textposition": "outside",
+        "textangle": 0,
+        "textfont": {"size": 11, "color": INK},
         "marker": {
             "color": [Colour.GREEN if fine else INK for fine in good],
             "line": {"color": INK, "width": 0.8},
