@@ -24,7 +24,7 @@ from chillplan.seeds.two_winters import TwoWinters
 __all__ = ["ChanceByDate", "SowingOutlook", "sowing_outlook"]
 
 MOST_DATES = 10
-CERTAIN, LEAST_RISE = 0.999, 0.02
+LEAST_RISE = 0.005
 KILLED, AUTUMN = FATES.index("killed by frost"), FATES.index("sprouted in autumn")
 BEFORE_SHOOTS = 7
 """Seed is lifted this long before the first shoots may show. Common practice, no source. [day]"""
@@ -243,11 +243,13 @@ def _chances(
         count = int((done < index).sum())
         weighed = float(sum(weight * (one < index).mean() for weight, one in members))
         chances.append(ChanceByDate(day, count, done.size, weighed, float((usual < index).mean())))
-        grows = len(chances) < 2 or weighed - chances[-2].chance > LEAST_RISE
-        if count == done.size and (weighed > CERTAIN or not grows):
-            break
     possible = next((place for place, chance in enumerate(chances) if chance.chance > 0.0), len(chances))
-    return tuple(chances[max(possible - 1, 0) :][:MOST_DATES])
+    shown = chances[max(possible - 1, 0) :][:MOST_DATES]
+    while (
+        len(shown) > 1 and shown[-1].chance - shown[-2].chance < LEAST_RISE and shown[-1].endings == shown[-2].endings
+    ):
+        shown.pop()
+    return tuple(shown)
 
 
 def _owed(ensemble: SeasonEnsemble, species: Species, recipe: Recipe, start: int, day: int) -> NDArray[np.floating]:
