@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import accumulate, pairwise
+from typing import NamedTuple
 
 from chillplan.journal.store import Journal
 from chillplan.seasons.response import response_share
@@ -32,8 +33,7 @@ OUTLOOK_DAYS = 14
 """The finish is foreseen at the pace of this many last days. Our choice. [day]"""
 
 
-@dataclass(frozen=True)
-class PhasePlan:
+class PhasePlan(NamedTuple):
     """What a running phase needs.
 
     Attributes
@@ -79,8 +79,7 @@ class Spell:
     cost: float
 
 
-@dataclass(frozen=True)
-class PhaseProgress:
+class PhaseProgress(NamedTuple):
     """How far a phase is.
 
     Attributes

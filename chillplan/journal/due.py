@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 import sqlite3
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from chillplan.advice.care import check_interval
 from chillplan.journal.chill import (
@@ -32,8 +32,7 @@ DEFAULT_RANGE = (1.0, 5.0)
 """Range to hold where the recipe names none; university bulletins give 1 to 5 °C for cold moist storage. [°C]"""
 
 
-@dataclass(frozen=True)
-class DueItem:
+class DueItem(NamedTuple):
     """One thing to do.
 
     Attributes
@@ -56,8 +55,7 @@ class DueItem:
     urgent: bool = False
 
 
-@dataclass(frozen=True)
-class BatchState:
+class BatchState(NamedTuple):
     """An open batch with its running phase and its last check.
 
     Attributes
@@ -140,7 +138,7 @@ def due_items(journal: Journal, today: date, days: int = 7) -> list[DueItem]:
     """
     horizon = today + timedelta(days=days)
     states = batch_states(journal, today, spells=False)
-    items = [item for state in states for item in _of_batch(state, today)]
+    items = [item for state in states for item in _of_batch(state, today, horizon)]
     items += _of_places(journal, states, today)
     items += _of_sowings(journal, today)
     return sorted(
@@ -215,25 +213,23 @@ def _state(
     )
 
 
-def _of_batch(state: BatchState, today: date) -> list[DueItem]:
-    last = f"last look {state.last_check} {state.last_finding}" if state.last_check else "not looked at yet"
+def _of_batch(state: BatchState, today: date, horizon: date) -> Iterator[DueItem]:
     code, species = state.code, state.species
-    items = [DueItem(state.next_check, code, species, "look: moist, clean, sprouts?", last)]
     progress, plan = state.progress, state.plan
-    if progress is not None and plan is not None and progress.finish is not None:
+    if state.next_check <= horizon:
+        last = f"last look {state.last_check} {state.last_finding}" if state.last_check else "not looked at yet"
+        trouble = state.last_finding in {"mould", "dry"}
+        action = f"look again: {state.last_finding} last time" if trouble else "look: moist, clean, sprouts?"
+        yield DueItem(state.next_check, code, species, action, last, trouble and state.next_check <= today)
+    if progress is not None and plan is not None and progress.finish is not None and progress.finish <= horizon:
         then = f"begin {state.following}" if state.following else "sow, or hold near freezing until it can be sown"
         done = f"{progress.done:.0f} of {plan.days[1]:.0f} {state.phase} days done"
-        items.append(DueItem(progress.finish, code, species, f"{state.phase} is done: {then}", done))
-    if state.plant_out is not None and not state.following:
-        items.append(DueItem(state.plant_out, code, species, "plant out", f"planned for {state.plant_out}"))
+        yield DueItem(progress.finish, code, species, f"{state.phase} is done: {then}", done)
+    if state.plant_out is not None and not state.following and state.plant_out <= horizon:
+        yield DueItem(state.plant_out, code, species, "plant out", f"planned for {state.plant_out}")
     if state.last_finding == "sprouted" and state.last_check is not None:
         told = f"sprouts found on {state.last_check}: see `chillplan batch list {code}`"
-        items.append(DueItem(state.last_check, code, species, "pot up, hold or sow the sprouts", told, urgent=True))
-    elif state.last_finding in {"mould", "dry"}:
-        items[0] = replace(
-            items[0], action=f"look again: {state.last_finding} last time", urgent=state.next_check <= today
-        )
-    return items
+        yield DueItem(state.last_check, code, species, "pot up, hold or sow the sprouts", told, urgent=True)
 
 
 def _of_places(journal: Journal, states: list[BatchState], today: date) -> list[DueItem]:
