@@ -311,6 +311,7 @@ def task_json(task: Task) -> Json:
         "place": task.place,
         "minutes": task.minutes,
         "label": task.label,
+        "key": task.key,
     }
 
 

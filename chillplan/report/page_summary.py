@@ -8,7 +8,7 @@ from chillplan.advice.result import VERDICTS, Plan, SpeciesAdvice
 from chillplan.report.markup import latin, name_of, table, text
 from chillplan.report.reader import Reader
 
-__all__ = ["VERDICT_WORDS", "anchor", "shown_name", "summary_section", "verdict_chip", "when_words"]
+__all__ = ["VERDICT_WORDS", "shown_name", "summary_section", "verdict_chip", "when_words"]
 
 VERDICT_WORDS = {
     "sow-in-autumn": "sow in autumn",
@@ -33,11 +33,6 @@ COUNT_WORDS = {
 def shown_name(advice: SpeciesAdvice) -> str:
     """The common name, or the scientific one where there is none."""
     return advice.species.common_name or advice.species.name
-
-
-def anchor(plan: Plan, advice: SpeciesAdvice) -> str:
-    """Where a species stands on the page."""
-    return f"species-{plan.species.index(advice) + 1}" if advice in plan.species else "species"
 
 
 def verdict_chip(advice: SpeciesAdvice) -> str:
