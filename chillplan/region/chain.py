@@ -53,13 +53,23 @@ def answers_of(places: Places, rows: SeasonRows, ask: Ask) -> dict[str, FloatArr
         NaN where a place has fewer than 3 usable seasons.
     """
     result = empty_answers(ask, len(places))
-    for begin in range(0, len(places), GROUP):
-        where = np.arange(begin, min(begin + GROUP, len(places)))
-        for kept, group, used in _evenly(places.at(_whole_lanes(where)), where.size, rows, ask):
-            found = _group_answers(group, used, ask)
+    for begin, count, group in _groups(places):
+        for kept, ready, used in _evenly(group, count, rows, ask):
+            found = _group_answers(ready, used, ask)
             for name, values in found.items():
-                result[name][..., where[kept]] = values[..., : kept.size]
+                result[name][..., begin + kept] = values[..., : kept.size]
     return result
+
+
+def _groups(places: Places) -> Iterator[tuple[int, int, Places]]:
+    """First place, number of places, and the places with their blocks filled up."""
+    whole = len(places) - len(places) % LANES
+    for begin in range(0, whole, GROUP):
+        end = min(begin + GROUP, whole)
+        yield begin, end - begin, places.window(begin, end)
+    if whole < len(places):
+        rest = np.arange(whole, len(places))
+        yield whole, rest.size, places.at(_whole_lanes(rest))
 
 
 def _whole_lanes(where: NDArray[np.int_]) -> NDArray[np.int_]:
@@ -94,7 +104,7 @@ def _evenly(
     usable = _usable(places, rows)[:, :count]
     rain = np.zeros(count, dtype=bool)
     if places.precipitation is not None:
-        rain = np.asarray((~np.isnan(places.precipitation[:, :count])).any(axis=0))
+        rain = np.asarray((~np.isnan(places.own(places.precipitation)[:, :count])).any(axis=0))
     kinds, which = np.unique(np.vstack([usable, rain]), axis=1, return_inverse=True)
     for number in range(kinds.shape[1]):
         keep = kinds[:-1, number]
@@ -108,7 +118,7 @@ def _evenly(
 
 def _usable(places: Places, rows: SeasonRows) -> NDArray[np.bool_]:
     """Seasons with at most 5 % missing days, shape (season, place)."""
-    missing = np.isnan(places.tmin) | np.isnan(places.tmax)
+    missing = np.isnan(places.own(places.tmin)) | np.isnan(places.own(places.tmax))
     inside = rows.row[:, SPIN_UP:]
     counts = np.stack([missing[row[row >= 0]].sum(axis=0) + (row < 0).sum() for row in inside])
     return np.asarray(counts <= MISSING_ALLOWED * DAYS)

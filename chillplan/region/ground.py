@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -101,6 +102,8 @@ class Inputs:
     facing: NDArray[np.float32]
     fill: tuple[NDArray[np.float32], NDArray[np.float32]]
     coefficients: Any
+    first: int
+    count: int
 
     @property
     def has_gaps(self) -> bool:
@@ -119,19 +122,21 @@ def inputs_of(places: Places, rows: SeasonRows, gaps: bool, warming: float) -> I
     parameters = WITHOUT_PRECIPITATION if places.precipitation is None else WITH_PRECIPITATION
     level, facing = _radiation(places)
     none = np.empty((1, LANES), np.float32)
-    fill = (_fill(places.tmin, rows), _fill(places.tmax, rows)) if gaps else (none, none)
+    tmin, tmax = places.own(places.tmin), places.own(places.tmax)
+    fill = (_fill(tmin, rows), _fill(tmax, rows)) if gaps else (none, none)
     c = cast(coefficients_of(parameters), np.float32)
     if places.precipitation is not None:
-        return Inputs(places.tmin, places.tmax, places.precipitation, rows.row, level, facing, fill, c)
+        daily = (places.tmin, places.tmax, places.precipitation)
+        return Inputs(*daily, rows.row, level, facing, fill, c, places.first, len(places))
     if not gaps:
-        water = _guessed(places.tmin, places.tmax, places, warming)
-        return Inputs(places.tmin, places.tmax, water, rows.row, level, facing, fill, c)
+        daily = (np.ascontiguousarray(tmin), np.ascontiguousarray(tmax), _guessed(tmin, tmax, places, warming))
+        return Inputs(*daily, rows.row, level, facing, fill, c, 0, len(places))
     # What is guessed for a filled day depends on its season, so the seasons are laid end to end.
-    low, high = _end_to_end(places.tmin, rows), _end_to_end(places.tmax, rows)
+    low, high = _end_to_end(tmin, rows), _end_to_end(tmax, rows)
     seasons = len(rows.years)
     known = [np.where(np.isnan(x), np.tile(y, (seasons, 1)), x) for x, y in zip((low, high), fill, strict=True)]
     row = np.arange(low.shape[0], dtype=np.int32).reshape(rows.row.shape)
-    return Inputs(low, high, _guessed(known[0], known[1], places, warming), row, level, facing, fill, c)
+    return Inputs(low, high, _guessed(known[0], known[1], places, warming), row, level, facing, fill, c, 0, len(places))
 
 
 def _end_to_end(values: NDArray[np.float32], rows: SeasonRows) -> NDArray[np.float32]:
@@ -141,7 +146,7 @@ def _end_to_end(values: NDArray[np.float32], rows: SeasonRows) -> NDArray[np.flo
 
 def sums_of(inputs: Inputs, rows: SeasonRows, warming: float) -> Sums:
     """Sum up each season of a group."""
-    seasons, count = len(rows.years), inputs.low.shape[1]
+    seasons, count = len(rows.years), inputs.count
     totals, firsts = np.empty((seasons, 4, count)), np.empty((seasons, 2, count), np.float32)
     for j in range(0, count, LANES):
         lanes = slice(j, j + LANES)
@@ -150,7 +155,7 @@ def sums_of(inputs: Inputs, rows: SeasonRows, warming: float) -> Sums:
             inputs.low,
             inputs.high,
             inputs.water,
-            j,
+            inputs.first + j,
             inputs.row,
             rows.day_of_year,
             np.ascontiguousarray(inputs.level[:, lanes]),
@@ -183,7 +188,7 @@ def ground_counts(
     dry : bool
         No precipitation is known, and the ground is taken for moist.
     """
-    seasons, count = len(rows.years), inputs.low.shape[1]
+    seasons, count = len(rows.years), inputs.count
     parameters = WITHOUT_PRECIPITATION if dry else WITH_PRECIPITATION
     climate = _climate(sums, seasons)
     place = place_of(parameters, climate.aridity, ask.cover, ask.depth_cm, ask.calibration, np.float32)
@@ -206,7 +211,7 @@ def ground_counts(
             inputs.low,
             inputs.high,
             inputs.water,
-            block * LANES,
+            inputs.first + block * LANES,
             inputs.row,
             rows.day_of_year,
             np.ascontiguousarray(inputs.level[:, lanes]),
@@ -274,13 +279,20 @@ def _climate(sums: Sums, seasons: int) -> Climate:
 
 def _radiation(places: Places) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Radiation above the atmosphere on level ground and on the slope, shape (366, place), once for equal places."""
-    kinds, which = np.unique(np.stack([places.latitude, places.slope, places.aspect]), axis=1, return_inverse=True)
+    lies = np.stack([places.latitude, places.slope, places.aspect], axis=1)
+    kinds, which = np.unique(np.ascontiguousarray(lies).view("V24").reshape(-1), return_inverse=True)
+    level, facing = _radiation_of(kinds.tobytes())
+    return level[:, which], facing[:, which]
+
+
+@lru_cache(maxsize=64)
+def _radiation_of(kinds: bytes) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """For places given by latitude, slope and aspect, one after the other."""
+    latitude, slope, aspect = np.frombuffer(kinds).reshape(-1, 3).T
     days = np.arange(1, 367)[:, None]
-    latitude, slope, aspect = kinds
     level = extraterrestrial_radiation(latitude, days)
     facing = level * slope_radiation_ratio(latitude, days, slope, aspect, shade=0.0)
-    which = which.reshape(-1)
-    return level.astype(np.float32)[:, which], facing.astype(np.float32)[:, which]
+    return level.astype(np.float32), facing.astype(np.float32)
 
 
 def _fill(values: NDArray[np.float32], rows: SeasonRows) -> NDArray[np.float32]:

@@ -27,6 +27,8 @@ class Places:
         [mm]
     latitude, elevation, slope, aspect : numpy.ndarray, shape (place,)
         [degrees, m, degrees, degrees]
+    first : int
+        Column of the daily arrays at which the places begin; more columns may lie to both sides.
     """
 
     tmin: FloatArray
@@ -36,6 +38,7 @@ class Places:
     elevation: NDArray[np.float64]
     slope: NDArray[np.float64]
     aspect: NDArray[np.float64]
+    first: int = 0
 
     def __len__(self) -> int:
         return int(self.latitude.size)
@@ -43,14 +46,29 @@ class Places:
     def at(self, where: NDArray[np.int_] | slice) -> Places:
         """Some of the places."""
         return Places(
-            np.ascontiguousarray(self.tmin[:, where]),
-            np.ascontiguousarray(self.tmax[:, where]),
-            None if self.precipitation is None else np.ascontiguousarray(self.precipitation[:, where]),
+            np.ascontiguousarray(self.own(self.tmin)[:, where]),
+            np.ascontiguousarray(self.own(self.tmax)[:, where]),
+            None if self.precipitation is None else np.ascontiguousarray(self.own(self.precipitation)[:, where]),
             self.latitude[where],
             self.elevation[where],
             self.slope[where],
             self.aspect[where],
         )
+
+    def window(self, begin: int, end: int) -> Places:
+        """Neighbouring places, their daily weather left where it is."""
+        return replace(
+            self,
+            latitude=self.latitude[begin:end],
+            elevation=self.elevation[begin:end],
+            slope=self.slope[begin:end],
+            aspect=self.aspect[begin:end],
+            first=self.first + begin,
+        )
+
+    def own(self, values: FloatArray) -> FloatArray:
+        """The columns of a daily array that are of these places."""
+        return values[:, self.first : self.first + len(self)]
 
     def dry(self) -> Places:
         """The same places without their precipitation."""

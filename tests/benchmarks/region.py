@@ -1,0 +1,217 @@
+"""Speed and memory of a region: against xclim, against reading the input once, over size, on two cores.
+
+Everything is timed in one run on the same grid: the whole chain (snow, seed zone, moisture, chill, frost, the verdict
+of one species), xclim's chill units from the hourly series with its last spring frost from the daily one, and one pass
+through the same float32 arrays in memory. Run alone: ``python tests/benchmarks/region.py``.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+import warnings
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import xarray as xr
+
+YEARS = ("1991-01-01", "2020-12-31")
+WINTERS = 29
+PLACES = 2048
+SPECIES = "Asclepias syriaca"
+
+
+def made_series(places: int, seed: int = 0) -> tuple[pd.DatetimeIndex, np.ndarray, list[np.ndarray]]:
+    """Days, latitude and tmin, tmax [°C], precipitation [mm], float32, shape (time, place)."""
+    random = np.random.default_rng(seed)
+    days = pd.date_range(*YEARS, freq="D")
+    latitude = np.repeat(np.linspace(30.0, 60.0, places // 32), 32)
+    year = np.cos(2.0 * np.pi * (days.day_of_year.to_numpy()[:, None] - 20) / 365.25)
+    noise = random.normal(0.0, 4.0, (days.size, places)).astype(np.float32)
+    mean = (24.0 - 0.5 * (latitude - 30.0) - (6.0 + 0.25 * (latitude - 30.0)) * year).astype(np.float32) + noise
+    rain = random.exponential(6.0, (days.size, places)).astype(np.float32)
+    rain[random.random(rain.shape, np.float32) > 0.3] = 0.0
+    return days, latitude, [mean - np.float32(5.0), mean + np.float32(5.0), rain]
+
+
+def best_of(action: Callable[[], object], times: int = 3) -> float:
+    """Shortest wall time. [s]"""
+    shortest = np.inf
+    for _ in range(times):
+        begun = time.perf_counter()
+        action()
+        shortest = min(shortest, time.perf_counter() - begun)
+    return float(shortest)
+
+
+def chain(days: pd.DatetimeIndex, latitude: np.ndarray, series: list[np.ndarray], threads: int = 1) -> None:
+    """The whole chain, the places shared out over threads."""
+    from chillplan.cli.catalogue_files import built_in_catalogue
+    from chillplan.region.chain import answers_of
+    from chillplan.region.places import Ask, Places
+    from chillplan.region.season_rows import season_rows
+    from chillplan.seeds.catalogue import find_species
+
+    ask = Ask((find_species(built_in_catalogue(), SPECIES),))
+    rows = season_rows(np.array([day.toordinal() for day in days]), southern=False)
+    flat = np.zeros(latitude.size)
+    parts = np.array_split(np.arange(latitude.size), threads)
+    shared = [
+        Places(*(np.ascontiguousarray(values[:, part]) for values in series), latitude[part], flat[part], flat[part],
+               flat[part] + 180.0)
+        for part in parts
+    ]  # fmt: skip
+    CHAIN[threads] = lambda: list(POOL.map(lambda places: answers_of(places, rows, ask), shared))
+
+
+CHAIN: dict[int, Callable[[], object]] = {}
+POOL = ThreadPoolExecutor(2)
+
+
+def xclim_seconds(days: pd.DatetimeIndex, latitude: np.ndarray, series: list[np.ndarray], places: int = 8) -> float:
+    """xclim's hourly series, chill units and last spring frost of a few places and ten years. [s per site-winter]"""
+    warnings.simplefilter("ignore")
+    from xclim.indices import chill_units, last_spring_frost
+    from xclim.indices.helpers import make_hourly_temperature
+
+    some, ten = np.linspace(0, latitude.size - 1, places).astype(int), slice(0, 3652)
+    daily = [
+        xr.DataArray(
+            values[ten][:, some],
+            dims=("time", "lat"),
+            coords={"time": days[ten], "lat": ("lat", latitude[some], {"units": "degrees_north"})},
+            attrs={"units": "degC"},
+            name=name,
+        )
+        for name, values in zip(("tasmin", "tasmax"), series, strict=False)
+    ]
+
+    def run() -> None:
+        hourly = make_hourly_temperature(*daily).assign_attrs(units="degC")
+        chill_units(hourly, freq="YS-JUL").load()
+        last_spring_frost(daily[0]).load()
+
+    return best_of(run, 2) / (places * 10)
+
+
+def flat_memory() -> dict[str, float]:
+    """Peak memory of mapping a part of a million places whose weather is made region by region. [MB]"""
+    found = {}
+    for regions in (4, 12):
+        done = subprocess.run(
+            [sys.executable, __file__, "--stream", str(regions)],
+            capture_output=True,
+            text=True,
+            check=True,
+            env=os.environ,
+        )
+        found[str(regions)] = float(done.stdout.strip().splitlines()[-1])
+    return found
+
+
+def stream(regions: int) -> None:
+    """Map so many regions of a grid of 1,000 by 1,000 places, 30 years, made lazily; print the peak memory."""
+    import dask.array
+
+    from chillplan.cli.catalogue_files import built_in_catalogue
+    from chillplan.region.compute import job_of
+    from chillplan.region.layout import Layout
+    from chillplan.region.mapping import make_map
+    from chillplan.region.places import Ask
+    from chillplan.region.read_grid import grid_of
+    from chillplan.seeds.catalogue import find_species
+
+    days = pd.date_range(*YEARS, freq="D")
+    shape = (days.size, 1000, 1000)
+
+    def make(add: float, block_info: dict | None = None) -> np.ndarray:
+        where = (block_info or {})[None]
+        rows = np.arange(*where["array-location"][1])[None, :, None]
+        year = np.cos(2.0 * np.pi * (np.arange(days.size)[:, None, None] - 20) / 365.25)
+        random = np.random.default_rng(int(rows[0, 0, 0]))
+        noise = random.standard_normal(where["chunk-shape"], np.float32)
+        return (10.0 - 0.02 * (rows - 500) - 12.0 * year).astype(np.float32) + np.float32(3.0) * noise + np.float32(add)
+
+    def variable(add: float, **attributes: str) -> xr.Variable:
+        chunks = ((days.size,), (1,) * 1000, (1000,))
+        made = dask.array.map_blocks(make, add, dtype=np.float32, chunks=chunks, meta=np.empty((0, 0, 0), np.float32))
+        return xr.Variable(("time", "lat", "lon"), made, attributes)
+
+    assert variable(0.0).shape == shape
+    air = {"standard_name": "air_temperature", "units": "degC"}
+    data = xr.Dataset(
+        {
+            "tmin": variable(-5.0, **air, cell_methods="time: minimum"),
+            "tmax": variable(5.0, **air, cell_methods="time: maximum"),
+        },
+        {
+            "time": days,
+            "lat": ("lat", np.linspace(35.0, 60.0, 1000), {"units": "degrees_north"}),
+            "lon": ("lon", np.linspace(0.0, 40.0, 1000), {"units": "degrees_east"}),
+        },
+    )
+    grid = grid_of(data, "made")
+    species = find_species(built_in_catalogue(), SPECIES)
+    job = job_of(grid, Layout(("all",), (0.0,), Ask((species,))), [None])
+
+    class PartDoneError(Exception):
+        pass
+
+    def stop(done: int, count: int) -> None:
+        if done >= regions:
+            raise PartDoneError
+
+    with tempfile.TemporaryDirectory() as folder, contextlib.suppress(PartDoneError):
+        make_map(grid, job, Path(folder) / "map.zarr", progress=stop)
+    print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0)
+
+
+def main() -> None:
+    """Measure everything and print it."""
+    if sys.argv[1:2] == ["--stream"]:
+        stream(int(sys.argv[2]))
+        return
+    days, latitude, series = made_series(PLACES)
+    for threads in (1, 2):
+        chain(days, latitude, series, threads)
+        CHAIN[threads]()
+    one, two = best_of(CHAIN[1]), best_of(CHAIN[2])
+    read = best_of(lambda: [float(values.sum()) for values in series], 5)
+    site_winter = one / (PLACES * WINTERS)
+    hourly = xclim_seconds(days, latitude, series)
+    print(f"whole chain, one thread: {1e6 * one / PLACES:.0f} us a place, {1e6 * site_winter:.2f} us a site-winter")
+    print(f"two threads: {1e6 * two / PLACES:.0f} us a place, {one / two:.2f} times one")
+    print(f"reading the same arrays once: {1e6 * read / PLACES:.1f} us a place")
+    print(f"xclim, chill units from hours and last frost: {1e6 * hourly:.0f} us a site-winter")
+    sizes, times = [256, 512, 1024, 2048], []
+    for size in sizes:
+        chain(days, latitude[:size], [values[:, :size] for values in series])
+        times.append(best_of(CHAIN[1], 2))
+    exponent = float(np.polyfit(np.log(sizes), np.log(times), 1)[0])
+    print("seconds by places: " + ", ".join(f"{size}: {each:.3f}" for size, each in zip(sizes, times, strict=True)))
+    memory = flat_memory()
+    print("peak memory by regions done: " + ", ".join(f"{key}: {mb:.0f} MB" for key, mb in memory.items()))
+    print(
+        json.dumps(
+            {
+                "ratio_to_xclim": round(hourly / site_winter, 1),
+                "ratio_to_memory_read": round(one / read, 1),
+                "exponent": round(exponent, 3),
+                "two_core_speedup": round(one / two, 2),
+                "peak_mb": round(max(memory.values())),
+            }
+        )
+    )
+
+
+if __name__ == "__main__":
+    main()
