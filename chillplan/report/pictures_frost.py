@@ -19,6 +19,7 @@ from chillplan.seasons.cut import DAYS
 __all__ = ["frost_picture", "soil_picture"]
 
 FloatArray = NDArray[np.floating]
+COLDER = " or colder"  # left out on a narrow screen
 LANES = 5  # dots of single winters are spread over so many lanes, so that equal dates stay apart
 
 
@@ -37,10 +38,10 @@ def frost_picture(plan: Plan, reader: Reader) -> Picture:
     """First and last frosts at three thresholds, every winter a dot."""
     rows = []
     for limit, days in plan.winters.first_autumn_frost.items():
-        name = f"first autumn frost, {reader.units.temperature(limit)} or colder"
+        name = f"first autumn frost, {reader.units.temperature(limit)}{COLDER}"
         rows.append(Row(name, days, Colour.BLUE, "triangle-down", "no frost"))
     for limit, days in plan.winters.last_spring_frost.items():
-        name = f"last spring frost, {reader.units.temperature(limit)} or colder"
+        name = f"last spring frost, {reader.units.temperature(limit)}{COLDER}"
         rows.append(Row(name, days, Colour.VERMILLION, "triangle-up", "no frost"))
     late = percentiles_of(plan.winters.last_spring_frost[0.0])
     early = percentiles_of(plan.winters.first_autumn_frost[0.0])
@@ -167,10 +168,12 @@ def _rows_picture(
 ) -> Picture:
     data: list[Json] = []
     notes: list[Json] = []
+    narrow: list[Json] = []
     for number, row in enumerate(rows):
         place = len(rows) - 1 - number
         data += _row_traces(plan, row, place)
         notes += _row_labels(plan, row, place, reader)
+        narrow += _row_labels(plan, row, place, reader, narrow=True)
     layout = base_layout(
         64 * len(rows) + 50,
         margin={"l": 8, "r": 8, "t": 6, "b": 32},
@@ -183,7 +186,7 @@ def _rows_picture(
         for row in rows
     ]
     header = ("Frost", "1 winter in 10 before", "Middle", "1 winter in 10 after", "Winters without")
-    return Picture(key, title, summary, data, layout, header, table, note, NARROW_MONTHS)
+    return Picture(key, title, summary, data, layout, header, table, note, {**NARROW_MONTHS, "annotations": narrow})
 
 
 def _row_traces(plan: Plan, row: Row, place: int) -> list[Json]:
@@ -226,15 +229,14 @@ def _row_traces(plan: Plan, row: Row, place: int) -> list[Json]:
     ]
 
 
-def _row_labels(plan: Plan, row: Row, place: int, reader: Reader) -> list[Json]:
+def _row_labels(plan: Plan, row: Row, place: int, reader: Reader, narrow: bool = False) -> list[Json]:
     """The row's name above it, and its three dates on the side where the bar is not."""
     without = int(np.isinf(row.days).sum())
     low, middle, high = percentiles_of(row.days)
     spring = row.symbol == "triangle-up"
     dates = f"{_words(plan, low, reader)} – <b>{_words(plan, middle, reader)}</b> – {_words(plan, high, reader)}"
-    missing = f" · none in {without} of {row.days.size} winters" if without else ""
+    missing = f" · none in {without} of {row.days.size}{'' if narrow else ' winters'}" if without else ""
+    words = f"{row.name.removesuffix(COLDER) if narrow else row.name}{missing}"
     side: Json = {"x": 0.0, "xanchor": "left"} if spring else {"x": 1.0, "xanchor": "right"}
-    name = label(
-        0.0, place + 0.42, f"{row.name}{missing}", xref="paper", xanchor="left", font={"size": 12, "color": QUIET}
-    )
+    name = label(0.0, place + 0.42, words, xref="paper", xanchor="left", font={"size": 12, "color": QUIET})
     return [name, label(0, place, dates, yanchor="middle", xref="paper", font={"size": 13, "color": INK}) | side]

@@ -12,14 +12,19 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
 from pypdf import PdfReader
 
+from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan
 from chillplan.report.folder import write_report
 from chillplan.report.provenance import Source
-from chillplan.report.reader import Reader
-from tests.report.conftest import SPECIES
+from chillplan.report.reader import Reader, reader_for
+from chillplan.seasons.cut import cut_seasons
+from chillplan.site import Site
+from tests.records import wave_weather
+from tests.report.conftest import SPECIES, TODAY
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 DRIVER = shutil.which("chromedriver")
@@ -121,6 +126,16 @@ def test_nothing_is_cut_off(opened) -> None:
 
 def test_no_text_lies_over_other_text_in_a_chart(opened) -> None:
     assert opened.execute_script(TEXT_OVER_TEXT) == []
+
+
+def test_a_place_with_little_frost_has_room_for_its_words_on_a_phone(source: Source, tmp_path: Path) -> None:
+    site = Site(44.6, -124.0, name="Mild garden")
+    seasons = cut_seasons(wave_weather(mean=13.0, swing=5.5, noise=2.2), southern=False)
+    plan = make_plan(seasons, site, SPECIES[:2], Request(TODAY))
+    assert 0 < int(np.isinf(plan.winters.last_spring_frost[-2.0]).sum()) < plan.winters.years.size
+    with browser(write_report(plan, source, tmp_path / "plan", reader_for("us", None))[0], 360) as driver:
+        assert driver.execute_script(CUT_OFF) == []
+        assert driver.execute_script(TEXT_OVER_TEXT) == []
 
 
 def test_the_keyboard_reaches_the_skip_link_first(opened) -> None:
