@@ -17,6 +17,7 @@ from chillplan.advice.tasks import tasks_of
 from chillplan.advice.verdict import Decision, Judge, decide, with_offsets
 from chillplan.advice.ways import When, fridge_way, outdoor_way, second_spring_way, spring_way, top_up_way
 from chillplan.errors import InputError
+from chillplan.physics.model_error import ModelError, model_error, perturbations
 from chillplan.seasons.chance import jeffreys_interval
 from chillplan.seasons.cut import DAYS, MIDWINTER, Seasons, day_index, season_of, season_start
 from chillplan.seasons.summary import Ground, Winters, ground_of, winters_of
@@ -24,13 +25,11 @@ from chillplan.seeds.recipe import Species
 from chillplan.seeds.two_winters import two_winters
 from chillplan.site import Site
 
-__all__ = ["Request", "default_season", "make_plan", "plant_out_index"]
+__all__ = ["Request", "default_season", "error_of", "error_offsets", "make_plan", "plant_out_index"]
 
 THIN = 10  # fewer winters make a thin verdict
 LAST_PLANNING_DAY = 240  # later in a season than this, the next one is planned
-# Error of the published soil model between stations, as offsets and weights of a three-point rule with a standard
-# deviation of 1.1 °C.
-MODEL_OFFSETS = ((-1.9, 1.0 / 6.0), (0.0, 2.0 / 3.0), (1.9, 1.0 / 6.0))
+POINTS = 3  # of the rule that stands for the error of the seed-zone model
 
 
 @dataclass(frozen=True)
@@ -117,7 +116,7 @@ def make_plan(
     season = default_season(request.today, southern) if request.season is None else request.season
     ground = ground_of(seasons, site, request.warming)
     winters = winters_of(seasons, ground, request.warming)
-    judge = _judge(seasons, ground, winters, request, season)
+    judge = _judge(seasons, site, ground, winters, request, season)
     when = When(season, southern, request.today)
 
     decisions = []
@@ -148,20 +147,33 @@ def make_plan(
     )
 
 
+def error_of(seasons: Seasons, site: Site) -> ModelError:
+    """Error of the seed-zone model to expect at a site."""
+    return model_error("precipitation" in seasons.daily, calibrated=bool(site.calibration))
+
+
+def error_offsets(seasons: Seasons, site: Site) -> tuple[tuple[float, float], ...]:
+    """Possible errors of the seed-zone temperature at a site, with their weights. [°C, -]"""
+    offsets, weights = perturbations(error_of(seasons, site).together, POINTS)
+    return tuple(zip(offsets.tolist(), weights.tolist(), strict=True))
+
+
 def _judge_at(seasons: Seasons, site: Site, request: Request, warming: float) -> Judge:
     """The judge of the same winters at another site or warming."""
     southern = seasons.southern
     season = default_season(request.today, southern) if request.season is None else request.season
     ground = ground_of(seasons, site, warming)
-    return _judge(seasons, ground, winters_of(seasons, ground, warming), request, season)
+    return _judge(seasons, site, ground, winters_of(seasons, ground, warming), request, season)
 
 
-def _judge(seasons: Seasons, ground: Ground, winters: Winters, request: Request, season: int) -> Judge:
+def _judge(seasons: Seasons, site: Site, ground: Ground, winters: Winters, request: Request, season: int) -> Judge:
     pair = two_winters(seasons, ground)
     fixed = request.plant_out
+    deviation = error_of(seasons, site).together
     return Judge(
         winters=pair,
-        members=with_offsets(pair, MODEL_OFFSETS),
+        members=with_offsets(pair, error_offsets(seasons, site)),
+        sides=(pair.shifted(-deviation), pair.shifted(deviation)),
         ease=ease_of(ground, winters.soil_warm),
         lift=int(lift_day(winters.soil_warm[10.0])),
         accept=request.accept,

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.outlook import Ease, ease_of
-from chillplan.advice.plan import MODEL_OFFSETS
+from chillplan.advice.plan import error_offsets
 from chillplan.advice.rules import lift_day
 from chillplan.advice.verdict import with_offsets
 from chillplan.errors import DataGapError
@@ -70,7 +70,7 @@ def ensemble_of(
     seasons: Seasons,
     so_far: SeasonSoFar,
     site: Site,
-    offsets: Sequence[tuple[float, float]] = MODEL_OFFSETS,
+    offsets: Sequence[tuple[float, float]] | None = None,
     today: date | None = None,
 ) -> SeasonEnsemble:
     """Continue this season by every other and run the seed zone through.
@@ -81,7 +81,7 @@ def ensemble_of(
     so_far : SeasonSoFar
     site : Site
     offsets : sequence of (float, float)
-        Possible errors of the seed-zone model with their weights. [°C, -]
+        Possible errors of the seed-zone model with their weights; None takes those measured. [°C, -]
     today : datetime.date, optional
         From when something can be done; None is the day after the last one known.
 
@@ -107,7 +107,7 @@ def ensemble_of(
         today=now,
         endings=endings,
         past=usual,
-        members=with_offsets(endings, offsets),
+        members=with_offsets(endings, error_offsets(seasons, site) if offsets is None else offsets),
         years=past.years,
         ease=ease_of(ground, warm),
         lift=max(int(lift_day(warm[10.0])), (now - season_start(so_far.year, so_far.southern)).days),

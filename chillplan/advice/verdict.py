@@ -49,6 +49,8 @@ class Judge:
     winters : TwoWinters
     members : sequence of (float, TwoWinters)
         Weight and winters for each possible error of the seed-zone model; weights sum to 1.
+    sides : sequence of TwoWinters
+        Winters at one standard deviation of that error to either side; empty where it is not asked for.
     ease : Ease
     lift : int
         Day index on which seed lies to be lifted before the soil warms. [day]
@@ -65,6 +67,7 @@ class Judge:
     accept: float
     target: float
     plant_out: int | None = None
+    sides: Sequence[TwoWinters] = ()
 
 
 @dataclass(frozen=True)
@@ -201,10 +204,11 @@ def _numbers(judge: Judge, case: Case, verdict: str) -> tuple[int, int, FloatArr
 
 
 def _chances(judge: Judge, case: Case, verdict: str) -> tuple[float, tuple[float, float]]:
-    """Chance of a good winter over the errors of the seed-zone model, and at the errors beside none."""
+    """Chance of a good winter over the errors of the seed-zone model, and at one standard deviation to either side."""
     shares = [_share_good(judge, case, verdict, winters) for _, winters in judge.members]
     chance = sum(weight * share for (weight, _), share in zip(judge.members, shares, strict=True))
-    return float(np.clip(chance, min(shares), max(shares))), (min(shares), max(shares))
+    beside = [_share_good(judge, case, verdict, winters) for winters in judge.sides] or [chance]
+    return float(chance), (min(*beside, chance), max(*beside, chance))
 
 
 def _share_good(judge: Judge, case: Case, verdict: str, winters: TwoWinters) -> float:

@@ -12,7 +12,7 @@ from importlib import import_module
 
 import typer
 
-from chillplan.errors import ChillplanError
+from chillplan.errors import ChillplanError, InputError
 
 __all__ = ["COMMAND_MODULES", "app", "main"]
 
@@ -66,7 +66,10 @@ for _name in COMMAND_MODULES:
 def main() -> None:
     """Run the command line; errors raised on purpose become sentences on standard error and an exit code."""
     try:
-        app()
+        try:
+            app()
+        finally:
+            sys.stdout.flush()
     except ChillplanError as error:
         for problem in error.problems:
             print(f"chillplan: {problem}", file=sys.stderr)
@@ -79,3 +82,8 @@ def main() -> None:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(141)
+    except OSError as error:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        where = f" ({error.filename})" if error.filename else ""
+        print(f"chillplan: {error.strerror}{where}: check the disk and the path, then ask again", file=sys.stderr)
+        sys.exit(InputError.exit_code)

@@ -126,11 +126,12 @@ class Reversible:
         spell = self.coming[day, season]
         end = np.maximum(self.first[spell, season], day)
         gain = self.gained.total[end, season] - self.gained.total[day, season]
-        before_heat = (day < days) & ((amounts <= gain + SLACK) | (end >= days))
-        done = np.full(start.shape, NEVER, dtype=np.int32)
+        nothing = amounts <= SLACK
+        before_heat = (day < days) & ((amounts <= gain + SLACK) | (end >= days)) & ~nothing
+        done = np.where(nothing & (day < days), start - 1, NEVER).astype(np.int32)
         place = np.nonzero(before_heat)
         done[place] = self.gained.reach_of(place[-1], start[place], amounts[place])
-        place = np.nonzero((day < days) & ~before_heat)
+        place = np.nonzero((day < days) & ~before_heat & ~nothing)
         if place[0].size:
             done[place] = self._through_heat(place[-1], start[place].astype(np.int64), amounts[place])
         return done

@@ -21,7 +21,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from chillplan.advice.plan import MODEL_OFFSETS
+from chillplan.advice.plan import error_offsets
 from chillplan.errors import DataGapError
 from chillplan.seasons.cut import DAYS, Seasons, cut_seasons, day_index
 from chillplan.seasons.hindcast import Hindcast, chill_by, every_splice, hindcast, others_of
@@ -153,7 +153,8 @@ def print_measured(stations: list, issued: int, deadlines: list[int]) -> None:
             continue
         happened, reference, usable = measured(soil, deadlines)
         if usable.any():
-            one = hindcast(seasons, site, issued, SOWN, deadlines, THRESHOLDS, MODEL_OFFSETS, dry_counts=True)
+            offsets = error_offsets(seasons, site)
+            one = hindcast(seasons, site, issued, SOWN, deadlines, THRESHOLDS, offsets, dry_counts=True)
             forecasts.append(one.forecast[:, :, usable])
             modelled.append(one.climatology[:, :, usable])
             references.append(reference)

@@ -82,7 +82,7 @@ def test_the_base_temperature_is_tried_over_its_range_where_it_is_assumed(season
 def test_a_base_temperature_that_matters_is_said_to_turn_the_verdict() -> None:
     cool = cut_seasons(wave_weather(mean=4.0, swing=9.0), southern=False)
     one = species("20 to 40", base_temperature_c="8", base_low_c="0", base_high_c="12", thermal_time_high="400")
-    found = advice(cool, one)
+    found = make_plan(cool, SITE, [one], Request(TODAY, 2020, changes="all")).species[0]
     low = advice(cool, replace(one, germination=replace(one.germination, base_temperature=0.0)))
     high = advice(cool, replace(one, germination=replace(one.germination, base_temperature=12.0)))
     assert found.verdict not in {low.verdict, high.verdict}

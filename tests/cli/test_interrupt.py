@@ -22,3 +22,12 @@ def test_ctrl_c_ends_with_a_sentence_and_no_traceback(tmp_path: Path) -> None:
     assert out == ""
     assert "stopped" in err
     assert "Traceback" not in err
+
+
+def test_a_full_disk_behind_the_output_is_said_in_a_sentence() -> None:
+    with Path("/dev/full").open("w") as full:
+        command = [sys.executable, "-m", "chillplan", "winter", "--format", "json"]
+        answer = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, check=False)
+    assert answer.returncode == 2
+    assert "No space left" in answer.stderr
+    assert "Traceback" not in answer.stderr

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from chillplan.advice.plan import MODEL_OFFSETS
+from chillplan.advice.plan import error_offsets
 from chillplan.seasons.cut import cut_seasons, day_index
 from chillplan.seasons.hindcast import Hindcast, hindcast
 from chillplan.seasons.skill import brier_skill, reliability
@@ -66,7 +66,7 @@ def test_a_forecast_of_1_february_beats_the_thermometers_own_record() -> None:
     forecasts, references, outcomes = [], [], []
     for _, site, seasons, soil in islice(script["network"](observations()), 0, None, 3):
         happened, reference, usable = script["measured"](soil, deadlines)
-        found = hindcast(seasons, site, issued, SOWN, deadlines, offsets=MODEL_OFFSETS, dry_counts=True)
+        found = hindcast(seasons, site, issued, SOWN, deadlines, offsets=error_offsets(seasons, site), dry_counts=True)
         forecasts.append(found.forecast[:, :, usable])
         references.append(reference)
         outcomes.append(happened if usable.any() else happened[:, :, :0])
