@@ -45,7 +45,7 @@ SHADES = ("#440154", "#3b528b", "#21918c", "#5ec962", "#fde725")
 HEADING = "Where the winter chills the seed"
 STYLE = (
     "body{font-family:system-ui,sans-serif;color:#1f2a2c;margin:2rem auto;max-width:1000px;padding:0 1rem}"
-    "p{max-width:75ch}figure{margin:1.5rem 0}"
+    "p{max-width:75ch}figure{margin:1.5rem 0}figure image{image-rendering:pixelated}"
 )
 
 

@@ -26,7 +26,9 @@ import xarray as xr
 
 YEARS = ("1991-01-01", "2020-12-31")
 WINTERS = 29
-PLACES = 2048
+REGION = 480
+REGIONS = 8
+PLACES = REGION * REGIONS
 SPECIES = "Asclepias syriaca"
 
 
@@ -53,8 +55,8 @@ def best_of(action: Callable[[], object], times: int = 3) -> float:
     return float(shortest)
 
 
-def chain(days: pd.DatetimeIndex, latitude: np.ndarray, series: list[np.ndarray], threads: int = 1) -> None:
-    """The whole chain, the places shared out over threads."""
+def chain(days: pd.DatetimeIndex, latitude: np.ndarray, regions: list[list[np.ndarray]], threads: int) -> None:
+    """The whole chain over regions as a map reads them, each in arrays of its own, shared out over threads."""
     from chillplan.cli.catalogue_files import built_in_catalogue
     from chillplan.region.chain import answers_of
     from chillplan.region.places import Ask, Places
@@ -63,14 +65,13 @@ def chain(days: pd.DatetimeIndex, latitude: np.ndarray, series: list[np.ndarray]
 
     ask = Ask((find_species(built_in_catalogue(), SPECIES),))
     rows = season_rows(np.array([day.toordinal() for day in days]), southern=False)
-    flat = np.zeros(latitude.size)
-    parts = np.array_split(np.arange(latitude.size), threads)
+    flat = np.zeros(REGION)
     shared = [
-        Places(*(np.ascontiguousarray(values[:, part]) for values in series), latitude[part], flat[part], flat[part],
-               flat[part] + 180.0)
-        for part in parts
-    ]  # fmt: skip
-    CHAIN[threads] = lambda: list(POOL.map(lambda places: answers_of(places, rows, ask), shared))
+        Places(*series, latitude[number * REGION : (number + 1) * REGION], flat, flat, flat + 180.0)
+        for number, series in enumerate(regions)
+    ]
+    share_out = map if threads == 1 else POOL.map
+    CHAIN[threads] = lambda: list(share_out(lambda places: answers_of(places, rows, ask), shared))
 
 
 CHAIN: dict[int, Callable[[], object]] = {}
@@ -181,23 +182,27 @@ def main() -> None:
         stream(int(sys.argv[2]))
         return
     days, latitude, series = made_series(PLACES)
+    cuts = [slice(number * REGION, (number + 1) * REGION) for number in range(REGIONS)]
+    regions = [[np.ascontiguousarray(values[:, cut]) for values in series] for cut in cuts]
     for threads in (1, 2):
-        chain(days, latitude, series, threads)
+        chain(days, latitude, regions, threads)
         CHAIN[threads]()
     one, two = best_of(CHAIN[1]), best_of(CHAIN[2])
-    read = best_of(lambda: [float(values.sum()) for values in series], 5)
+    read = best_of(lambda: [float(values.sum()) for region in regions for values in region], 5)
     site_winter = one / (PLACES * WINTERS)
     hourly = xclim_seconds(days, latitude, series)
+    load = os.getloadavg()[0]
     print(f"whole chain, one thread: {1e6 * one / PLACES:.0f} us a place, {1e6 * site_winter:.2f} us a site-winter")
     print(f"two threads: {1e6 * two / PLACES:.0f} us a place, {one / two:.2f} times one")
     print(f"reading the same arrays once: {1e6 * read / PLACES:.1f} us a place")
     print(f"xclim, chill units from hours and last frost: {1e6 * hourly:.0f} us a site-winter")
-    sizes, times = [256, 512, 1024, 2048], []
+    print(f"load of the machine meanwhile: {load:.1f} (figures hold for an idle machine)")
+    sizes, times = [1, 2, 4, 8], []
     for size in sizes:
-        chain(days, latitude[:size], [values[:, :size] for values in series])
-        times.append(best_of(CHAIN[1], 2))
+        chain(days, latitude, regions[:size], 1)
+        times.append(best_of(CHAIN[1]))
     exponent = float(np.polyfit(np.log(sizes), np.log(times), 1)[0])
-    print("seconds by places: " + ", ".join(f"{size}: {each:.3f}" for size, each in zip(sizes, times, strict=True)))
+    print("seconds by regions: " + ", ".join(f"{size}: {each:.3f}" for size, each in zip(sizes, times, strict=True)))
     memory = flat_memory()
     print("peak memory by regions done: " + ", ".join(f"{key}: {mb:.0f} MB" for key, mb in memory.items()))
     print(
