@@ -60,16 +60,16 @@ def _name(species: object) -> str:
 
 
 def _joined(needs: list[Need], top: float) -> list[Need]:
-    """Needs far enough apart to be labelled, neighbours joined."""
+    """Needs far enough apart to be labelled: each line stands at the highest need of those just below it."""
+    gap = max(CLOSEST, 1.0 / (2.0 * MOST_NEEDS)) * top
     found: list[Need] = []
-    gap = max(CLOSEST * top, top / (MOST_NEEDS * 2.0))
-    for need in needs:
-        if found and need.high - found[-1].high < gap:
-            last = found.pop()
-            found.append(Need(min(last.low, need.low), need.high, (*last.names, *need.names), joined=True))
+    for need in reversed(needs):
+        if found and found[-1].high - need.high < gap:
+            line = found.pop()
+            found.append(Need(min(line.low, need.low), line.high, (*line.names, *need.names), joined=True))
         else:
             found.append(need)
-    return found
+    return found[::-1]
 
 
 def chill_picture(plan: Plan, reader: Reader) -> Picture:
