@@ -50,7 +50,7 @@ AUTUMN = STARTS <= LAST_AUTUMN_START
 SPRING = ~AUTUMN
 WORKABLE_TEMPERATURE = -0.5  # colder seed zone is frozen hard [°C]
 WORKABLE_SNOW = 50.0  # deeper snow closes the bed [mm]
-COOL_GROUND = 10.0  # seed sown into warmer ground may sprout before winter; common practice, no source [°C]
+COOL_GROUND = 12.0  # warmer ground gives no chill, and seed sown into it may sprout before winter [°C]
 WARM_GROUND = 10.0  # mark for spring sowing, Forest Nursery Manual (1984) ch. 5, abstract [°C]
 COOL_SPROUTER_GROUND = 5.0  # the same for seed that sprouts near freezing; common practice, no source [°C]
 SPROUTS_COLD = 1.0  # such seed has a base temperature at or below this [°C]

@@ -63,15 +63,15 @@ def scheduler(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes
         for process in reversed(started):
             process.terminate()
         for process in started:
-            process.wait(timeout=20)
+            process.wait(timeout=90)
 
 
 def test_a_worker_killed_in_the_middle_does_not_change_the_map(
     grid: Grid, here: xr.Dataset, tmp_path: Path, scheduler: tuple[str, list[subprocess.Popen[bytes]]]
 ) -> None:
     address, started = scheduler
-    with distributed.Client(address, timeout=30) as client:
-        client.wait_for_workers(2, timeout=60)
+    with distributed.Client(address, timeout=90) as client:
+        client.wait_for_workers(2, timeout=120)
     killed: list[int] = []
 
     def kill_one(done: int, count: int) -> None:
@@ -82,5 +82,5 @@ def test_a_worker_killed_in_the_middle_does_not_change_the_map(
 
     path = make_map(grid, some_job(grid), tmp_path / "map.nc", scheduler=address, block_bytes=SMALL, progress=kill_one)
     assert killed
-    assert started[1].wait(timeout=10) == -signal.SIGKILL
+    assert started[1].wait(timeout=60) == -signal.SIGKILL
     xr.testing.assert_identical(xr.open_dataset(path).load(), here)
