@@ -12,9 +12,9 @@ from chillplan.report.season_axis import NARROW_MONTHS
 
 __all__ = ["KINDS", "Kind", "steps_shown", "timeline_picture"]
 
-ROW = 46  # height of a species [px]
-THICK = 0.24  # of a bar, in rows
-HIGH, MIDDLE, LOW = 0.04, 0.16, 0.29  # of a bar below the middle of its row, in rows
+ROW = 50  # height of a species [px]
+THICK = 0.22  # of a bar, in rows
+HIGH, MIDDLE, LOW = 0.09, 0.2, 0.33  # of a bar below the middle of its row, in rows
 BAR_KINDS = ("sow", "warm phase", "cold phase")
 
 
@@ -60,7 +60,7 @@ def timeline_picture(plan: Plan, reader: Reader) -> Picture:
     last = max((step.date_to for step in steps), default=plan.today)
     data = [*_bars(lanes), *_marks(lanes, reader)]
     layout = base_layout(
-        ROW * max(len(lanes), 1) + 56,
+        ROW * max(len(lanes), 1) + 60,
         margin={"l": 8, "r": 8, "t": 26, "b": 8},
         barmode="overlay",
         bargap=0.62,
@@ -73,7 +73,7 @@ def timeline_picture(plan: Plan, reader: Reader) -> Picture:
             side="top",
             hoverformat=reader.hover,
         ),
-        yaxis=axis(range=[len(lanes) - 0.4, -0.75], showticklabels=False, showgrid=False, ticks="", showline=False),
+        yaxis=axis(range=[len(lanes) - 0.4, -0.95], showticklabels=False, showgrid=False, ticks="", showline=False),
         annotations=[
             *_names(lanes),
             *([_today_label(plan, reader)] if first <= plan.today <= last else []),
@@ -173,7 +173,7 @@ def _marks(lanes: Lanes, reader: Reader) -> list[Json]:
                 "y": [row + lane for row, lane, _ in steps],
                 "marker": {
                     "symbol": look.symbol,
-                    "size": 13,
+                    "size": 12,
                     "color": look.colour,
                     "line": {"color": INK, "width": 1.5},
                 },
@@ -194,7 +194,7 @@ def _names(lanes: Lanes) -> list[Json]:
     return [
         label(
             0.0,
-            row - 0.26,
+            row - 0.29,
             f"<b>{safe_text(advice.species.common_name or advice.species.name, 40)}</b>",
             xref="paper",
             xanchor="left",
@@ -236,10 +236,9 @@ def _today(plan: Plan) -> Json:
 def _today_label(plan: Plan, reader: Reader) -> Json:
     return label(
         plan.today.isoformat(),
-        0.0,
+        -0.72,
         f"today, {reader.short(plan.today)}",
-        yref="paper",
-        yanchor="bottom",
+        yanchor="middle",
         xanchor="left",
         font={"size": 11, "color": QUIET},
         bgcolor="rgba(253,252,248,0.9)",
