@@ -2,7 +2,7 @@
 
 A ridge: every parameter is drawn towards the value that changes nothing, the more so the less the record says, so that
 a short or poor record leaves the model as it is. The days of a record are not independent; they count as if every
-sixtieth were (chosen by the error on other years, 5 to 80 tried).
+thirtieth were (chosen by the error on other years, 5 to 120 tried).
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ PRIOR: Mapping[str, float] = {
 NOISE = 1.2
 """Error of a day that no site parameter explains. [°C]"""
 
-DAYS_AS_ONE = 60.0
+DAYS_AS_ONE = 30.0
 """Days that say as much as one independent day. [day]"""
 
 STEP = 0.1

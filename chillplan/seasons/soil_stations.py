@@ -186,13 +186,14 @@ def _judged(one: Checked, parameters: dict[str, float], use: BoolArray, blocks: 
 
 
 def _days_to_fit(one: Checked) -> tuple[BoolArray, bool]:
-    """The first year from autumn with nearly all its soil values, or blocks of days in turn."""
+    """The year from autumn nearest the middle of the record (sensors and plots drift), or blocks of days in turn."""
     good = one.faults.good & np.isfinite(one.model)
     dates = one.station.dates
     autumn = 3 if one.station.latitude < 0 else 9
     month = dates.astype("datetime64[M]").astype(int) % 12 + 1
     starts = np.flatnonzero((month == autumn) & (dates == dates.astype("datetime64[M]")))
-    for first in starts:
+    middle = np.flatnonzero(good).mean() - YEAR / 2 if good.any() else 0.0
+    for first in sorted(starts, key=lambda start: abs(start - middle)):
         span = slice(first, first + YEAR)
         enough = good[span].sum() >= ENOUGH_OF_A_YEAR * YEAR
         if enough and good.sum() - good[span].sum() >= FEWEST_TEST_DAYS:

@@ -26,7 +26,7 @@ FOLDS = HERE / "folds.csv"
 
 ROUNDS = 18
 EVERY = 3  # days of which one is used for the error, all for the chill
-RIDGE = 0.4  # pull towards the neutral value, in ranges of the parameter
+RIDGE = {True: 0.4, False: 2.0}  # pull towards the neutral value, by "with precipitation"; found at left-out stations
 CHILL_WEIGHT = 1.5 / 9.0
 LEAST_ERROR, LEAST_CHILL = 0.8, 4.0  # below these a residual counts as squared, above as absolute
 STEP = 2e-3
@@ -66,7 +66,7 @@ class Fit:
         self.chill = np.array([share[at, span].sum() for at, span in self.winters])
         count = np.bincount([at for at, _ in self.winters], minlength=len(stations))
         self.winters_of_station = count[[at for at, _ in self.winters]]
-        self.pull = RIDGE**2 * len(stations)
+        self.pull = RIDGE[wet] ** 2 * len(stations)
 
     def parameters(self, x: np.ndarray):  # type: ignore[no-untyped-def]
         """Parameters at a point of the unit box."""

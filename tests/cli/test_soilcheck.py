@@ -49,6 +49,7 @@ def test_table_and_csv(record):
     table = chillplan("soilcheck", "--weather", record, *PLACE)
     assert table.code == 0, table.err
     assert "at 5 cm, with precipitation" in table.out
+    assert "best lag (days)" in " ".join(table.out.split())
     assert max(map(len, table.out.splitlines())) <= 80
     rows = chillplan("soilcheck", "--weather", record, *PLACE, "--format", "csv").out.splitlines()
     assert rows[0].startswith("station,days,rmse_c,bias_c,chill_mae_days,agreement")
