@@ -38,7 +38,7 @@ def work_section(plan: Plan, reader: Reader) -> str:
 def _visits(visits: tuple[Visit, ...], names: dict[str, str], time_zone: str | None, reader: Reader) -> str:
     rows = [
         (
-            f"{visit.date:%a} {text(reader.day(visit.date))}",
+            f'{visit.date:%a} <span class="number">{text(reader.day(visit.date))}</span>',
             f'<span class="number">{text(visit.daylight_from)} to {text(visit.daylight_to)}</span>',
             "<br>".join(
                 f"{name_of(names.get(task.species, task.species))}: {text(reader.words(task.action))}"
