@@ -66,7 +66,7 @@ def soilcheck(
     """
     from chillplan.cli import values
     from chillplan.cli.loading import PlaceOptions, tell
-    from chillplan.errors import Problems
+    from chillplan.errors import InputError, Problems
     from chillplan.seasons.soil_stations import calibrate_stations, check_stations
 
     problems = Problems()
@@ -77,6 +77,8 @@ def soilcheck(
     )
     stations, depth_cm = _stations(place, ignore_precipitation, problems)
     checked = check_stations(stations, depth_cm)
+    if all(one.faults.unit for one in checked):
+        raise InputError([f"{one.station.name}: {note}" for one in checked for note in one.faults.notes])
     tuned: list[Calibrated | None] = [None] * len(checked)
     if calibrate:
         tuned = calibrate_stations(checked, depth_cm)
@@ -224,14 +226,9 @@ def _keep(site: Path | None, tuned: list[Calibrated | None], checked: list[Check
         lines = "\n".join(f"{name} = {value:.4f}" for name, value in fitted[0].parameters.items())
         tell(f"no site file was given; to use the calibration, put this into one:\n[calibration]\n{lines}")
         return
-    import tomlkit
+    from chillplan.cli.site_file import write_site_table
 
-    document = tomlkit.parse(site.read_text(encoding="utf-8"))
-    table = tomlkit.table()
-    for name, value in fitted[0].parameters.items():
-        table[name] = round(value, 4)
-    document["calibration"] = table
-    site.write_text(tomlkit.dumps(document), encoding="utf-8")
+    write_site_table(site, "calibration", {name: round(value, 4) for name, value in fitted[0].parameters.items()})
     tell(f"calibration written into {site}")
 
 
@@ -241,10 +238,10 @@ def _draw(out: Path, checked: list[Checked], tuned: list[Calibrated | None], win
 
     import numpy as np
 
+    from chillplan.errors import InputError, quoted
     from chillplan.report.winter_picture import winter_picture
     from chillplan.seasons.soilcheck import winter_spans
 
-    out.mkdir(parents=True, exist_ok=True)
     for one, fit in zip(checked, tuned, strict=True):
         station = one.station
         spans = dict(winter_spans(station.dates, station.soil, station.latitude < 0))
@@ -261,5 +258,11 @@ def _draw(out: Path, checked: list[Checked], tuned: list[Calibrated | None], win
         picture = winter_picture(title, first, air, np.asarray(model)[span], station.soil[span])
         safe = "".join(letter if letter.isalnum() or letter in "-_" else "_" for letter in station.name)
         path = out / f"soil_{safe}_{year}.svg"
-        path.write_text(picture, encoding="utf-8")
+        try:
+            out.mkdir(parents=True, exist_ok=True)
+            path.write_text(picture, encoding="utf-8")
+        except OSError as error:
+            raise InputError(f"{quoted(path)} cannot be written: {error.strerror}; choose another folder") from error
+        if winter is not None and year != winter:
+            tell(f"{station.name}: winter {winter} has too few soil values, the last whole one is drawn")
         tell(f"picture written: {path}")

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from chillplan.cli.site_file import write_site_table
 from chillplan.cli.values import number
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.site import Site, read_site
@@ -98,20 +99,4 @@ def write_tie(path: Path, coefficients: Mapping[str, float]) -> Path:
     InputError
         If the file cannot be written.
     """
-    import os
-
-    import tomlkit
-
-    document = tomlkit.parse(path.read_text(encoding="utf-8"))
-    table = tomlkit.table()
-    for name, value in coefficients.items():
-        table[name] = value
-    document["tie"] = table
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        temporary.write_text(tomlkit.dumps(document), encoding="utf-8")
-        temporary.replace(path)
-    except OSError as error:
-        temporary.unlink(missing_ok=True)
-        raise InputError(f"site file {quoted(path)} cannot be written: {error.strerror}; check its folder") from error
-    return path
+    return write_site_table(path, "tie", coefficients)

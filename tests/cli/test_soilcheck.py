@@ -78,6 +78,10 @@ def test_a_picture_is_written(record, tmp_path):
     text = pictures[0].read_text(encoding="utf-8")
     assert "http://www.w3.org/2000/svg" in text
     assert text.count("<path") == 3
+    (tmp_path / "taken").write_text("a file", encoding="utf-8")
+    answer = chillplan("soilcheck", "--weather", record, *PLACE, "--out", tmp_path / "taken", "--season", "1990")
+    assert answer.code == 2
+    assert "cannot be written" in answer.err
 
 
 def test_faults_are_named(record, tmp_path):
@@ -92,7 +96,8 @@ def test_faults_are_named(record, tmp_path):
     hot = table.assign(soil_temp_5cm_c=table["soil_temp_5cm_c"] * 1.8 + 32)
     hot.to_csv(tmp_path / "hot.csv", index=False)
     answer = chillplan("soilcheck", "--weather", tmp_path / "hot.csv", *PLACE)
-    assert "fahrenheit" in answer.out + answer.err
+    assert answer.code == 2
+    assert "fit the model only as degrees fahrenheit: convert them" in answer.err
 
 
 def test_bad_input_is_told_at_once(record, tmp_path):
