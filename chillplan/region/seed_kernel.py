@@ -14,182 +14,26 @@ from typing import Any
 
 import numpy as np
 
-from chillplan.region.lanes import LANES, STAMP, kernel, loop, part
+from chillplan.region.lanes import LANES, STAMP, kernel
+from chillplan.region.seed_parts_kernel import (
+    add_counts,
+    add_season,
+    before_phases,
+    count_from,
+    count_quantiles,
+    done_after,
+    fill_peaks,
+    fill_totals,
+    later_phases,
+    latest_sprouting,
+    latest_starts,
+    set_limits,
+)
 from chillplan.seasons.cut import DAYS, MIDWINTER
-from chillplan.seasons.summary import TEMPERATURE_GRAIN
 
-__all__ = ["NOT_AT_ALL", "fates_block", "second_block", "single_block"]
+__all__ = ["fates_block", "second_block", "single_block"]
 
-NOT_AT_ALL = -1
-"""Stands for the sowing day where no day would do."""
-
-GRAIN = np.float32(TEMPERATURE_GRAIN)
 L = LANES
-WHOLE_DAY = 65536  # parts of a day lost in the heat
-
-
-@loop
-def add_warmth(after, now, code, base, grain):
-    """Running total of warmth above a base temperature on moist days."""
-    for i in range(L):
-        q = np.int32(code[i])
-        kept = np.float32(q >> np.int32(1)) / GRAIN
-        above = kept - base if kept > base else np.float32(0.0)
-        after[i] = now[i] + np.int32(np.rint(above * grain)) * (q & np.int32(1))
-
-
-@loop
-def add_share(after, now, code, zero_low, per_low, zero_high, per_high, grain):
-    """Running total of the share of a day that counts, on moist days."""
-    for i in range(L):
-        q = np.int32(code[i])
-        kept = np.float32(q >> np.int32(1)) / GRAIN
-        rising, falling = (kept - zero_low) * per_low, (zero_high - kept) * per_high
-        share = rising if rising < falling else falling
-        share = share if share < np.float32(1.0) else np.float32(1.0)
-        share = share if share > np.float32(0.0) else np.float32(0.0)
-        after[i] = now[i] + np.int32(np.rint(share * grain)) * (q & np.int32(1))
-
-
-@loop
-def lose_heat(after, ahead, last, code, reversal, day):
-    """Take a day off where it is too hot, and remember the last such day."""
-    for i in range(L):
-        heat = np.float32(np.int32(code[i]) >> np.int32(1)) / GRAIN > reversal
-        after[i] -= np.int32(WHOLE_DAY) if heat else np.int32(0)
-        ahead[i] = day if heat else last[i]
-
-
-@part
-def fill_totals(code, total, hot, offset, response, thermal, base, grain):
-    """Running totals of one season's gain from position `offset` on.
-
-    `response` is (zero low, per low, zero high, per high, reversal, loses); `thermal` counts warmth above `base`.
-    `hot[day]` is the last day above the reversal temperature before `day`, -1 where there is none.
-    """
-    zero_low, per_low, zero_high, per_high = response[0], response[1], response[2], response[3]
-    loses = response[5] > np.float32(0.0)
-    for d in range(DAYS):
-        today, now, after = code[d], total[offset + d], total[offset + d + 1]
-        if thermal:
-            add_warmth(after, now, today, base, grain)
-        else:
-            add_share(after, now, today, zero_low, per_low, zero_high, per_high, grain)
-            if loses:
-                lose_heat(after, hot[offset + d + 1], hot[offset + d], today, response[4], np.int16(offset + d))
-
-
-@part
-def last_with(total, i, low, high, most):
-    """Last position between `low` and `high` whose total is at most `most`; totals rise, and that at `low` is."""
-    reach = 2
-    while high - reach > low and total[high - reach, i] > most:
-        high -= reach
-        reach *= 2
-    low = max(low, high - reach)
-    while low < high:
-        middle = (low + high + 1) // 2
-        if total[middle, i] <= most:
-            low = middle
-        else:
-            high = middle - 1
-    return low
-
-
-@part
-def go_back(total, hot, loses, i, ready, need):
-    """Turn the days on which a phase must be over into the latest days on which it may begin, in place.
-
-    `ready[q]` is the first day after the phase, -1 where no day does; a phase that needs nothing takes no day.
-    Neither the days nor the needs fall back from one quantile to the next, so the search never turns round.
-    """
-    at = ready[0]
-    for q in range(ready.size):
-        end, wanted = ready[q], need[q]
-        if end < 0:
-            break
-        at = min(at, end)
-        if wanted <= 0:
-            continue
-        begin = np.int64(hot[end, i]) + 1 if loses else 0
-        top = total[end, i]
-        if top - total[begin, i] >= wanted:
-            at = last_with(total, i, begin, at, top - wanted)
-        else:
-            most, at = top, NOT_AT_ALL
-            if begin > 0:
-                for j in range(end - 1, -1, -1):
-                    if most - total[j, i] >= wanted:
-                        at = j
-                        break
-                    most = max(most, total[j, i])
-        ready[q] = at
-        if at < 0:
-            for rest in range(q, ready.size):
-                ready[rest] = NOT_AT_ALL
-            break
-
-
-@part
-def latest_sprouting(totals, hots, thermal_need, end, i, ready):
-    """Latest day of each quantile on which the warmth to emerge must begin to be up by the day before `end`."""
-    ready[:] = end
-    go_back(totals[-1], hots[0], False, i, ready, thermal_need)
-
-
-@part
-def before_phases(totals, hots, response, order, needs, i, ready):
-    """Latest sowing day of each quantile from the latest day on which its phases must be over, in place."""
-    for n in range(order.size - 1, -1, -1):
-        k = order[n]
-        go_back(totals[k], hots[k], response[k, 5] > np.float32(0.0), i, ready, needs[n])
-
-
-@part
-def latest_starts(totals, hots, response, order, needs, thermal_need, end, i, ready):
-    """Latest sowing day of each quantile that is up by the day before `end`."""
-    latest_sprouting(totals, hots, thermal_need, end, i, ready)
-    before_phases(totals, hots, response, order, needs, i, ready)
-
-
-@part
-def count_from(ready, start):
-    """Quantiles that may be sown as late as `start`."""
-    count = 0
-    for q in range(ready.size):
-        count += 1 if ready[q] >= start else 0
-    return count
-
-
-@part
-def add_season(by_deadline, by_frost, first, every, is_good, good, total, drop):
-    """Add one season's seeds up in time to the counts of each date."""
-    dates = good.size
-    drop[:] = 0
-    for q in range(by_deadline.size):
-        if by_deadline[q] >= first:
-            drop[min((by_deadline[q] - first) // every, dates - 1)] += 1
-        if by_frost[q] >= first:
-            drop[min((by_frost[q] - first) // every, dates - 1)] -= 1
-    up = 0
-    for p in range(dates - 1, -1, -1):
-        up += drop[p]
-        seen = max(up, 0)
-        good[p] += is_good[seen]
-        total[p] += seen
-
-
-@part
-def done_after(total, hot_loss, start, end, wanted, i):
-    """First day after a phase begun on `start` is over, `end` where it is not over before."""
-    progress = 0
-    for d in range(start, end):
-        if progress >= wanted:
-            return d
-        progress = (
-            max(progress + total[d + 1, i] - total[d, i], 0) if hot_loss else progress + total[d + 1, i] - total[d, i]
-        )
-    return end
 
 
 def _fates_block(stamp: int) -> Callable[..., Any]:
@@ -233,25 +77,44 @@ def _fates_block(stamp: int) -> Callable[..., Any]:
         hots = np.full((max(kinds, 1), DAYS + 1, L), -1, np.int16)
         up_sprouts, frost_sprouts = np.empty(quantiles, np.int64), np.empty(quantiles, np.int64)
         up_by, frosted_by = np.empty(quantiles, np.int64), np.empty(quantiles, np.int64)
-        drop = np.empty(good.shape[1], np.int32)
+        drop, up, lowest = np.empty(good.shape[1], np.int32), np.empty(L, np.int32), np.empty(L, np.int32)
+        dates, phases = good.shape[1], order.size
+        peak, peak_at = np.empty((DAYS + 1, L), np.int32), np.empty((DAYS + 1, L), np.int32)
+        rise, trough = np.empty((DAYS + 1, L), np.int32), np.empty((DAYS + 1, L), np.int32)
+        most, last = np.empty((2, quantiles, L), np.int32), np.empty((2, quantiles, L), np.int32)
+        by_date = np.zeros((2, dates, L), np.int32)
+        fewest = np.int32(np.argmax(is_good)) if is_good.max() > 0 else np.int32(quantiles + 1)
         for s in range(code.shape[0]):
             for k in range(kinds):
                 fill_totals(code[s], totals[k], hots[k], 0, response[k], False, base, grains[0])
             fill_totals(code[s], totals[kinds], hots[0], 0, response[0], True, base, grains[1])
+            first = totals[order[0]] if phases > 0 else totals[kinds]
+            fill_peaks(first, peak, peak_at, rise, trough, lowest)
             for i in range(L):
                 after, frost = deadline[i] + 1, max(killing[s, i], 0)
                 latest_sprouting(totals, hots, thermal_need, after, i, up_sprouts)
                 latest_sprouting(totals, hots, thermal_need, frost, i, frost_sprouts)
                 up_by[:], frosted_by[:] = up_sprouts, frost_sprouts
-                before_phases(totals, hots, response, order, needs, i, up_by)
-                before_phases(totals, hots, response, order, needs, i, frosted_by)
-                add_season(up_by, frosted_by, 0, every, is_good, good[i], total[i], drop)
+                later_phases(totals, hots, response, order, needs, i, up_by)
+                later_phases(totals, hots, response, order, needs, i, frosted_by)
+                need = needs[0] if phases > 0 else np.zeros(quantiles, np.int32)
+                set_limits(up_by, need, first, peak, peak_at, rise, trough, i, most[0], last[0])
+                set_limits(frosted_by, need, first, peak, peak_at, rise, trough, i, most[1], last[1])
                 up_by[:], frosted_by[:] = up_sprouts, frost_sprouts
                 before_phases(totals, hots, response, order, owed, i, up_by)
                 before_phases(totals, hots, response, order, owed, i, frosted_by)
                 add_season(
                     up_by, frosted_by, planting, every, is_good, good_in[i], total_in[i], drop[: good_in.shape[1]]
                 )
+            for p in range(dates):
+                up[:] = 0
+                count_quantiles(up, trough[p * every], most[0], last[0], np.int32(p * every), np.int32(1))
+                count_quantiles(up, trough[p * every], most[1], last[1], np.int32(p * every), np.int32(-1))
+                add_counts(up, fewest, by_date[0, p], by_date[1, p])
+        for i in range(L):
+            for p in range(dates):
+                good[i, p] += by_date[0, p, i]
+                total[i, p] += by_date[1, p, i]
 
     return run
 
