@@ -44,7 +44,8 @@ def learn_(
     Example: chillplan batch learn --site hill.toml --weather record.csv
     """
     from chillplan.cli.catalogue_files import catalogue_with
-    from chillplan.cli.loading import PlaceOptions, load
+    from chillplan.cli.loading import load
+    from chillplan.cli.place import PlaceOptions
     from chillplan.errors import InputError, Problems
     from chillplan.journal.outcomes import outcomes_of
 

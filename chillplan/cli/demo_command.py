@@ -27,7 +27,7 @@ def demo(
 
     Nothing about it is real; it shows what an answer looks like.
     """
-    from chillplan.cli.loading import PlaceOptions
+    from chillplan.cli.place import PlaceOptions
     from chillplan.cli.plan_command import Asked, answer_plan
 
     asked = Asked(today=today, units=units, format=output, out=out, dates=dates, paper=paper, labels=labels)

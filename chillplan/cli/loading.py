@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 
+from chillplan.cli.place import PlaceOptions
 from chillplan.cli.values import number
 from chillplan.data_files import data_path
 from chillplan.errors import InputError, Problems
@@ -20,33 +19,6 @@ __all__ = ["DEMO_LIST", "Loaded", "PlaceOptions", "load", "tell"]
 DEMO_LIST = "demo_list.csv"
 DEMO_SITE = "demo_site.toml"
 DEMO_WEATHER = "demo_weather.csv"
-
-
-@dataclass(frozen=True)
-class PlaceOptions:
-    """What the user said about place and weather, as text."""
-
-    site: Path | None = None
-    latitude: str | None = None
-    longitude: str | None = None
-    elevation: str | None = None
-    slope: str | None = None
-    aspect: str | None = None
-    cover: str | None = None
-    depth: str | None = None
-    weather: Sequence[Path] = ()
-    station: str | None = None
-    weather_units: str | None = None
-    offline: bool = False
-    refresh: bool = False
-    station_elevation: str | None = None
-    terrain: str | None = None
-    between_cells: bool = False
-
-    @property
-    def says_nothing(self) -> bool:
-        """Neither a site nor weather was given."""
-        return self.site is None and self.latitude is None and self.longitude is None and not self.weather
 
 
 @dataclass(frozen=True)

@@ -11,10 +11,11 @@ import typer
 
 from chillplan.cli import crew_options as crews
 from chillplan.cli import options as opt
+from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
 
 if TYPE_CHECKING:
     from chillplan.advice.result import Plan
-    from chillplan.cli.loading import Loaded, PlaceOptions
+    from chillplan.cli.loading import Loaded
     from chillplan.errors import Problems
 
 __all__ = ["Asked", "answer_plan", "planned", "register"]
@@ -48,24 +49,10 @@ def register(app: typer.Typer) -> None:
     app.command("plan")(plan)
 
 
+@with_place
 def plan(
-    site: opt.SiteOption = None,
+    place: PlaceOptions = NOWHERE,
     sites: opt.SitesOption = None,
-    latitude: opt.LatitudeOption = None,
-    longitude: opt.LongitudeOption = None,
-    elevation: opt.ElevationOption = None,
-    slope: opt.SlopeOption = None,
-    aspect: opt.AspectOption = None,
-    cover: opt.CoverOption = None,
-    depth: opt.DepthOption = None,
-    weather: opt.WeatherOption = None,
-    station: opt.StationOption = None,
-    weather_units: opt.WeatherUnitOption = None,
-    offline: opt.OfflineOption = False,
-    refresh: opt.RefreshOption = False,
-    station_elevation: opt.StationElevationOption = None,
-    terrain: opt.TerrainOption = None,
-    between_cells: opt.BetweenCellsOption = False,
     species: opt.SpeciesOption = None,
     list_file: opt.ListOption = None,
     species_file: opt.SpeciesFileOption = None,
@@ -96,26 +83,7 @@ def plan(
 
     Example: chillplan plan --weather record.csv --latitude 42.4 --longitude -76.2 --species "wild bergamot"
     """
-    from chillplan.cli.loading import PlaceOptions
 
-    place = PlaceOptions(
-        site,
-        latitude,
-        longitude,
-        elevation,
-        slope,
-        aspect,
-        cover,
-        depth,
-        weather or (),
-        station,
-        weather_units,
-        offline,
-        refresh,
-        station_elevation,
-        terrain,
-        between_cells,
-    )
     asked = Asked(
         tuple(species or ()),
         list_file,

@@ -12,6 +12,7 @@ import typer
 
 from chillplan.cli import options as opt
 from chillplan.cli.journal_options import JournalOption
+from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
 
 if TYPE_CHECKING:
     from chillplan.advice.season_advice import SowingOutlook
@@ -41,22 +42,9 @@ def register(app: typer.Typer) -> None:
     app.command("season")(season)
 
 
+@with_place
 def season(
-    site: opt.SiteOption = None,
-    latitude: opt.LatitudeOption = None,
-    longitude: opt.LongitudeOption = None,
-    elevation: opt.ElevationOption = None,
-    slope: opt.SlopeOption = None,
-    aspect: opt.AspectOption = None,
-    cover: opt.CoverOption = None,
-    depth: opt.DepthOption = None,
-    weather: opt.WeatherOption = None,
-    station: opt.StationOption = None,
-    weather_units: opt.WeatherUnitOption = None,
-    offline: opt.OfflineOption = False,
-    refresh: opt.RefreshOption = False,
-    station_elevation: opt.StationElevationOption = None,
-    terrain: opt.TerrainOption = None,
+    place: PlaceOptions = NOWHERE,
     species: opt.SpeciesOption = None,
     list_file: opt.ListOption = None,
     species_file: opt.SpeciesFileOption = None,
@@ -77,28 +65,11 @@ def season(
     from chillplan.advice.season_advice import sowing_outlook
     from chillplan.advice.season_ensemble import ensemble_of
     from chillplan.cli import values
-    from chillplan.cli.loading import PlaceOptions, load
+    from chillplan.cli.loading import load
     from chillplan.errors import Problems
     from chillplan.seasons.forecast import season_so_far
 
     problems = Problems()
-    place = PlaceOptions(
-        site,
-        latitude,
-        longitude,
-        elevation,
-        slope,
-        aspect,
-        cover,
-        depth,
-        weather or (),
-        station,
-        weather_units,
-        offline,
-        refresh,
-        station_elevation,
-        terrain,
-    )
     usual = date(2026, 2, 1) if place.says_nothing else date.today()
     now = values.day(problems, "--today", today) or usual
     window = values.year_range(problems, "--years", years)

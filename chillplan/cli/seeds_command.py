@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli import options as opt
+from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,6 +63,7 @@ def register(app: typer.Typer) -> None:
     app.command("seeds")(seeds)
 
 
+@with_place
 def seeds(
     species: opt.SpeciesOption = None,
     list_file: opt.ListOption = None,
@@ -78,18 +80,7 @@ def seeds(
     packet_grams: PacketGramsOption = None,
     packet_seeds: PacketSeedsOption = None,
     share_up: ShareUpOption = None,
-    site: opt.SiteOption = None,
-    latitude: opt.LatitudeOption = None,
-    longitude: opt.LongitudeOption = None,
-    elevation: opt.ElevationOption = None,
-    slope: opt.SlopeOption = None,
-    aspect: opt.AspectOption = None,
-    cover: opt.CoverOption = None,
-    depth: opt.DepthOption = None,
-    weather: opt.WeatherOption = None,
-    station: opt.StationOption = None,
-    weather_units: opt.WeatherUnitOption = None,
-    offline: opt.OfflineOption = False,
+    place: PlaceOptions = NOWHERE,
     years: opt.YearsOption = None,
     today: opt.TodayOption = None,
     accept: opt.AcceptOption = "0.8",
@@ -104,7 +95,6 @@ def seeds(
     Example: chillplan seeds --species chokecherry --plants 50 --viability 0.8 --share-up 0.6
     """
     from chillplan.cli import values
-    from chillplan.cli.loading import PlaceOptions
     from chillplan.cli.seed_list import chosen_species
     from chillplan.cli.species_commands import advices_at
     from chillplan.errors import Problems
@@ -128,20 +118,6 @@ def seeds(
         share_up=values.number(problems, "--share-up", share_up, 0.0, 1.0),
     )
     chosen = chosen_species(tuple(species or ()), list_file, species_file, problems)
-    place = PlaceOptions(
-        site,
-        latitude,
-        longitude,
-        elevation,
-        slope,
-        aspect,
-        cover,
-        depth,
-        weather or (),
-        station,
-        weather_units,
-        offline,
-    )
     if figures.share_up is not None:
         problems.raise_if_any()
         shares: dict[str, Sequence[float]] = {each.name: (figures.share_up,) for each in chosen}

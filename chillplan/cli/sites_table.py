@@ -8,7 +8,7 @@ from dataclasses import fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from chillplan.cli.loading import PlaceOptions
+from chillplan.cli.place import PlaceOptions
 from chillplan.errors import ChillplanError, InputError, Problems, quoted
 
 if TYPE_CHECKING:

@@ -65,7 +65,8 @@ def soilcheck(
     Example: chillplan soilcheck --weather logger.csv --latitude 44.1 --longitude -72.3 --depth 5 --calibrate
     """
     from chillplan.cli import values
-    from chillplan.cli.loading import PlaceOptions, tell
+    from chillplan.cli.loading import tell
+    from chillplan.cli.place import PlaceOptions
     from chillplan.errors import InputError, Problems
     from chillplan.seasons.soil_stations import calibrate_stations, check_stations
 

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from chillplan.cli import options as opt
+from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
 
 if TYPE_CHECKING:
     from chillplan.advice.result import SpeciesAdvice
-    from chillplan.cli.loading import Loaded, PlaceOptions
+    from chillplan.cli.loading import Loaded
     from chillplan.errors import Problems
     from chillplan.seeds.page import Section
     from chillplan.seeds.recipe import Species
@@ -42,23 +43,13 @@ def register(app: typer.Typer) -> None:
     app.add_typer(species, name="species", help="The species book: list it, read a page of it, check your own table.")
 
 
+@with_place
 def list_(
     need: NeedOption = None,
     use: UseOption = None,
     verdict: VerdictOption = None,
     species_file: opt.SpeciesFileOption = None,
-    site: opt.SiteOption = None,
-    latitude: opt.LatitudeOption = None,
-    longitude: opt.LongitudeOption = None,
-    elevation: opt.ElevationOption = None,
-    slope: opt.SlopeOption = None,
-    aspect: opt.AspectOption = None,
-    cover: opt.CoverOption = None,
-    depth: opt.DepthOption = None,
-    weather: opt.WeatherOption = None,
-    station: opt.StationOption = None,
-    weather_units: opt.WeatherUnitOption = None,
-    offline: opt.OfflineOption = False,
+    place: PlaceOptions = NOWHERE,
     years: opt.YearsOption = None,
     today: opt.TodayOption = None,
     accept: opt.AcceptOption = "0.8",
@@ -70,24 +61,9 @@ def list_(
     """
     from chillplan.cli import values
     from chillplan.cli.catalogue_files import catalogue_with
-    from chillplan.cli.loading import PlaceOptions
     from chillplan.errors import InputError, Problems
     from chillplan.report.species_contract import LIST_HEADER, list_rows
 
-    place = PlaceOptions(
-        site,
-        latitude,
-        longitude,
-        elevation,
-        slope,
-        aspect,
-        cover,
-        depth,
-        weather or (),
-        station,
-        weather_units,
-        offline,
-    )
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json", "csv"))
     catalogue: tuple[Species, ...] = ()
@@ -105,21 +81,11 @@ def list_(
     _print_list(list_rows(chosen, found), LIST_HEADER, asked, output)
 
 
+@with_place
 def show(
     name: Annotated[str, typer.Argument(help="Scientific or common name.")],
     species_file: opt.SpeciesFileOption = None,
-    site: opt.SiteOption = None,
-    latitude: opt.LatitudeOption = None,
-    longitude: opt.LongitudeOption = None,
-    elevation: opt.ElevationOption = None,
-    slope: opt.SlopeOption = None,
-    aspect: opt.AspectOption = None,
-    cover: opt.CoverOption = None,
-    depth: opt.DepthOption = None,
-    weather: opt.WeatherOption = None,
-    station: opt.StationOption = None,
-    weather_units: opt.WeatherUnitOption = None,
-    offline: opt.OfflineOption = False,
+    place: PlaceOptions = NOWHERE,
     years: opt.YearsOption = None,
     today: opt.TodayOption = None,
     accept: opt.AcceptOption = "0.8",
@@ -135,25 +101,10 @@ def show(
     from chillplan.advice.cautions import cautions_for
     from chillplan.cli import values
     from chillplan.cli.catalogue_files import catalogue_with
-    from chillplan.cli.loading import PlaceOptions
     from chillplan.errors import Problems
     from chillplan.seeds.catalogue import find_species
     from chillplan.seeds.page import page_of
 
-    place = PlaceOptions(
-        site,
-        latitude,
-        longitude,
-        elevation,
-        slope,
-        aspect,
-        cover,
-        depth,
-        weather or (),
-        station,
-        weather_units,
-        offline,
-    )
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json"))
     values.choice(problems, "--units", units, ("metric", "us"))

@@ -6,6 +6,7 @@ import typer
 
 from chillplan.cli import crew_options as crews
 from chillplan.cli import options as opt
+from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
 
 __all__ = ["register"]
 
@@ -15,21 +16,9 @@ def register(app: typer.Typer) -> None:
     app.command("visits")(visits)
 
 
+@with_place
 def visits(
-    site: opt.SiteOption = None,
-    latitude: opt.LatitudeOption = None,
-    longitude: opt.LongitudeOption = None,
-    elevation: opt.ElevationOption = None,
-    slope: opt.SlopeOption = None,
-    aspect: opt.AspectOption = None,
-    cover: opt.CoverOption = None,
-    depth: opt.DepthOption = None,
-    weather: opt.WeatherOption = None,
-    station: opt.StationOption = None,
-    weather_units: opt.WeatherUnitOption = None,
-    offline: opt.OfflineOption = False,
-    refresh: opt.RefreshOption = False,
-    station_elevation: opt.StationElevationOption = None,
+    place: PlaceOptions = NOWHERE,
     species: opt.SpeciesOption = None,
     list_file: opt.ListOption = None,
     species_file: opt.SpeciesFileOption = None,
@@ -57,17 +46,13 @@ def visits(
 
     Example: chillplan visits --weekdays sat,sun --travel 3 --people 2
     """
-    from chillplan.cli.loading import PlaceOptions, tell
+    from chillplan.cli.loading import tell
     from chillplan.cli.plan_command import Asked, planned
     from chillplan.errors import Problems
 
     problems = Problems()
     text = crews.CrewText(people, hours, travel, weekdays, tuple(away or ()), snow_limit, snow_share)
     crew = crews.crew_of(problems, text)
-    place = PlaceOptions(
-        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units,
-        offline, refresh, station_elevation,
-    )  # fmt: skip
     asked = Asked(
         tuple(species or ()), list_file, species_file, years, season, today, accept, plant_out, warming, units, output,
         dates=dates,

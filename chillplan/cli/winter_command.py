@@ -7,6 +7,7 @@ from datetime import date
 import typer
 
 from chillplan.cli import options as opt
+from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
 
 __all__ = ["register"]
 
@@ -16,23 +17,9 @@ def register(app: typer.Typer) -> None:
     app.command("winter")(winter)
 
 
+@with_place
 def winter(
-    site: opt.SiteOption = None,
-    latitude: opt.LatitudeOption = None,
-    longitude: opt.LongitudeOption = None,
-    elevation: opt.ElevationOption = None,
-    slope: opt.SlopeOption = None,
-    aspect: opt.AspectOption = None,
-    cover: opt.CoverOption = None,
-    depth: opt.DepthOption = None,
-    weather: opt.WeatherOption = None,
-    station: opt.StationOption = None,
-    weather_units: opt.WeatherUnitOption = None,
-    offline: opt.OfflineOption = False,
-    refresh: opt.RefreshOption = False,
-    station_elevation: opt.StationElevationOption = None,
-    terrain: opt.TerrainOption = None,
-    between_cells: opt.BetweenCellsOption = False,
+    place: PlaceOptions = NOWHERE,
     years: opt.YearsOption = None,
     season: opt.SeasonOption = None,
     today: opt.TodayOption = None,
@@ -49,7 +36,7 @@ def winter(
     """
     from chillplan.advice.plan import default_season
     from chillplan.cli import values
-    from chillplan.cli.loading import PlaceOptions, load
+    from chillplan.cli.loading import load
     from chillplan.errors import Problems
     from chillplan.report.provenance import source_of
     from chillplan.seasons.summary import ground_of, winters_of
@@ -62,24 +49,6 @@ def winter(
     now = values.day(problems, "--today", today) or date.today()
     values.choice(problems, "--units", units, ("metric", "us"))
     values.choice(problems, "--format", output, ("table", "json", "csv"))
-    place = PlaceOptions(
-        site,
-        latitude,
-        longitude,
-        elevation,
-        slope,
-        aspect,
-        cover,
-        depth,
-        weather or (),
-        station,
-        weather_units,
-        offline,
-        refresh,
-        station_elevation,
-        terrain,
-        between_cells,
-    )
     loaded = load(place, window, problems)
     numbers = winters_of(
         loaded.seasons,
