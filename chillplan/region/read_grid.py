@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -26,6 +27,8 @@ NAMES = {
     "aspect": ("aspect",),
     "land": ("land", "landmask", "land_mask", "mask", "lsm", "sftlf"),
 }
+JOINING: dict[str, Any] = {"combine_attrs": "drop_conflicts", "compat": "no_conflicts", "join": "exact"}
+FIXED = ("elevation", "slope", "aspect", "land")
 METHODS = {"tmin": "minimum", "tmax": "maximum"}
 RAIN_NAMES = {
     "precipitation_amount",
@@ -90,7 +93,7 @@ def read_grid(paths: Sequence[Path]) -> Grid:
             raise InputError(f"grid {quoted(path)} is not there: check the path")
     opened = [_open(path) for path in paths]
     try:
-        data = opened[0] if len(opened) == 1 else xr.combine_by_coords(opened, combine_attrs="drop_conflicts")
+        data = opened[0] if len(opened) == 1 else xr.combine_by_coords(opened, **JOINING)
     except (ValueError, xr.MergeError) as error:
         names = ", ".join(path.name for path in paths)
         raise InputError(f"{names} do not fit together: {error}; give files of one grid") from error
@@ -138,8 +141,14 @@ def grid_of(data: xr.Dataset, source: str) -> Grid:
         problems.add(f"{quoted(source)} has no latitude: give a coordinate with the units degrees_north")
     problems.raise_if_any()
     assert found["tmin"] is not None and latitude is not None
-    variables = _converted(data, {name: key for name, key in found.items() if key}, source, problems)
     time = _time_dimension(data[found["tmin"]])
+    on_grid = {dim for dim in data[found["tmin"]].dims if dim != time}
+    for name in FIXED:
+        # Many grids carry the height of the thermometer, a single number, under such a name.
+        key = found[name]
+        if key is not None and set(data[key].dims) != on_grid:
+            found[name] = None
+    variables = _converted(data, {name: key for name, key in found.items() if key}, source, problems)
     if time is None:
         problems.add(f"{quoted(source)}: {found['tmin']} has no time axis; give daily values with a decoded time")
     problems.raise_if_any()

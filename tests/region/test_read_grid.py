@@ -183,3 +183,36 @@ def test_years_in_several_files_are_joined(grid: xr.Dataset, tmp_path: Path) -> 
     grid.isel(time=slice(0, 1200)).to_netcdf(paths[0])
     grid.isel(time=slice(1200, None)).to_netcdf(paths[1])
     assert read_grid(paths).days.size == grid.sizes["time"]
+
+
+def test_a_file_for_each_variable_with_the_height_of_the_thermometer(grid: xr.Dataset, tmp_path: Path) -> None:
+    paths = []
+    for name in ("tasmin", "tasmax", "pr"):
+        paths.append(tmp_path / f"{name}.nc")
+        grid[[name]].assign_coords(height=2.0).to_netcdf(paths[-1])
+    found = read_grid(paths)
+    assert set(found.data.data_vars) == {"tmin", "tmax", "precipitation", "latitude"}
+
+
+def test_heights_and_slopes_on_the_grid_are_taken(grid: xr.Dataset) -> None:
+    steep = xr.DataArray(np.full((4, 5), 20.0), dims=("lat", "lon"))
+    found = grid_of(grid.assign(slope=steep, aspect=steep * 9.0, orog=steep * 30.0), "grid")
+    assert {"slope", "aspect", "elevation"} <= set(found.data.data_vars)
+
+
+def test_rows_and_columns_that_are_not_straight(grid: xr.Dataset) -> None:
+    rows, columns = np.meshgrid(grid["lat"], grid["lon"], indexing="ij")
+    turned = grid.drop_vars(["lat", "lon"]).rename(lat="y", lon="x")
+    turned = turned.assign_coords(
+        lat=(("y", "x"), rows, {"units": "degrees_north"}), lon=(("y", "x"), columns, {"units": "degrees_east"})
+    )
+    assert grid_of(turned, "grid").space == ("y", "x")
+    np.testing.assert_array_equal(numbers_of(turned), numbers_of(grid))
+
+
+def test_files_of_two_grids_are_refused(grid: xr.Dataset, tmp_path: Path) -> None:
+    paths = [tmp_path / "tasmin.nc", tmp_path / "tasmax.nc"]
+    grid[["tasmin"]].to_netcdf(paths[0])
+    grid[["tasmax"]].assign_coords(lat=grid["lat"] + 0.01).to_netcdf(paths[1])
+    with pytest.raises(InputError, match="do not fit together"):
+        read_grid(paths)
