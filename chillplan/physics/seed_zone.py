@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -24,6 +24,12 @@ BoolArray = NDArray[np.bool_]
 
 MOIST_FROM = 0.1
 """Relative content of the seed zone from which a seed counts as moist. [-]"""
+
+LEAST_GRASS = 0.2
+"""Share of the grass's resistance that is always kept. [-]"""
+
+LEAST_SNOW = 0.1
+"""Share of the snow's insulation that is always kept. [-]"""
 
 NODE_DEPTH = 0.05
 """Depth that the upper layer's temperature stands for, by the fit. [m]"""
@@ -137,6 +143,9 @@ def seed_zone(
     """
     low, high, missing = _bridged(tmin, tmax)
     parameters = WITHOUT_PRECIPITATION if precipitation is None else WITH_PRECIPITATION
+    if snow_depth is not None:
+        # What the wind carries off is missing from an observed depth already.
+        parameters = replace(parameters, snow_arid=0.0)
     c = coefficients_of(parameters)
     kind = low.dtype
     level, facing = _radiation(low, day_of_year, latitude, slope, aspect, shade)
@@ -200,8 +209,8 @@ def place_of(
         sun * (p.sun_dry + p.sun_arid * rainless - p.sun_wet),
         ground.sky,
         ground.insulation,
-        ground.exchange * np.asarray(site["exchange"]),
-        site["snow"],
+        ground.exchange * np.asarray(site["exchange"]) * np.maximum(1 - p.exchange_arid * rainless, LEAST_GRASS),
+        site["snow"] * np.maximum(1 - p.snow_arid * rainless, LEAST_SNOW),
         ground.evaporation * np.asarray(site["evaporation"]),
         ground.arriving,
         max(NODE_DEPTH - depth, 0.0),
