@@ -92,6 +92,31 @@ def moisture_hits(records: Records, moisture: np.ndarray, moist_from: float) -> 
     return found
 
 
+def chill_by_moisture(
+    records: Records, model: np.ndarray, moisture: np.ndarray, moist_from: float
+) -> list[tuple[str, int, float, float, float]]:
+    """Mean effective chill of a winter by climate: every day, thermometer on moist days, model on its moist days."""
+    full = np.nanpercentile(records.moisture, 95, axis=1)[:, None]
+    known = np.isfinite(records.moisture) & np.isfinite(records.soil)
+    # A frozen sensor reads dry: frozen ground counts as it was when it froze, here as moist.
+    wet = (records.moisture >= 0.5 * full) | (records.soil <= 1)
+    said = (moisture >= moist_from) | (model <= 1)
+    dry = records.precipitation.mean(axis=1) * 365 < 500
+    table = []
+    for name, where in (("dry climates", dry), ("other climates", ~dry)):
+        spans = [(at, span) for at, span in records.winters() if where[at]]
+        columns = [
+            [float((response(series[at, span]) * (use & known)[at, span]).sum()) for at, span in spans]
+            for series, use in (
+                (np.nan_to_num(records.soil, nan=99.0), known),
+                (np.nan_to_num(records.soil, nan=99.0), wet),
+                (model, said),
+            )
+        ]
+        table.append((name, len(spans), *(float(np.mean(column)) for column in columns)))
+    return table
+
+
 def line(name: str, found: dict[str, float | None]) -> str:
     """A row of the table of scores."""
     digits = {"median_rmse_c": 2, "mean_rmse_c": 2, "p90_rmse_c": 2, "chill_mae_days": 1}
@@ -127,6 +152,11 @@ def main() -> None:
     print("\nMoisture of the seed zone:")
     for name, value in moisture_hits(records, wet, MOIST_FROM).items():
         print(f"| {name} | {value:.0%} |")
+    print("\nEffective chill of a winter: every day; thermometer, moist days; model, its moist days:")
+    for name, winters, every, observed, said in chill_by_moisture(
+        records, left_out(records, "with")[0], wet, MOIST_FROM
+    ):
+        print(f"| {name} | {winters} | {every:.0f} | {observed:.0f} | {said:.0f} |")
 
 
 if __name__ == "__main__":
