@@ -89,11 +89,46 @@ def simulate(
     Passage
         A phase whose requirement is zero is complete on the day before it could begin.
     """
+    amounts = [spread(*phase.days) - (credit[n] if n < len(credit) else 0.0) for n, phase in enumerate(phases)]
+    alike = _alike(winters, phases, amounts, germination, starts)
+    first = np.flatnonzero(np.diff(alike, prepend=-1))
+    passage = _pass(winters, phases, amounts, germination, starts[first])
+    if first.size == starts.size:
+        return passage
+    return Passage(tuple(done[:, alike] for done in passage.phase_done), passage.emergence[:, alike])
+
+
+def _alike(
+    winters: TwoWinters,
+    phases: Sequence[Phase],
+    amounts: Sequence[FloatArray],
+    germination: Germination,
+    starts: IntArray,
+) -> NDArray[np.int_]:
+    """Number of the group of each start; starts of a group have no day that counts between them in any season."""
+    if not phases:
+        total = winters.thermal(germination.base_temperature).total
+    elif (amounts[0] <= 0.0).any():
+        return np.arange(starts.size)
+    elif phases[0].kind == "warm":
+        total = winters.running(phases[0].response).total
+    else:
+        total = winters.reversible(phases[0].response, phases[0].reversal).gained.total
+    before = total[np.minimum(starts, total.shape[0] - 1)]
+    return np.concatenate([[0], np.cumsum((before[1:] != before[:-1]).any(axis=1))])
+
+
+def _pass(
+    winters: TwoWinters,
+    phases: Sequence[Phase],
+    amounts: Sequence[FloatArray],
+    germination: Germination,
+    starts: IntArray,
+) -> Passage:
     shape = (QUANTILES.size, starts.size, winters.temperature.shape[1])
     ready = np.broadcast_to(starts.astype(np.int32)[:, None], shape)
     done: list[IntArray] = []
-    for number, phase in enumerate(phases):
-        amount = spread(*phase.days) - (credit[number] if number < len(credit) else 0.0)
+    for phase, amount in zip(phases, amounts, strict=True):
         if (amount <= 0.0).all():
             done.append(_before(ready))
             continue
