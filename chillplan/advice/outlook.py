@@ -41,6 +41,7 @@ __all__ = [
     "Spring",
     "Window",
     "chill_after",
+    "coarse_outlook",
     "ease_of",
     "outlook",
     "owed_at",
@@ -165,6 +166,15 @@ def outlook(
     return fates
 
 
+def coarse_outlook(winters: TwoWinters, species: Species, recipe: Recipe, stride: int) -> Fates:
+    """Fates for all candidate dates of which only every so many are simulated; the others repeat the one before."""
+    if stride == 1:
+        return outlook(winters, species, recipe)
+    some = outlook(winters, species, recipe, STARTS[::stride])
+    position = np.arange(STARTS.size) // stride
+    return Fates(shares=some.shares[:, position], second_spring=some.second_spring[position])
+
+
 def _trickle(fates: Fates, share: float) -> Fates:
     shares = fates.shares * share
     shares[FATES.index("still dormant")] += 1.0 - share
@@ -199,6 +209,7 @@ def spring_date(
     ease: Ease,
     earliest: int = LAST_AUTUMN_START,
     fixed: int | None = None,
+    stride: int = 1,
 ) -> Spring:
     """Date on which pre-treated seed is best planted out.
 
@@ -215,9 +226,11 @@ def spring_date(
         First day index that may be chosen. [day]
     fixed : int, optional
         Take this day index. [day]
+    stride : int
+        Look at every so many candidate dates.
     """
     credit = [phase.days[1] for phase in recipe.phases]
-    starts = STARTS[max(earliest, 0) <= STARTS] if fixed is None else np.array([fixed], dtype=np.int32)
+    starts = STARTS[max(earliest, 0) <= STARTS][::stride] if fixed is None else np.array([fixed], dtype=np.int32)
     fates = outlook(winters, species, recipe, starts, credit)
     good = (fates.share_up >= target).sum(axis=1)
     best = int(best_planting(starts, good, fates.share_up.mean(axis=1), ease.warm[warm_ground(species)]))

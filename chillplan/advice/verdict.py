@@ -15,6 +15,7 @@ from chillplan.advice.outlook import (
     Spring,
     Window,
     chill_after,
+    coarse_outlook,
     outlook,
     owed_at,
     sowing_window,
@@ -51,6 +52,8 @@ class Judge:
         Weight and winters for each possible error of the seed-zone model; weights sum to 1.
     sides : sequence of TwoWinters
         Winters at one standard deviation of that error to either side; empty where it is not asked for.
+    stride : int
+        Only every so many candidate dates are looked at; the dates between take the answer of the one before.
     ease : Ease
     lift : int
         Day index on which seed lies to be lifted before the soil warms. [day]
@@ -68,6 +71,7 @@ class Judge:
     target: float
     plant_out: int | None = None
     sides: Sequence[TwoWinters] = ()
+    stride: int = 1
 
 
 @dataclass(frozen=True)
@@ -143,7 +147,7 @@ def _decide_recipe(judge: Judge, species: Species, recipe: Recipe) -> Decision:
 
 def _case(judge: Judge, species: Species, recipe: Recipe) -> Case:
     winters, ease = judge.winters, judge.ease
-    fates = outlook(winters, species, recipe)
+    fates = coarse_outlook(winters, species, recipe, judge.stride)
     risk = (ease, judge.accept, judge.target)
     autumn = sowing_window(fates.share_up, *risk, ease.autumn(species, recipe))
     both = fates.share_up + np.nan_to_num(fates.second_spring)
@@ -158,7 +162,9 @@ def _case(judge: Judge, species: Species, recipe: Recipe) -> Case:
         second=sowing_window(both[:, followed], *risk, ease.autumn(species, recipe)) if followed.any() else autumn,
         second_share=both[:, followed],
         spring_sown=sowing_window(fates.share_up, *risk, SPRING),
-        indoors=spring_date(winters, species, recipe, judge.accept, judge.target, ease, fixed=judge.plant_out),
+        indoors=spring_date(
+            winters, species, recipe, judge.accept, judge.target, ease, fixed=judge.plant_out, stride=judge.stride
+        ),
         owed=owed_at(winters, species, recipe, start, judge.lift) if has_cold else np.full(followed.size, np.nan),
         chill=chill_after(winters, start),
     )

@@ -25,6 +25,8 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
 YEARS = ("1991-01-01", "2020-12-31")
 WINTERS = 29
 REGION = 480

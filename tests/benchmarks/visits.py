@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
+import sys
 import time
 from datetime import date, timedelta
+from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from chillplan.advice.result import Task
 from chillplan.advice.visits import Crew, HillDay, cover

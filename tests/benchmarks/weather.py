@@ -9,12 +9,15 @@ Prints what was measured and, last, one line of JSON: ``read_s`` (80 years read,
 from __future__ import annotations
 
 import json
+import sys
 import tempfile
 import time
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from chillplan.weather.quality import quality_findings
 from chillplan.weather.read import read_weather
