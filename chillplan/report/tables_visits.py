@@ -54,7 +54,7 @@ def _table(plan: Plan, found: VisitPlan, reader: Reader) -> Table:
     table.add_column("Frost", justify="right", no_wrap=True)
     table.add_column("To do", ratio=1)
     for visit in found.visits:
-        todo = "\n".join(
+        jobs = "\n".join(
             f"{escape(names.get(task.species, task.species))}: {escape(reader.words(task.action.split(';')[0]))}"
             for task in visit.tasks
         )
@@ -63,7 +63,7 @@ def _table(plan: Plan, found: VisitPlan, reader: Reader) -> Table:
             f"{visit.daylight_from}–{visit.daylight_to}",
             f"{sum(task.minutes for task in visit.tasks)} min",
             f"{found.frost_risk.get(visit.date, 0.0):.0%}",
-            todo,
+            jobs,
         )
     return table
 
