@@ -223,10 +223,7 @@ def _advise(judge: Judge, decision: Decision, when: When, changes: tuple[str, ..
 def _notes(decision: Decision, sow_from: date, plant_out: date, when: When) -> tuple[str, ...]:
     notes = []
     following = season_start(when.season + 1, when.southern)
-    if (
-        decision.verdict in {"sow-in-autumn", "either", "two-winters-outdoors", "sow-in-spring"}
-        and sow_from >= following
-    ):
+    if decision.verdict not in {"chill-in-fridge", "not-here"} and sow_from >= following:
         notes.append("The outdoor window of this season has closed; the dates outdoors are for the next season.")
     if decision.verdict in {"chill-in-fridge", "either"} and decision.case.recipe.phases and plant_out >= following:
         notes.append(

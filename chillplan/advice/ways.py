@@ -130,8 +130,10 @@ def _fridge(
 
 
 def top_up_way(judge: Judge, decision: Decision, when: When) -> TopUp:
-    """Begun outdoors at the best autumn date, lifted before the soil warms, finished in the refrigerator."""
+    """Begun outdoors at the best autumn date to come, lifted before the soil warms, finished in the refrigerator."""
     case = decision.case
+    if when.day(int(STARTS[case.autumn.best])) < when.today:
+        when = when.next()
     sow = when.day(int(STARTS[case.autumn.best]))
     lift, plant_out = when.day(judge.lift), when.day(case.indoors.day)
     owed = percentiles_of(case.owed)

@@ -167,14 +167,15 @@ def _name(advice: SpeciesAdvice) -> str:
 
 def _when(advice: SpeciesAdvice) -> str:
     if advice.top_up is not None:
-        return f"sow {_short(advice.top_up.sow)}, lift {_short(advice.top_up.lift)}"
+        lift, out = advice.top_up.lift, advice.top_up.plant_out
+        return f"sow {_dated(advice.top_up.sow)}, lift {_short(lift)}, out {_dated(out)}"
     parts = []
     if advice.outdoors is not None and advice.verdict != "chill-in-fridge":
-        first, last = _short(advice.outdoors.sow_from), _short(advice.outdoors.sow_to)
-        parts.append(f"sow {first}" if first == last else f"sow {first} to {last}")
+        first, last = advice.outdoors.sow_from, advice.outdoors.sow_to
+        parts.append(f"sow {_dated(last)}" if first == last else f"sow {_short(first)} to {_dated(last)}")
     if advice.fridge is not None and advice.verdict in {"chill-in-fridge", "either"}:
         begin = advice.fridge.into_cold or advice.fridge.prepare
-        parts.append(f"cold from {_short(begin)}, out {_short(advice.fridge.plant_out)}")
+        parts.append(f"cold from {_short(begin)}, out {_dated(advice.fridge.plant_out)}")
     return "; or ".join(parts) or "–"
 
 

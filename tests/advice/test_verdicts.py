@@ -8,8 +8,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from chillplan.advice.plan import Request, default_season, make_plan, plant_out_index
+from chillplan.advice.plan import Request, _judge_at, default_season, make_plan, plant_out_index
 from chillplan.advice.result import Plan, SpeciesAdvice
+from chillplan.advice.verdict import decide
+from chillplan.advice.ways import When, top_up_way
 from chillplan.errors import InputError
 from chillplan.seasons.cut import cut_seasons
 from chillplan.seeds.recipe import WARM_RESPONSE, CoatStep, Germination, Phase, Recipe, Species
@@ -183,3 +185,12 @@ def test_few_winters_make_a_thin_verdict() -> None:
     short = wave_weather(first="2006-01-01", last="2012-12-31")
     assert advice(short, species(cold(30, 60))).thin
     assert not advice(TEMPERATE, species(cold(30, 60))).thin
+
+
+def test_nothing_begun_outdoors_and_finished_indoors_begins_in_the_past() -> None:
+    seasons = cut_seasons(wave_weather(mean=11.0, swing=10.0), southern=False)
+    for today in (TODAY, date(2027, 1, 20)):
+        judge = _judge_at(seasons, SITE, Request(today, season=2026), 0.0)
+        found = top_up_way(judge, decide(judge, species(cold(80, 120))), When(2026, False, today))
+        assert today <= found.sow < found.lift < found.plant_out
+        assert (found.sow >= date(2027, 8, 1)) == (today > TODAY)
