@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from chillplan.seeds.recipe import Recipe, Species
 
-__all__ = ["cautions_for"]
+__all__ = ["FOR_ALL", "cautions_for"]
 
 # Common practice, no source; local codes and licensed practice come first wherever they say more.
 BY_ACTION = {
@@ -18,6 +18,8 @@ BY_ACTION = {
 }
 MOULD = "Mould in the bag: open it outdoors or by a window, do not breathe the dust, throw out what is soft."
 COLLECTING = "Collect wild seed only where local law and the landowner allow it; many species are protected."
+FOR_ALL = (MOULD, COLLECTING)
+"""Cautions that hold whatever the species is."""
 
 
 def cautions_for(species: Species, recipe: Recipe) -> tuple[str, ...]:

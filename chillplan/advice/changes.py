@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from chillplan.advice.outlook import STARTS, percentiles_of
+from chillplan.advice.rules import waits_for_cool_ground
 from chillplan.advice.verdict import Decision, Judge, decide
-from chillplan.advice.wording import winters_words
+from chillplan.advice.wording import verdict_words, winters_words
 from chillplan.seasons.cut import DAYS
 from chillplan.seeds.recipe import Species
 from chillplan.site import Site
@@ -124,7 +125,8 @@ def base_temperature_changes(judge: Judge, decision: Decision) -> str:
     low, high = species.germination.base_range
     lean = replace(judge, members=[(1.0, judge.winters)], sides=(), stride=STRIDE)
     found = {base: decide(lean, _with_base(species, base)) for base in (low, high)}
-    turned = [f"{each.verdict} at {base:g} °C" for base, each in found.items() if each.verdict != decision.verdict]
+    others = {base: each.verdict for base, each in found.items() if each.verdict != decision.verdict}
+    turned = [f"{verdict_words(verdict)} at {base:g} °C" for base, verdict in others.items()]
     span = f"base temperature of germination, assumed, {low:g} to {high:g} °C"
     if turned:
         return f"Over the plausible range ({span}) it would turn to {', '.join(turned)}."
@@ -168,26 +170,27 @@ def _other_dates(judge: Judge, decision: Decision) -> str:
     good = (case.fates.share_up >= judge.target).sum(axis=1)
     winters = case.fates.share_up.shape[1]
     best = int(STARTS[case.autumn.best])
+    waits = waits_for_cool_ground(case.species, case.recipe)
     parts = []
     for words, day in (("earlier", best - SHIFT), ("later", best + SHIFT)):
         if STARTS[0] <= day <= STARTS[-1]:
-            count = int(good[int(np.searchsorted(STARTS, day))])
+            place = int(np.searchsorted(STARTS, day))
+            count = int(good[place])
             if count != case.autumn.good:
-                parts.append(f"two weeks {words} {winters_words(count, winters)}")
+                warm = ", in ground still warm," if waits and not judge.ease.cool[place] else ""
+                parts.append(f"two weeks {words}{warm} {winters_words(count, winters)}")
     if not parts:
         return ""
     return f"Sown outdoors at the best date {winters_words(case.autumn.good, winters)} are good; {', '.join(parts)}."
 
 
 def _elsewhere(decision: Decision, elsewhere: Sequence[Elsewhere]) -> list[str]:
-    same, turned = [], []
+    found: dict[str, list[str]] = {}
     for change in elsewhere:
         count = winters_words(change.decision.good, change.decision.winters)
-        if change.decision.verdict == decision.verdict:
-            same.append(f"{change.words} ({count})")
-        else:
-            turned.append(f"{change.decision.verdict} {change.words} ({count})")
-    sentences = [f"It would turn to {words}." for words in turned]
+        found.setdefault(change.decision.verdict, []).append(f"{change.words} ({count})")
+    same = found.pop(decision.verdict, [])
+    sentences = [f"It would turn to {verdict_words(verdict)} {', '.join(parts)}." for verdict, parts in found.items()]
     if same:
-        sentences.append(f"It stays {decision.verdict} {', '.join(same)}.")
+        sentences.append(f"It stays {verdict_words(decision.verdict)} {', '.join(same)}.")
     return sentences

@@ -7,6 +7,7 @@ from datetime import date
 import numpy as np
 
 from chillplan.advice.outlook import percentiles_of
+from chillplan.advice.rules import waits_for_cool_ground
 from chillplan.advice.verdict import Decision, Judge
 from chillplan.advice.wording import number_range, winters_words
 from chillplan.seeds.simulate import FATES
@@ -45,9 +46,11 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
         return f"{need}, and sown {window} at least half the seed is up in {count} ({_chill(decision)}){fridge}."
     if decision.verdict == "sow-in-spring":
         return f"{need}: sown in spring, at least half the seed is up in {count}."
-    outdoors = winters_words(case.autumn.good, case.fates.share_up.shape[1])
+    winters = case.fates.share_up.shape[1]
+    outdoors = f"only {winters_words(case.autumn.good, winters)}" if case.autumn.good else f"none of {winters} winters"
+    ground = " in ground cool enough" if waits_for_cool_ground(case.species, case.recipe) else ""
     lost = LOSSES[FATES[1 + int(np.argmax(case.fates.shares[1:, case.autumn.best].mean(axis=1)))]]
-    failing = f"{need}; the best autumn sowing ({_day(dates['best'])}) is good in only {outdoors}, {lost}"
+    failing = f"{need}; the best autumn sowing{ground} ({_day(dates['best'])}) is good in {outdoors}, {lost}"
     if decision.verdict == "chill-in-fridge":
         return f"{failing} ({_chill(decision)}); chilled indoors and planted out {_day(dates['plant_out'])}: {count}."
     if decision.verdict == "start-outdoors-finish-in-fridge":

@@ -21,17 +21,20 @@ PLACES = {
     "warm phase": "shed",
     "plant out": "hill",
 }
+ORDER = tuple(MINUTES)  # of steps on one day
 WAIT_DAYS = 7  # treated seed waits so long for a day that suits, in the cold; common practice, no source
 LOOK_FOR = "look for mould and drying; plant at once what has sprouted"
 
 
-def label_of(advice: SpeciesAdvice, started: date) -> str:
-    """Text for the bag or the bed: name, what is done, date started."""
-    return f"{advice.species.name} ({advice.species.common_name}); started {started.isoformat()}"
+def label_of(advice: SpeciesAdvice, step: Step) -> str:
+    """Text for the bag or the bed: name and date started; the date is left open where there is a choice of dates."""
+    open_date = step.kind == "sow" and step.date_from != step.date_to
+    started = "sown on ________" if open_date else f"started {step.date_from}"
+    return f"{advice.species.name} ({advice.species.common_name}); {started}"
 
 
 def tasks_of(advices: Iterable[SpeciesAdvice], today: date) -> tuple[Task, ...]:
-    """All tasks that are not yet past.
+    """All tasks that are not yet past; what could have begun before today begins today.
 
     Parameters
     ----------
@@ -41,13 +44,19 @@ def tasks_of(advices: Iterable[SpeciesAdvice], today: date) -> tuple[Task, ...]:
     Returns
     -------
     tuple of Task
-        By first date, then species.
+        By first date, then species, in the order of the work.
     """
     found: list[Task] = []
     for advice in advices:
         found += _tasks_of(advice)
-    kept = [task for task in found if task.date_to >= today]
-    return tuple(sorted(kept, key=lambda task: (task.date_from, task.species, task.action)))
+    kept = [replace(task, date_from=max(task.date_from, today)) for task in found if task.date_to >= today]
+    return tuple(sorted(kept, key=lambda task: (task.date_from, task.species, _turn(task), task.action)))
+
+
+def _turn(task: Task) -> tuple[str, int]:
+    """Way, and place among the kinds of its steps: the coat is treated before the seed goes on."""
+    way, kind, _ = task.key.split("/")
+    return way, ORDER.index(kind)
 
 
 def _tasks_of(advice: SpeciesAdvice) -> list[Task]:
@@ -90,7 +99,7 @@ def _task(advice: SpeciesAdvice, step: Step) -> Task:
         action=step.text,
         place=PLACES[step.kind],
         minutes=MINUTES[step.kind],
-        label=label_of(advice, step.date_from) if step.kind in {"warm phase", "cold phase", "sow"} else "",
+        label=label_of(advice, step) if step.kind in {"warm phase", "cold phase", "sow"} else "",
     )
 
 

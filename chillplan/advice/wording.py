@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from chillplan.seeds.recipe import CoatStep, Phase, Recipe
 
-__all__ = ["coat_words", "number_range", "phase_words", "recipe_words", "winters_words"]
+__all__ = ["coat_words", "number_range", "phase_words", "recipe_words", "verdict_words", "winters_words"]
 
 
 def number_range(low: float, high: float, unit: str) -> str:
@@ -23,10 +23,12 @@ def phase_words(phase: Phase) -> str:
 
 
 def coat_words(step: CoatStep) -> str:
-    """``soak, 24 hours (change the water daily)``."""
+    """``soak, 24 hours (change the water daily)``; hot water says that it is not kept hot."""
     parts = [step.action]
     if step.temperature:
         parts.append(number_range(*step.temperature, "°C"))
+    if step.action == "hot water":
+        parts.append("off the stove and left to cool")
     if step.hours:
         low, high = step.hours
         unit, scale = ("hours", 1.0) if high >= 1.0 else ("minutes", 60.0)
@@ -39,6 +41,11 @@ def recipe_words(recipe: Recipe) -> str:
     """All steps and phases in order, or ``no pretreatment``."""
     parts = [coat_words(step) for step in recipe.coat] + [phase_words(phase) for phase in recipe.phases]
     return "; ".join(parts) or "no pretreatment"
+
+
+def verdict_words(verdict: str) -> str:
+    """``chill in fridge``."""
+    return verdict.replace("-", " ")
 
 
 def winters_words(good: int, winters: int) -> str:

@@ -129,7 +129,7 @@ DatesOption = Annotated[
     Text,
     typer.Option(
         "--dates",
-        help="Order of dates in what is written to --out: iso (2027-03-05), dmy or mdy; else as the units suggest.",
+        help="Order of dates: iso (2027-03-05), dmy (5 Mar 2027) or mdy (Mar 5, 2027); else as the units suggest.",
     ),
 ]
 PaperOption = Annotated[str, typer.Option("--paper", help="Paper of the labels: a4 or letter.")]

@@ -211,7 +211,7 @@ def _print(made: Plan, loaded: Loaded, asked: Asked) -> None:
 
         print(plan_csv(made), end="")
     else:
+        from chillplan.report.reader import reader_for
         from chillplan.report.tables import print_plan
-        from chillplan.report.units import units_named
 
-        print_plan(made, source, units_named(asked.units))
+        print_plan(made, source, reader_for(asked.units, asked.dates))

@@ -16,7 +16,8 @@ from chillplan.cli.loading import Loaded
 from chillplan.report.contract import site_json, weather_json
 from chillplan.report.provenance import Source
 from chillplan.report.rows import csv_text
-from chillplan.report.tables import INVENTED, console
+from chillplan.report.tables import INVENTED
+from chillplan.report.tables_terminal import console
 from chillplan.seasons.chill import effective_chill
 
 __all__ = ["print_season", "season_csv", "season_json"]

@@ -70,7 +70,7 @@ def winter(
 
         print(winter_csv(numbers, loaded.seasons), end="")
     else:
+        from chillplan.report.reader import reader_for
         from chillplan.report.tables import print_winter
-        from chillplan.report.units import units_named
 
-        print_winter(loaded.site, source, loaded.seasons, numbers, shown, units_named(units))
+        print_winter(loaded.site, source, loaded.seasons, numbers, shown, reader_for(units, None))

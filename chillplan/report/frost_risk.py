@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import date_of
+from chillplan.report.reader import Reader
 from chillplan.seasons.frost_distribution import FrostDates, frost_dates
 
 __all__ = ["frost_risk_json", "risk_dates", "risk_words"]
@@ -63,13 +64,12 @@ def frost_risk_json(days: NDArray[np.floating], season: int, south: bool, last: 
     return found
 
 
-def risk_words(days: NDArray[np.floating], season: int, south: bool) -> str:
+def risk_words(days: NDArray[np.floating], season: int, south: bool, reader: Reader) -> str:
     """``after 1 May in 62%, after 11 May in 31%``; dates with a risk up to three in four; empty without frost."""
     pieces = []
     for day, share in risk_dates(frost_dates(days, last=True)):
         if 0.0 < share <= _TOO_LIKELY:
-            when = date_of(float(day), season, south)
-            pieces.append(f"after {when.day} {when:%b} in {share:.0%}")
+            pieces.append(f"after {reader.short(date_of(float(day), season, south))} in {share:.0%}")
     return ", ".join(pieces)
 
 

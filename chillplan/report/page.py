@@ -46,7 +46,7 @@ def report_html(plan: Plan, source: Source, reader: Reader) -> str:
             '<main id="main">',
             summary_section(plan, reader),
             work_section(plan, reader),
-            _winters(plan, reader),
+            _winters(plan, source, reader),
             species_sections(plan, reader),
             trust_section(plan, source, reader),
             "</main>",
@@ -107,9 +107,9 @@ def _compass(aspect: float) -> str:
     return names[round(aspect / 45.0) % 8]
 
 
-def _winters(plan: Plan, reader: Reader) -> str:
-    pictures = (chill_picture, seed_zone_picture, frost_picture, soil_picture)
-    drawn = "\n".join(figure(draw(plan, reader)) for draw in pictures)
+def _winters(plan: Plan, source: Source, reader: Reader) -> str:
+    pictures = (draw(plan, reader, source.air) for draw in (seed_zone_picture, frost_picture, soil_picture))
+    drawn = "\n".join(figure(picture) for picture in (chill_picture(plan, reader), *pictures))
     count = plan.winters.years.size
     return (
         f'<section id="winters" aria-labelledby="winters-title"><h2 id="winters-title">The winters here</h2>'

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from chillplan.advice.result import Plan
-from chillplan.report.contract import season_label
+from chillplan.report.left_out import left_out_lines
 from chillplan.report.markup import bullets, table
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
@@ -15,7 +15,7 @@ def trust_section(plan: Plan, source: Source, reader: Reader) -> str:
     """Provenance and honesty notes."""
     degrees = reader.units.temperature
     rows = (
-        ("Air temperature", "invented" if source.invented else "observed", _record(plan, source, reader)),
+        ("Air temperature", source.air, _record(plan, source, reader)),
         ("Seed-zone temperature, frost at seedling height, snow", "modelled", _model(plan, reader)),
         (
             "What each species asks for",
@@ -36,7 +36,7 @@ def trust_section(plan: Plan, source: Source, reader: Reader) -> str:
         ("Working minutes, weekly checks", "assumed", "Common practice; change them by your own experience."),
     )
     notes = [*source.notes, *plan.notes]
-    left_out = [f"{season_label(year)} left out: {why}" for year, why in plan.seasons.left_out.items()]
+    left_out = [f"Left out: {line}." for line in left_out_lines(plan.seasons)]
     moisture = []
     if not plan.ground.moisture_known:
         moisture.append(
@@ -45,7 +45,7 @@ def trust_section(plan: Plan, source: Source, reader: Reader) -> str:
         )
     return (
         '<section id="trust" aria-labelledby="trust-title"><h2 id="trust-title">How far to trust this</h2>'
-        "<p>Every number here is one of four kinds: observed, modelled, published or assumed.</p>"
+        f"<p>Every number here is one of four kinds: {source.air}, modelled, published or assumed.</p>"
         f"{table('Where each number comes from', ('Number', 'Kind', 'Detail'), rows, classes='cards')}"
         f"{bullets(reader.words(note) for note in [*moisture, *left_out, *notes])}"
         "<p>The verdicts describe past winters; the next one may lie outside all of them. Cautions name the usual "
@@ -55,20 +55,16 @@ def trust_section(plan: Plan, source: Source, reader: Reader) -> str:
 
 
 def _record(plan: Plan, source: Source, reader: Reader) -> str:
-    away = f", {_distance(source.distance_km, reader)} from the site" if source.distance_km is not None else ""
+    away = f", {reader.distance(source.distance_km)} from the site" if source.distance_km is not None else ""
     higher = source.height_difference_m
     climb = ""
     if higher is not None and abs(higher) >= 1.0:
         climb = f", the site {reader.units.height(abs(higher))} {'higher' if higher > 0 else 'lower'}"
     return (
         f"{source.source}, station {source.station}{away}{climb}; {reader.day(source.first)} to "
-        f"{reader.day(source.last)}; {source.coverage:.1%} of days observed; {plan.winters.years.size} winters used. "
-        f"Licence: {source.licence}."
+        f"{reader.day(source.last)}; {source.coverage:.1%} of days {source.air}; {plan.winters.years.size} winters "
+        f"used. Licence: {source.licence}."
     )
-
-
-def _distance(kilometres: float, reader: Reader) -> str:
-    return f"{kilometres / 1.609344:.0f} miles" if reader.units.us else f"{kilometres:.0f} km"
 
 
 def _model(plan: Plan, reader: Reader) -> str:

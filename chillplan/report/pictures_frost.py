@@ -34,8 +34,8 @@ class Row:
     none: str
 
 
-def frost_picture(plan: Plan, reader: Reader) -> Picture:
-    """First and last frosts at three thresholds, every winter a dot."""
+def frost_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture:
+    """First and last frosts at three thresholds, every winter a dot; the air is ``observed`` or ``invented``."""
     rows = []
     for limit, days in plan.winters.first_autumn_frost.items():
         name = f"first autumn frost, {reader.units.temperature(limit)}{COLDER}"
@@ -58,15 +58,15 @@ def frost_picture(plan: Plan, reader: Reader) -> Picture:
             "winter of ten."
         ),
         note=(
-            "Observed daily minima in the air moved to the site; days not observed are not counted. Bars: eight "
-            "winters of ten. Large mark: the middle. Small marks: single winters. At the ground it can freeze on "
-            "nights when the air does not."
+            f"{kind.capitalize()} daily minima in the air moved to the site; days not {kind} are not counted. Bars: "
+            "eight winters of ten. Large mark: the middle. Small marks: single winters. At the ground it can freeze "
+            "on nights when the air does not."
         ),
     )
 
 
-def soil_picture(plan: Plan, reader: Reader) -> Picture:
-    """When the seed zone warms, winter by winter, beside the last hard frost."""
+def soil_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture:
+    """When the seed zone warms, winter by winter, beside the last hard frost; air ``observed`` or ``invented``."""
     years = plan.winters.years
     warm, frost = plan.winters.soil_warm[10.0], plan.winters.last_spring_frost[-2.0]
     shown = np.concatenate([warm[np.isfinite(warm)], frost[np.isfinite(frost)]])
@@ -123,8 +123,8 @@ def soil_picture(plan: Plan, reader: Reader) -> Picture:
             for index, year in enumerate(years)
         ],
         note=(
-            f"Modelled: first day on which the seed zone's mean of seven days reaches {limit}. Observed: last day with "
-            f"an air minimum of {hard} or lower. Dates are written in the season planned for."
+            f"Modelled: first day on which the seed zone's mean of seven days reaches {limit}. {kind.capitalize()}: "
+            f"last day with an air minimum of {hard} or lower. Dates are written in the season planned for."
         ),
     )
 

@@ -17,8 +17,8 @@ __all__ = ["seed_zone_picture"]
 FloatArray = NDArray[np.floating]
 
 
-def seed_zone_picture(plan: Plan, reader: Reader) -> Picture:
-    """Seed zone, air and frost through the year."""
+def seed_zone_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture:
+    """Seed zone, air and frost through the year; the air is ``observed`` or ``invented``."""
     index, dates = days_of(plan)
     zone = band(plan.ground.temperature)
     air = (plan.seasons.daily["tmin"][SPIN_UP:] + plan.seasons.daily["tmax"][SPIN_UP:]) / 2.0 + plan.warming
@@ -69,14 +69,10 @@ def seed_zone_picture(plan: Plan, reader: Reader) -> Picture:
         },
         header=("Month", f"Seed zone, {reader.degree}", f"Air, {reader.degree}", "Nights with frost"),
         rows=months,
-        note=(
-            "Air: observed or filled as the record says. Seed zone and night temperature at seedling height: modelled. "
-            "Shaded: eight winters of ten, smoothed over 15 days. Green band: 0 to 10 °C, where a moist day counts as "
-            "a chill day."
-            if not reader.units.us
-            else "Air: observed or filled as the record says. Seed zone and night temperature at seedling height: "
-            "modelled. Shaded: eight winters of ten, smoothed over 15 days. Green band: 32 to 50 °F, where a moist day "
-            "counts as a chill day."
+        note=reader.words(
+            f"Air: {'observed or filled as the record says' if kind == 'observed' else kind}. Seed zone and night "
+            "temperature at seedling height: modelled. Shaded: eight winters of ten, smoothed over 15 days. Green "
+            "band: 0 to 10 °C, where a moist day counts as a chill day."
         ),
     )
 

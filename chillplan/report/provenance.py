@@ -37,6 +37,11 @@ class Source:
     licence: str
     notes: tuple[str, ...]
 
+    @property
+    def air(self) -> str:
+        """What kind of number the air temperatures are: ``observed``, or ``invented`` in the demo."""
+        return "invented" if self.invented else "observed"
+
 
 def distance_km(first: tuple[float, float], second: tuple[float, float]) -> float:
     """Great-circle distance between two (latitude, longitude) pairs. [km]"""

@@ -15,6 +15,7 @@ DATE_STYLES = ("iso", "dmy", "mdy")
 DAY_MONTH = re.compile(
     r"\b(\d{1,2}) (January|February|March|April|May|June|July|August|September|October|November|December)\b"
 )
+KM_PER_MILE = 1.609344
 ISO_DATE = re.compile(r"\b(\d{4})-(\d{2})-(\d{2})\b")
 
 
@@ -51,6 +52,10 @@ class Reader:
             return self.day(first)
         begin = self.short(first) if first.year == last.year and self.dates != "iso" else self.day(first)
         return f"{begin} to {self.day(last)}"
+
+    def distance(self, kilometres: float) -> str:
+        """``12 km`` or ``7 miles``."""
+        return f"{kilometres / KM_PER_MILE:.0f} miles" if self.units.us else f"{kilometres:.0f} km"
 
     @property
     def hover(self) -> str:

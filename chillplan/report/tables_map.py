@@ -6,18 +6,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from rich import box
-from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from chillplan.report.tables_terminal import console, fitted
+
 __all__ = ["print_map_summary", "print_sites"]
-
-WIDTH = 80
-
-
-def _console() -> Console:
-    probe = Console()
-    return probe if probe.is_terminal and probe.width >= WIDTH else Console(width=WIDTH)
 
 
 def print_map_summary(rows: Sequence[Mapping[str, Any]]) -> None:
@@ -28,7 +22,7 @@ def print_map_summary(rows: Sequence[Mapping[str, Any]]) -> None:
     rows : sequence of mapping
         ``species``, ``period``, ``warming``, ``places`` and ``verdicts``, places by verdict.
     """
-    out = _console()
+    out = console()
     several = {name: len({row[name] for row in rows}) > 1 for name in ("period", "warming")}
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     table.add_column("Species", overflow="fold", min_width=18)
@@ -47,7 +41,7 @@ def print_map_summary(rows: Sequence[Mapping[str, Any]]) -> None:
         ranked = sorted(row["verdicts"].items(), key=lambda pair: -pair[1])
         said = ", ".join(f"{verdict} {count / max(row['places'], 1):.0%}" for verdict, count in ranked)
         table.add_row(*cells, str(row["places"]), said or "no answer")
-    out.print(table)
+    out.print(fitted(table, out.width))
 
 
 def print_sites(rows: Sequence[Mapping[str, Any]]) -> None:
@@ -58,7 +52,7 @@ def print_sites(rows: Sequence[Mapping[str, Any]]) -> None:
     rows : sequence of mapping
         ``site``, ``species``, ``verdict``, ``good_winters``, ``winters``, ``sow_from``, ``sow_to``, ``plant_out``.
     """
-    out = _console()
+    out = console()
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     for name in ("Site", "Species", "Verdict"):
         table.add_column(name, overflow="fold")
@@ -74,4 +68,4 @@ def print_sites(rows: Sequence[Mapping[str, Any]]) -> None:
             f"{row['good_winters']}/{row['winters']}",
             sown or planted,
         )
-    out.print(table)
+    out.print(fitted(table, out.width))

@@ -10,7 +10,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from chillplan.report.soilcheck import summary_of
-from chillplan.report.tables import console
+from chillplan.report.tables_terminal import console, fitted
 from chillplan.seasons.soil_stations import Calibrated, Checked
 
 __all__ = ["print_soilcheck"]
@@ -34,7 +34,7 @@ def print_soilcheck(pairs: Sequence[Pair], depth_cm: float, with_precipitation: 
         water = "with precipitation where the record has it"
     out.print(f"Seed-zone model against soil thermometers at {depth_cm:g} cm, {water}.")
     out.print("Error and bias of the daily mean (°C), chill error of a winter (days), agreement (%), best lag (days).")
-    out.print(_table(pairs))
+    out.print(fitted(_table(pairs), out.width))
     checks = [one.check for one, _ in pairs]
     if len(pairs) > 1:
         out.print(f"All stations: {_sentence(summary_of(checks))}")

@@ -9,7 +9,7 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
-from chillplan.report.tables import console
+from chillplan.report.tables_terminal import console, fitted
 from chillplan.report.us_words import GRAMS_PER_OUNCE
 from chillplan.seeds.page import Section
 from chillplan.seeds.recipe import Species
@@ -23,10 +23,8 @@ def print_list(rows: Sequence[Json], with_verdict: bool) -> None:
     """One line a species."""
     out = console()
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    for title, share in (("Species", 4), ("Needs", 3), ("Uses", 3), ("Figures", 2)):
-        table.add_column(title, ratio=share, overflow="fold")
-    if with_verdict:
-        table.add_column("Here", min_width=20, overflow="fold")
+    for title in ("Species", "Needs", "Uses", "Figures", *(("Here",) if with_verdict else ())):
+        table.add_column(title)
     for row in rows:
         cells = [
             f"{escape(row['common_name'])} ({escape(row['name'])})",
@@ -37,7 +35,7 @@ def print_list(rows: Sequence[Json], with_verdict: bool) -> None:
         if with_verdict:
             cells.append(f"{row['verdict']}, {row['good_winters']} of {row['winters']}")
         table.add_row(*cells)
-    out.print(table)
+    out.print(fitted(table, out.width))
     out.print(f"{len(rows)} species. One in full: chillplan species show NAME")
 
 
@@ -77,7 +75,7 @@ def print_amounts(rows: Sequence[Json], basis: str, notes: Sequence[str], ounces
             "-" if row["packets"] is None else str(row["packets"]),
             "-" if row["seeds_per_cell"] is None else str(row["seeds_per_cell"]),
         )
-    out.print(table)
+    out.print(fitted(table, out.width))
     out.print(escape(basis))
     for note in notes:
         out.print(escape(note))

@@ -15,7 +15,8 @@ from chillplan.report.contract import SCHEMA, season_label, site_json, task_json
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
 from chillplan.report.rows import csv_text
-from chillplan.report.tables import INVENTED, console
+from chillplan.report.tables import INVENTED
+from chillplan.report.tables_terminal import console, fitted
 
 __all__ = ["print_visits", "visits_csv", "visits_json"]
 
@@ -36,7 +37,7 @@ def print_visits(plan: Plan, found: VisitPlan, source: Source, reader: Reader) -
     trips = f"{count} visit{'' if count == 1 else 's'}" if count else "No visit"
     out.print(f"[bold]{escape(plan.site.name)}[/bold], season {season_label(plan.season)}: {trips}")
     if found.visits:
-        out.print(_table(plan, found, reader))
+        out.print(fitted(_table(plan, found, reader), out.width))
     for one in found.uncovered:
         out.print(escape(reader.words(uncovered_words(one))))
     if not found.visits and not found.uncovered:

@@ -6,23 +6,17 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from rich import box
-from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from chillplan.report.tables_terminal import console, fitted
+
 __all__ = ["print_check", "print_record", "print_stations", "print_tie"]
-
-WIDTH = 80
-
-
-def _console() -> Console:
-    probe = Console()
-    return probe if probe.is_terminal and probe.width >= WIDTH else Console(width=WIDTH)
 
 
 def print_stations(rows: Sequence[Mapping[str, Any]], notes: Sequence[str]) -> None:
     """Print stations, best first."""
-    out = _console()
+    out = console()
     if not rows:
         out.print("No station with daily temperatures is near.")
         return
@@ -42,7 +36,7 @@ def print_stations(rows: Sequence[Mapping[str, Any]], notes: Sequence[str]) -> N
             kept,
             f"{row['expected_error_c']:.1f} °C",
         )
-    out.print(table)
+    out.print(fitted(table, out.width))
     out.print(
         "Days: share with a value. Error: to be expected of daily temperatures moved to the site by seasonal lapse "
         "rates; measured between stations 159 to 800 km apart and extended to nearer ones."
@@ -53,7 +47,7 @@ def print_stations(rows: Sequence[Mapping[str, Any]], notes: Sequence[str]) -> N
 
 def print_record(record: Mapping[str, Any]) -> None:
     """Print what is known of one record."""
-    out = _console()
+    out = console()
     out.print(f"[bold]{escape(record['station'])}[/bold]: {escape(record['source'])}")
     out.print(
         f"{record['first']} to {record['last']}, {record['days']} days, {record['coverage']:.1%} observed; "
@@ -68,7 +62,7 @@ def print_record(record: Mapping[str, Any]) -> None:
 def print_check(record: Mapping[str, Any]) -> None:
     """Print the quality findings of one record and how well gaps are restored."""
     print_record(record)
-    out = _console()
+    out = console()
     missing = record["missing"]
     out.print(
         f"Missing: tmin {missing['tmin']}, tmax {missing['tmax']} days; longest gap {record['longest_gap']} days."
@@ -80,7 +74,7 @@ def print_check(record: Mapping[str, Any]) -> None:
         for finding in record["findings"]:
             days = ", ".join(f"{day} ({value:.1f})" for day, value in finding["days"][:3])
             table.add_row(finding["says"], finding["variable"], str(finding["count"]), days)
-        out.print(table)
+        out.print(fitted(table, out.width))
         out.print("Nothing was changed: look at these days, and correct or blank what is wrong.")
     else:
         out.print("No day looks wrong by any of the eleven checks.")
@@ -94,7 +88,7 @@ def print_check(record: Mapping[str, Any]) -> None:
 
 def print_tie(answer: Mapping[str, Any]) -> None:
     """Print a tie and its error on days not used."""
-    out = _console()
+    out = console()
     out.print(f"{answer['days']} days compared.")
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     for name in ("", "Mean offset", "Yearly swing", "Error before", "Error after"):
@@ -107,7 +101,7 @@ def print_tie(answer: Mapping[str, Any]) -> None:
             f"{answer['error_before'][name]:.1f} °C",
             f"{answer['error_after'][name]:.1f} °C",
         )
-    out.print(table)
+    out.print(fitted(table, out.width))
     out.print("Errors are those of days that were left out of the fit. Short readings say little of other seasons.")
     if not answer["helps"]:
         out.print("[bold]The tie does not lower the error on days not used: leave it out, or read for longer.[/bold]")

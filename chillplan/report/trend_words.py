@@ -11,6 +11,8 @@ from chillplan.seasons.trend import trend
 
 __all__ = ["trend_words"]
 
+SMALLEST = 0.01  # probability below which no figure is told
+
 
 def trend_words(winters: Winters) -> str:
     """Trend of the chill, and the last winters beside the whole record."""
@@ -19,9 +21,8 @@ def trend_words(winters: Winters) -> str:
         said = "Too few winters for a trend"
     else:
         clear = "a clear trend" if change.clear else "not told from chance"
-        said = (
-            f"Effective chill changes by {change.per_decade:+.1f} days a decade ({clear}, p = {change.probability:.2f})"
-        )
+        chance = "p < 0.01" if change.probability < SMALLEST else f"p = {change.probability:.2f}"
+        said = f"Effective chill changes by {change.per_decade:+.1f} days a decade ({clear}, {chance})"
     latest = winters.latest(RECENT)
     middle = percentiles_of(latest.effective_chill)[1]
     return (

@@ -5,11 +5,18 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-__all__ = ["METRIC", "US", "Units", "units_named"]
+__all__ = ["METRIC", "US", "Units", "inches"]
 
 CM_PER_INCH = 2.54
 MM_PER_INCH = 25.4
 M_PER_FOOT = 0.3048
+FINE = 0.35  # inches below which tenths are too coarse
+
+
+def inches(centimetres: float) -> str:
+    """A length in inches as a ruler shows it: ``0.12``, ``0.5``, ``1``."""
+    value = centimetres / CM_PER_INCH
+    return f"{value:.2f}" if value < FINE else f"{value:.1f}".removesuffix(".0")
 
 
 @dataclass(frozen=True)
@@ -34,8 +41,8 @@ class Units:
         """Sowing depth: ``1 to 2 cm``, ``0.4 to 0.8 in``, ``surface``."""
         if high_cm <= 0.0:
             return "surface"
-        scale, unit = (1.0 / CM_PER_INCH, "in") if self.us else (1.0, "cm")
-        low, high = f"{low_cm * scale:.1f}".removesuffix(".0"), f"{high_cm * scale:.1f}".removesuffix(".0")
+        unit = "in" if self.us else "cm"
+        low, high = (inches(depth) if self.us else f"{depth:.1f}".removesuffix(".0") for depth in (low_cm, high_cm))
         return f"{low} {unit}" if low == high else f"{low} to {high} {unit}"
 
     def height(self, metres: float | None) -> str:
@@ -53,8 +60,3 @@ class Units:
 
 METRIC = Units(us=False)
 US = Units(us=True)
-
-
-def units_named(name: str) -> Units:
-    """Units by the name used on the command line."""
-    return US if name == "us" else METRIC

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from chillplan.report.units import CM_PER_INCH, MM_PER_INCH
+from chillplan.report.units import inches
 
 __all__ = ["GRAMS_PER_OUNCE", "in_us_units"]
 
@@ -51,10 +51,6 @@ def _difference(celsius: float) -> str:
     return f"{celsius * 1.8:.1f}".removesuffix(".0")
 
 
-def _inches(per_inch: float) -> Callable[[float], str]:
-    return lambda value: f"{value / per_inch:.2g}"
-
-
 def _an_ounce(in_a_gram: float) -> str:
     rounded = float(f"{in_a_gram * GRAMS_PER_OUNCE:.2g}")
     return f"{rounded:.0f}" if rounded >= 10.0 else f"{rounded:g}"
@@ -64,7 +60,7 @@ _RULES: tuple[tuple[str, Callable[[float], str], str], ...] = (
     (r"°C days?\b", lambda value: f"{value * 1.8:.0f}", "°F days"),
     (r"°C warmer\b", _difference, "°F warmer"),
     (r"°C(?![\w])", _fahrenheit, "°F"),
-    (r"cm\b", _inches(CM_PER_INCH), "in"),
-    (r"mm\b", _inches(MM_PER_INCH), "in"),
+    (r"cm\b", inches, "in"),
+    (r"mm\b", lambda value: inches(value / 10.0), "in"),
     (r"seeds a gram\b", _an_ounce, "seeds an ounce"),
 )

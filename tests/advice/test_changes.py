@@ -9,6 +9,7 @@ import pytest
 
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import SpeciesAdvice
+from chillplan.advice.wording import verdict_words
 from chillplan.seasons.cut import Seasons, cut_seasons
 from chillplan.seeds.catalogue import parse_catalogue
 from chillplan.seeds.recipe import Species
@@ -86,7 +87,8 @@ def test_a_base_temperature_that_matters_is_said_to_turn_the_verdict() -> None:
     low = advice(cool, replace(one, germination=replace(one.germination, base_temperature=0.0)))
     high = advice(cool, replace(one, germination=replace(one.germination, base_temperature=12.0)))
     assert found.verdict not in {low.verdict, high.verdict}
-    assert f"it would turn to {low.verdict} at 0 °C, {high.verdict} at 12 °C" in found.changes[-1]
+    first, second = verdict_words(low.verdict), verdict_words(high.verdict)
+    assert f"it would turn to {first} at 0 °C, {second} at 12 °C" in found.changes[-1]
 
 
 def test_a_mulched_site_is_tried_without_mulch(seasons: Seasons) -> None:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from chillplan.report.frost_risk import frost_risk_json, risk_words
+from chillplan.report.reader import Reader
 
 # Day 270 of a season from 1 August is 28 April.
 DAYS = np.array([-np.inf, -np.inf, 255.0, 262.0, 264.0, 268.0, 271.0, 275.0, 279.0, 281.0])
@@ -31,9 +32,10 @@ def test_dates_by_the_normal_method_leave_out_the_share_without_frost() -> None:
 
 
 def test_words_and_places_without_frost() -> None:
-    assert risk_words(DAYS, 2026, south=False) == "after 18 Apr in 70%, after 28 Apr in 40%, after 8 May in 10%"
+    words = risk_words(DAYS, 2026, south=False, reader=Reader())
+    assert words == "after 18 Apr in 70%, after 28 Apr in 40%, after 8 May in 10%"
     none = np.full(30, -np.inf)
-    assert risk_words(none, 2026, south=False) == ""
+    assert risk_words(none, 2026, south=False, reader=Reader()) == ""
     found = frost_risk_json(none, 2026, south=False, last=True)
     assert found == {
         "chance_of_frost": 0.0,

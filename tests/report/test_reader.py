@@ -31,7 +31,7 @@ def test_a_span_says_the_year_once() -> None:
     ("metric", "us"),
     [
         ("cold moist, 60 to 90 days, 1 to 5 °C", "cold moist, 60 to 90 days, 34 to 41 °F"),
-        ("sow outdoors, 1.3 to 2.5 cm deep", "sow outdoors, 0.51 to 0.98 in deep"),
+        ("sow outdoors, 1.3 to 2.5 cm deep", "sow outdoors, 0.5 to 1 in deep"),
         ("mesh of 6 mm", "mesh of 0.24 in"),
         ("hot water, 100 °C", "hot water, 212 °F"),
         ("a frost of -2 °C", "a frost of 28 °F"),

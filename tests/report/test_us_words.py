@@ -15,7 +15,7 @@ from chillplan.seeds.page import page_of
         ("at 1 to 5 °C measured", "at 34 to 41 °F measured"),
         ("pour water at 100 °C over", "pour water at 212 °F over"),
         ("at -2 °C at the ground", "at 28 °F at the ground"),
-        ("Sow 2.5 to 5 cm deep.", "Sow 0.98 to 2 in deep."),
+        ("Sow 2.5 to 5 cm deep.", "Sow 1 to 2 in deep."),
         ("Cover with 6 mm mesh", "Cover with 0.24 in mesh"),
         ("60 to 150 °C days above 5 °C", "108 to 270 °F days above 41 °F"),
         ("1 °C warmer, 2 °C warmer", "1.8 °F warmer, 3.6 °F warmer"),

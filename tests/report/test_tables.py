@@ -1,0 +1,111 @@
+"""Printed tables: words stay whole, invented weather is never called observed, the work is listed in its order."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+from rich.cells import cell_len
+from rich.console import Console
+from rich.table import Table
+
+from chillplan.advice.plan import Request, make_plan
+from chillplan.advice.result import Plan
+from chillplan.report.contract import plan_json
+from chillplan.report.left_out import left_out_lines
+from chillplan.report.page import report_html
+from chillplan.report.provenance import Source
+from chillplan.report.reader import Reader, reader_for
+from chillplan.report.tables import print_plan, print_winter
+from chillplan.report.tables_terminal import fitted
+from chillplan.report.two_ways import TWO_WAYS, way_words
+from chillplan.seasons.cut import Seasons
+from chillplan.seeds.recipe import CoatStep
+from chillplan.site import Site
+from tests.report.conftest import cold, species_of
+
+LONG = "Chrysanthemoides monilifera"
+
+
+def lines_of(table: Table, width: int) -> list[str]:
+    console = Console(width=width, highlight=False)
+    with console.capture() as captured:
+        console.print(fitted(table, width))
+    return captured.get().splitlines()
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_no_word_is_broken_and_no_number_wrapped_where_there_is_room(width: int) -> None:
+    table = Table(box=None, pad_edge=False)
+    table.add_column("Species")
+    table.add_column("Good winters", justify="right")
+    table.add_column("What")
+    table.add_row(LONG, "39 of 40", "sow outdoors, a hand deep, and mark the bed with its name and the date " * 3)
+    lines = lines_of(table, width)
+    shown = "\n".join(lines)
+    for word in (*LONG.split(), "39 of 40", "outdoors,"):
+        assert word in shown
+    assert max(map(cell_len, lines)) <= width
+
+
+def test_a_word_wider_than_the_room_is_cut_and_the_table_still_fits() -> None:
+    table = Table(box=None, pad_edge=False)
+    table.add_column("Species")
+    table.add_column("What")
+    table.add_row("x" * 90, "sow")
+    assert max(map(cell_len, lines_of(table, 60))) <= 60
+
+
+@pytest.fixture(scope="module")
+def either(seasons: Seasons, site: Site) -> Plan:
+    coat = (CoatStep("hot water", (12.0, 24.0), (100.0, 100.0)),)
+    one = replace(species_of("Quaesita calida", "scalded quest", cold(20, 30), coat=coat, hard=True), storage="dry")
+    return make_plan(seasons, site, [one], Request(date(2026, 11, 20), accept=0.5))
+
+
+def test_a_species_with_two_ways_is_marked_so_that_it_is_not_done_twice(either: Plan, source: Source, capsys) -> None:
+    assert either.species[0].verdict == "either"
+    assert {way_words(either, task) for task in either.tasks} == {"outdoors", "fridge"}
+    print_plan(either, source, Reader())
+    out = " ".join(capsys.readouterr().out.split())
+    assert TWO_WAYS in out
+    assert "Boiling water scalds" in out and "Caution for all: Mould" in out
+    assert all("100 °C, off the stove and left to cool" in task.action for task in either.tasks if "/coat/" in task.key)
+
+
+def test_the_coat_is_treated_before_the_seed_goes_into_the_cold(either: Plan) -> None:
+    indoors = [task.key.split("/")[1] for task in either.tasks if task.key.startswith("fridge/")]
+    assert indoors[:2] == ["coat", "cold phase"]
+    assert all(task.date_from >= either.today for task in either.tasks)
+
+
+def test_invented_air_is_never_called_observed(plan: Plan, source: Source, capsys) -> None:
+    print_plan(plan, replace(source, invented=True), Reader())
+    print_winter(plan.site, replace(source, invented=True), plan.seasons, plan.winters, 2026, Reader())
+    page = report_html(plan, replace(source, invented=True), Reader())
+    for shown in (capsys.readouterr().out, page[: page.index('id="drawing-library"')]):
+        words = " ".join(shown.split())
+        assert "observed" not in words.lower() and "99.8% of days invented" in words
+    print_plan(plan, replace(source, invented=False), Reader())
+    assert "Observed: air temperatures" in capsys.readouterr().out
+    assert plan_json(plan, replace(source, invented=True))["weather"]["invented"] is True
+
+
+def test_us_readers_read_us_units_and_dates_throughout(plan: Plan, source: Source, capsys) -> None:
+    us = reader_for("us", None)
+    print_plan(plan, source, us)
+    print_winter(plan.site, source, plan.seasons, plan.winters, 2026, us)
+    out = capsys.readouterr().out
+    assert "°C" not in out.replace("taken as °C", "") and " cm " not in out and "soil 50" in out
+    assert "Nov 1" in out and "1 Nov" not in out
+
+
+def test_a_run_of_seasons_left_out_for_one_reason_is_one_line(seasons: Seasons) -> None:
+    missing = "365 of 365 days missing"
+    some = replace(seasons, left_out={1970: missing, 1971: missing, 1973: missing, 1974: "9 of 365 days missing"})
+    assert left_out_lines(some) == [
+        f"1970/71 to 1971/72, {missing}",
+        f"1973/74, {missing}",
+        "1974/75, 9 of 365 days missing",
+    ]
