@@ -11,11 +11,18 @@ from typing import Any
 
 from chillplan.errors import InputError, Problems, quoted
 
-__all__ = ["COVERS", "DEPTH_RANGE_CM", "Site", "read_site"]
+__all__ = ["COVERS", "TERRAINS", "Site", "read_site"]
 
 COVERS = ("bare", "short grass", "tall grass", "leaf mulch", "straw mulch", "tree canopy")
-DEPTH_RANGE_CM = (0.5, 20.0)
 TERRAINS = ("valley floor", "slope", "crest")
+LIMITS = {
+    "latitude": (-90.0, 90.0, "give degrees, south negative"),
+    "longitude": (-180.0, 180.0, "give degrees, west negative"),
+    "elevation": (-450.0, 8850.0, "give metres above sea level"),
+    "slope": (0.0, 60.0, "give degrees from level"),
+    "aspect": (0.0, 360.0, "give degrees clockwise from north"),
+    "depth_cm": (0.5, 20.0, "give the sowing depth in cm"),
+}
 
 
 @dataclass(frozen=True)
@@ -63,16 +70,7 @@ class Site:
 
     def __post_init__(self) -> None:
         problems = Problems()
-        _in_range(problems, "latitude", self.latitude, -90.0, 90.0, "give degrees, south negative")
-        _in_range(problems, "longitude", self.longitude, -180.0, 180.0, "give degrees, west negative")
-        if self.elevation is not None:
-            _in_range(problems, "elevation", self.elevation, -450.0, 8850.0, "give metres above sea level")
-        _in_range(problems, "slope", self.slope, 0.0, 60.0, "give degrees from level")
-        _in_range(problems, "aspect", self.aspect, 0.0, 360.0, "give degrees clockwise from north")
-        _in_range(problems, "depth_cm", self.depth_cm, *DEPTH_RANGE_CM, "give the sowing depth in cm")
-        for label, value, known in (("cover", self.cover, COVERS), ("terrain", self.terrain, TERRAINS)):
-            if value not in known:
-                problems.add(f"{label} {quoted(value)} is not known: use one of {', '.join(known)}")
+        _check_limits(problems, {entry.name: getattr(self, entry.name) for entry in fields(self)})
         problems.raise_if_any()
 
     @property
@@ -131,10 +129,20 @@ def _site_of(values: dict[str, Any], path: Path) -> Site:
             for name, value in values.get(key, {}).items():
                 if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
                     problems.add(f"{quoted(name)} under [{key}] in {quoted(path)} is {quoted(value)}: write a number")
+    _check_limits(problems, values)
     problems.raise_if_any()
     return Site(**values)
 
 
-def _in_range(problems: Problems, label: str, value: float, low: float, high: float, mend: str) -> None:
-    if not math.isfinite(value) or not low <= value <= high:
-        problems.add(f"{label} {value:g} is outside {low:g} to {high:g}: {mend}")
+def _check_limits(problems: Problems, values: Mapping[str, Any]) -> None:
+    """Faults of numbers out of bounds and of unknown words; what is not a number or a word is left to others."""
+    for label, (low, high, mend) in LIMITS.items():
+        value = values.get(label)
+        if not isinstance(value, int | float) or isinstance(value, bool):
+            continue
+        if not (math.isfinite(value) and low <= value <= high):
+            problems.add(f"{label} {value:g} is outside {low:g} to {high:g}: {mend}")
+    for label, known in (("cover", COVERS), ("terrain", TERRAINS)):
+        value = values.get(label, known[0])
+        if isinstance(value, str) and value not in known:
+            problems.add(f"{label} {quoted(value)} is not known: use one of {', '.join(known)}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Literal
 
 from chillplan.advice.cautions import cautions_for
@@ -110,10 +110,10 @@ def make_plan(
     Raises
     ------
     InputError
-        If the plant-out date does not fit.
+        If the plant-out date does not fit, or the season is over.
     """
     southern = seasons.southern
-    season = default_season(request.today, southern) if request.season is None else request.season
+    season = _season_asked(request, southern)
     ground = ground_of(seasons, site, request.warming)
     winters = winters_of(seasons, ground, request.warming)
     judge = _judge(seasons, site, ground, winters, request, season)
@@ -145,6 +145,19 @@ def make_plan(
         target=request.target,
         warming=request.warming,
     )
+
+
+def _season_asked(request: Request, southern: bool) -> int:
+    """The season to plan for; one that is over is refused."""
+    if request.season is None:
+        return default_season(request.today, southern)
+    following = season_start(request.season + 1, southern)
+    if following <= request.today:
+        raise InputError(
+            f"season {request.season} ended on {following - timedelta(days=1)}, before today, {request.today}: pass a "
+            "later --season, or the day to plan on with --today"
+        )
+    return request.season
 
 
 def error_of(seasons: Seasons, site: Site) -> ModelError:

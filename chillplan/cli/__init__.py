@@ -44,7 +44,8 @@ app = typer.Typer(
     "species where and when to sow or chill it.\n\n"
     "Begin with `chillplan demo`. Then: chillplan plan --latitude 44.1 --longitude -72.3 --weather record.csv "
     '--species "common milkweed"',
-    epilog="Exit codes: 0 answered; 2 a value given is wrong; 3 too little data; 4 a source could not be reached.",
+    epilog="Exit codes: 0 answered; 2 a value given is wrong; 3 too little data; 4 a source could not be reached; "
+    "130 stopped with Ctrl-C.",
 )
 
 
@@ -65,6 +66,9 @@ for _name in COMMAND_MODULES:
 
 def main() -> None:
     """Run the command line; errors raised on purpose become sentences on standard error and an exit code."""
+    from chillplan.cli.plain_text import soften_streams
+
+    soften_streams()
     try:
         try:
             app()

@@ -10,6 +10,7 @@ import typer
 
 from chillplan.cli.journal_options import JournalOption, clock, counted, read_only
 from chillplan.cli.options import FormatOption, TodayOption
+from chillplan.cli.plain_text import print_json
 
 if TYPE_CHECKING:
     from chillplan.advice.care import Advice
@@ -118,9 +119,7 @@ def _print_rows(rows: list[dict[str, object]], output: str, head: dict[str, obje
     from chillplan.errors import InputError, quoted
 
     if output == "json":
-        import json
-
-        print(json.dumps({"schema": 1, **head, name: rows}, ensure_ascii=False, indent=1))
+        print_json({"schema": 1, **head, name: rows})
     elif output == "csv":
         import csv
 

@@ -26,19 +26,31 @@ __all__ = [
 
 LONGEST_SPAN = 3660  # days of one --away; a longer one is a slip of the pen
 
-PeopleOption = Annotated[str, typer.Option("--people", help="How many people work on a visit.")]
-HoursOption = Annotated[str, typer.Option("--hours", help="Longest work of one person in a day, hours.")]
-TravelOption = Annotated[str, typer.Option("--travel", help="Way to the hill and back, hours, within daylight.")]
+PeopleOption = Annotated[str, typer.Option("--people", metavar="NUMBER", help="How many people work on a visit.")]
+HoursOption = Annotated[
+    str, typer.Option("--hours", metavar="HOURS", help="Longest work of one person in a day, hours.")
+]
+TravelOption = Annotated[
+    str, typer.Option("--travel", metavar="HOURS", help="Way to the hill and back, hours, within daylight.")
+]
 WeekdaysOption = Annotated[
-    str | None, typer.Option("--weekdays", help="Days of the week that work, for example sat,sun; else all.")
+    str | None,
+    typer.Option("--weekdays", metavar="DAYS", help="Days of the week that work, for example sat,sun; else all."),
 ]
 AwayOption = Annotated[
     list[str] | None,
-    typer.Option("--away", help="Date or dates that do not work: YYYY-MM-DD or FIRST..LAST; may be repeated."),
+    typer.Option(
+        "--away", metavar="DATES", help="Date or dates that do not work: YYYY-MM-DD or FIRST..LAST; may be repeated."
+    ),
 ]
-SnowLimitOption = Annotated[str, typer.Option("--snow-limit", help="Snow deeper than this closes the way, mm.")]
+SnowLimitOption = Annotated[
+    str, typer.Option("--snow-limit", metavar="MM", help="Snow deeper than this closes the way, mm.")
+]
 SnowShareOption = Annotated[
-    str, typer.Option("--snow-share", help="A date closed by snow in more than this share of winters is not planned.")
+    str,
+    typer.Option(
+        "--snow-share", metavar="SHARE", help="A date closed by snow in more than this share of winters is not planned."
+    ),
 ]
 
 

@@ -6,15 +6,15 @@ import sys
 from dataclasses import dataclass, replace
 
 from chillplan.cli.place import PlaceOptions
-from chillplan.cli.values import number
+from chillplan.cli.values import choice, number
 from chillplan.data_files import data_path
 from chillplan.errors import InputError, Problems
 from chillplan.seasons.cut import Seasons, cut_seasons
-from chillplan.site import Site, read_site
+from chillplan.site import COVERS, TERRAINS, Site, read_site
 from chillplan.weather.history import History
 from chillplan.weather.move import move_to_site
 
-__all__ = ["DEMO_LIST", "Loaded", "PlaceOptions", "load", "tell"]
+__all__ = ["DEMO_LIST", "Loaded", "PlaceOptions", "load", "tell", "tell_if_invented"]
 
 DEMO_LIST = "demo_list.csv"
 DEMO_SITE = "demo_site.toml"
@@ -36,6 +36,12 @@ def tell(text: str) -> None:
     print(text, file=sys.stderr)
 
 
+def tell_if_invented(loaded: Loaded) -> None:
+    """Say that the weather is the demo's, for answers that have no place for saying it."""
+    if loaded.demo:
+        tell("The weather is INVENTED (embedded demo): give a site and weather for your own.")
+
+
 def load(place: PlaceOptions, years: tuple[int, int] | None, problems: Problems) -> Loaded:
     """Read everything about a place.
 
@@ -55,6 +61,9 @@ def load(place: PlaceOptions, years: tuple[int, int] | None, problems: Problems)
         problems.raise_if_any()
         return _load_demo(years)
     numbers = _numbers(place, problems)
+    for option, word, known in (("--cover", place.cover, COVERS), ("--terrain", place.terrain, TERRAINS)):
+        if word is not None:
+            choice(problems, option, word, known)
     site = _named_site(place, problems)
     history = _history(place, numbers, site, problems)
     problems.raise_if_any()
@@ -164,12 +173,13 @@ def _site(place: PlaceOptions, numbers: dict[str, float | None], site: Site | No
             values[name] = getattr(place, name)
     if site is not None:
         return replace(site, **values)  # type: ignore[arg-type]
+    problems = Problems()
     for name in ("latitude", "longitude"):
         if name not in values:
-            known = getattr(origin, name)
-            if known is None:
-                raise InputError(f"--{name} is missing and the record does not say it: pass --{name} in degrees")
-            values[name] = known
+            values[name] = getattr(origin, name)
+            if values[name] is None:
+                problems.add(f"--{name} is missing and the record does not say it: pass --{name} in degrees")
+    problems.raise_if_any()
     if "elevation" not in values and numbers["latitude"] is None:
         values["elevation"] = origin.elevation
     return Site(name=origin.station, **values)  # type: ignore[arg-type]

@@ -24,6 +24,7 @@ __all__ = [
     "LongitudeOption",
     "OfflineOption",
     "OutOption",
+    "PageFormatOption",
     "PaperOption",
     "PlantOutOption",
     "RefreshOption",
@@ -47,78 +48,118 @@ __all__ = [
 
 Text = str | None
 
-SiteOption = Annotated[Path | None, typer.Option("--site", help="Site file (TOML): name, latitude, longitude, …")]
+SiteOption = Annotated[
+    Path | None, typer.Option("--site", metavar="FILE", help="Site file (TOML): name, latitude, longitude, …")
+]
 SitesOption = Annotated[
     Path | None,
-    typer.Option("--sites", help="Table of sites (CSV: name, latitude, longitude, …, weather): one table out."),
+    typer.Option(
+        "--sites", metavar="FILE", help="Table of sites (CSV: name, latitude, longitude, …, weather): one table out."
+    ),
 ]
-LatitudeOption = Annotated[Text, typer.Option("--latitude", help="Degrees, south negative.")]
-LongitudeOption = Annotated[Text, typer.Option("--longitude", help="Degrees, west negative.")]
-ElevationOption = Annotated[Text, typer.Option("--elevation", help="Metres above sea level.")]
-SlopeOption = Annotated[Text, typer.Option("--slope", help="Steepness in degrees from level.")]
+LatitudeOption = Annotated[Text, typer.Option("--latitude", metavar="DEGREES", help="Degrees, south negative.")]
+LongitudeOption = Annotated[Text, typer.Option("--longitude", metavar="DEGREES", help="Degrees, west negative.")]
+ElevationOption = Annotated[Text, typer.Option("--elevation", metavar="METRES", help="Metres above sea level.")]
+SlopeOption = Annotated[Text, typer.Option("--slope", metavar="DEGREES", help="Steepness in degrees from level.")]
 AspectOption = Annotated[
-    Text, typer.Option("--aspect", help="Direction the slope faces, degrees clockwise from north.")
+    Text, typer.Option("--aspect", metavar="DEGREES", help="Direction the slope faces, degrees clockwise from north.")
 ]
 CoverOption = Annotated[
     Text,
-    typer.Option("--cover", help="bare, short grass, tall grass, leaf mulch, straw mulch or tree canopy."),
+    typer.Option(
+        "--cover", metavar="WORDS", help="bare, short grass, tall grass, leaf mulch, straw mulch or tree canopy."
+    ),
 ]
-DepthOption = Annotated[Text, typer.Option("--depth", help="Depth of the seed zone in cm, 0.5 to 20.")]
+DepthOption = Annotated[Text, typer.Option("--depth", metavar="CM", help="Depth of the seed zone in cm, 0.5 to 20.")]
 WeatherOption = Annotated[
     list[Path] | None,
-    typer.Option("--weather", help="Daily record: file or folder, format recognised; may be repeated."),
+    typer.Option("--weather", metavar="PATH", help="Daily record: file or folder, format recognised; may be repeated."),
 ]
-StationOption = Annotated[Text, typer.Option("--station", help="Station to use where the record holds several.")]
+StationOption = Annotated[
+    Text, typer.Option("--station", metavar="NAME", help="Station to use where the record holds several.")
+]
 StationElevationOption = Annotated[
-    Text, typer.Option("--station-elevation", help="Metres above sea level of the station, where the record is silent.")
+    Text,
+    typer.Option(
+        "--station-elevation",
+        metavar="METRES",
+        help="Metres above sea level of the station, where the record is silent.",
+    ),
 ]
 WeatherUnitOption = Annotated[
     Text,
     typer.Option(
         "--weather-units",
+        metavar="UNIT",
         help="Unit of temperatures in the record where it cannot tell: celsius, tenths, fahrenheit.",
     ),
 ]
 SpeciesOption = Annotated[
     list[str] | None,
-    typer.Option("--species", help="Scientific or common name; may be repeated."),
+    typer.Option("--species", metavar="NAME", help="Scientific or common name; may be repeated."),
 ]
 ListOption = Annotated[
     Path | None,
-    typer.Option("--list", help="Seed list (CSV): one species a row in the first column or a column `name`."),
+    typer.Option(
+        "--list", metavar="FILE", help="Seed list (CSV): one species a row in the first column or a column `name`."
+    ),
 ]
 SpeciesFileOption = Annotated[
     Path | None,
-    typer.Option("--species-file", help="Your own species table; its rows add to or replace the built-in ones."),
+    typer.Option(
+        "--species-file", metavar="FILE", help="Your own species table; its rows add to or replace the built-in ones."
+    ),
 ]
 YearsOption = Annotated[
-    Text, typer.Option("--years", help="Use only these winters, FIRST-LAST, for example 1991-2020.")
+    Text,
+    typer.Option("--years", metavar="FIRST-LAST", help="Use only these winters, FIRST-LAST, for example 1991-2020."),
 ]
-SeasonOption = Annotated[Text, typer.Option("--season", help="Plan for the season whose winter begins in this year.")]
+SeasonOption = Annotated[
+    Text,
+    typer.Option("--season", metavar="YEAR", help="Season whose winter begins in this year; else the one to come."),
+]
 BetweenCellsOption = Annotated[
     bool, typer.Option("--between-cells", help="Gridded weather: between the four cells around, not the nearest.")
 ]
 TerrainOption = Annotated[
-    Text, typer.Option("--terrain", help="valley floor, slope or crest: whether cold air gathers or drains.")
+    Text,
+    typer.Option(
+        "--terrain", metavar="WORDS", help="valley floor, slope or crest: whether cold air gathers or drains."
+    ),
 ]
-TodayOption = Annotated[Text, typer.Option("--today", help="Plan as if today were this date, YYYY-MM-DD.")]
+TodayOption = Annotated[
+    Text, typer.Option("--today", metavar="DATE", help="Answer as if today were this date, YYYY-MM-DD.")
+]
 AcceptOption = Annotated[
-    str, typer.Option("--accept", help="Share of winters that must be good for a way to be advised, 0.5 to 1.")
+    str,
+    typer.Option(
+        "--accept", metavar="SHARE", help="Share of winters that must be good for a way to be advised, 0.5 to 1."
+    ),
 ]
-PlantOutOption = Annotated[Text, typer.Option("--plant-out", help="Planting date you want, YYYY-MM-DD; else chosen.")]
-WarmingOption = Annotated[str, typer.Option("--warming", help="Degrees C added to every temperature of the record.")]
-UnitsOption = Annotated[str, typer.Option("--units", help="metric (°C, mm, cm) or us (°F, inches).")]
+PlantOutOption = Annotated[
+    Text, typer.Option("--plant-out", metavar="DATE", help="Planting date you want, YYYY-MM-DD; else chosen.")
+]
+WarmingOption = Annotated[
+    str, typer.Option("--warming", metavar="DEGREES", help="Degrees C added to every temperature of the record.")
+]
+UnitsOption = Annotated[str, typer.Option("--units", metavar="UNITS", help="metric (°C, mm, cm) or us (°F, inches).")]
 FrostOption = Annotated[
     list[str] | None,
-    typer.Option("--frost", help="A frost to date besides 0, -2 and -4 °C, for example -6; may be repeated."),
+    typer.Option(
+        "--frost", metavar="DEGREES", help="A frost to date besides 0, -2 and -4 °C, for example -6; may be repeated."
+    ),
 ]
-FormatOption = Annotated[str, typer.Option("--format", help="table, json or csv.")]
+PageFormatOption = Annotated[str, typer.Option("--format", metavar="FORMAT", help="table or json.")]
+FormatOption = Annotated[str, typer.Option("--format", metavar="FORMAT", help="table, json or csv.")]
 OutOption = Annotated[
-    Path | None, typer.Option("--out", help="Folder to write the report, calendar, labels and tasks to.")
+    Path | None,
+    typer.Option("--out", metavar="FOLDER", help="Folder to write the report, calendar, labels and tasks to."),
 ]
 LearnedOption = Annotated[
     Path | None,
-    typer.Option("--journal", help="Journal whose lessons at this site take the place of published requirements."),
+    typer.Option(
+        "--journal", metavar="FILE", help="Journal whose lessons at this site take the place of published requirements."
+    ),
 ]
 OfflineOption = Annotated[bool, typer.Option("--offline", help="Use stored weather only; ask no network.")]
 RefreshOption = Annotated[bool, typer.Option("--refresh", help="Fetch the stored weather again.")]
@@ -129,8 +170,9 @@ DatesOption = Annotated[
     Text,
     typer.Option(
         "--dates",
+        metavar="ORDER",
         help="Order of dates: iso (2027-03-05), dmy (5 Mar 2027) or mdy (Mar 5, 2027); else as the units suggest.",
     ),
 ]
-PaperOption = Annotated[str, typer.Option("--paper", help="Paper of the labels: a4 or letter.")]
-LabelsOption = Annotated[str, typer.Option("--labels", help="Labels on a sheet, columns x rows.")]
+PaperOption = Annotated[str, typer.Option("--paper", metavar="SIZE", help="Paper of the labels: a4 or letter.")]
+LabelsOption = Annotated[str, typer.Option("--labels", metavar="GRID", help="Labels on a sheet, columns x rows.")]

@@ -12,6 +12,7 @@ import typer
 from chillplan.cli import crew_options as crews
 from chillplan.cli import options as opt
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
+from chillplan.cli.plain_text import print_json
 
 if TYPE_CHECKING:
     from chillplan.advice.result import Plan
@@ -201,14 +202,14 @@ def _print(made: Plan, loaded: Loaded, asked: Asked) -> None:
 
     source = source_of(loaded.history, loaded.site)
     if asked.format == "json":
-        import json
-
         from chillplan.report.contract import plan_json
 
-        print(json.dumps(plan_json(made, source), ensure_ascii=False, indent=1))
+        print_json(plan_json(made, source))
     elif asked.format == "csv":
+        from chillplan.cli.loading import tell_if_invented
         from chillplan.report.rows import plan_csv
 
+        tell_if_invented(loaded)
         print(plan_csv(made), end="")
     else:
         from chillplan.report.reader import reader_for

@@ -13,6 +13,7 @@ import typer
 from chillplan.cli import options as opt
 from chillplan.cli.journal_options import JournalOption
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
+from chillplan.cli.plain_text import print_json
 
 if TYPE_CHECKING:
     from chillplan.advice.season_advice import SowingOutlook
@@ -158,14 +159,14 @@ def _label(code: str, species: str, learned: bool) -> str:
 
 def _answer(loaded: Loaded, ensemble: SeasonEnsemble, found: list[SowingOutlook], output: str) -> None:
     from chillplan.cli import season_show
+    from chillplan.cli.loading import tell_if_invented
     from chillplan.report.provenance import source_of
 
     source = source_of(loaded.history, loaded.site)
     if output == "json":
-        import json
-
-        print(json.dumps(season_show.season_json(loaded, source, ensemble, found), ensure_ascii=False, indent=1))
+        print_json(season_show.season_json(loaded, source, ensemble, found))
     elif output == "csv":
+        tell_if_invented(loaded)
         sys.stdout.write(season_show.season_csv(found))
     else:
         season_show.print_season(loaded, source, ensemble, found)

@@ -68,7 +68,7 @@ def _listed(path: Path) -> list[str]:
     except OSError as error:
         raise InputError(f"seed list {quoted(path)} cannot be read: {error.strerror}; check the path") from error
     except (UnicodeDecodeError, csv.Error) as error:
-        raise InputError(f"seed list {quoted(path)} is not a CSV file: {error}; save it as CSV, UTF-8") from error
+        raise InputError(f"seed list {quoted(path)} is not a CSV file: save it as CSV, UTF-8") from error
     if not rows:
         raise InputError(f"seed list {quoted(path)} is empty: write one species a row")
     if len(rows) > LONGEST_LIST:
@@ -76,4 +76,7 @@ def _listed(path: Path) -> list[str]:
     header = [cell.strip().lower() for cell in rows[0]]
     column = next((header.index(name) for name in NAME_COLUMNS if name in header), None)
     body = rows if column is None else rows[1:]
-    return [row[column or 0].strip() for row in body if len(row) > (column or 0) and row[column or 0].strip()]
+    names = [row[column or 0].strip() for row in body if len(row) > (column or 0) and row[column or 0].strip()]
+    if not names:
+        raise InputError(f"seed list {quoted(path)} names no species: write one a row")
+    return names

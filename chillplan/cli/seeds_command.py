@@ -9,6 +9,7 @@ import typer
 
 from chillplan.cli import options as opt
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
+from chillplan.cli.plain_text import print_json
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -156,9 +157,7 @@ def _print(
         rows.append(row)
         notes += [note for note in said if note not in notes]
     if output == "json":
-        import json
-
-        print(json.dumps({"schema": 1, "basis": basis, "notes": notes, "seeds": rows}, ensure_ascii=False, indent=1))
+        print_json({"schema": 1, "basis": basis, "notes": notes, "seeds": rows})
     elif output == "csv":
         from chillplan.report.rows import csv_text
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from chillplan.cli.place import PlaceOptions
+from chillplan.cli.plain_text import print_json
 from chillplan.errors import ChillplanError, InputError, Problems, quoted
 
 if TYPE_CHECKING:
@@ -130,10 +131,8 @@ def _rows(plans: list[tuple[str, Plan]]) -> list[tuple[object, ...]]:
 def _print(plans: list[tuple[str, Plan]], asked: Asked) -> None:
     rows = _rows(plans)
     if asked.format == "json":
-        import json
-
         said = [dict(zip(HEADER, row, strict=True)) for row in rows]
-        print(json.dumps({"schema": 1, "sites": said}, ensure_ascii=False, indent=1))
+        print_json({"schema": 1, "sites": said})
     elif asked.format == "csv":
         from chillplan.report.rows import csv_text
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli import options as opt
+from chillplan.cli.plain_text import print_json
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -95,11 +96,9 @@ def _print(
     pairs = list(zip(checked, tuned, strict=True))
     wet = [station.precipitation is not None for station in stations]
     if output == "json":
-        import json
-
         from chillplan.report.soilcheck import json_of
 
-        print(json.dumps(json_of(pairs, depth_cm, wet), ensure_ascii=False, indent=1))
+        print_json(json_of(pairs, depth_cm, wet))
     elif output == "csv":
         from chillplan.report.soilcheck import csv_of
 

@@ -10,6 +10,7 @@ import typer
 
 from chillplan.cli import options as opt
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
+from chillplan.cli.plain_text import print_json
 
 if TYPE_CHECKING:
     from chillplan.advice.result import SpeciesAdvice
@@ -90,7 +91,7 @@ def show(
     today: opt.TodayOption = None,
     accept: opt.AcceptOption = "0.8",
     units: opt.UnitsOption = "metric",
-    output: opt.FormatOption = "table",
+    output: opt.PageFormatOption = "table",
 ) -> None:
     """Show a species as a page: what its seed waits for, steps, what can go wrong, hazards, sources.
 
@@ -117,11 +118,9 @@ def show(
     if units == "us":
         page = tuple(_in_us_units(section) for section in page)
     if output == "json":
-        import json
-
         from chillplan.report.species_contract import page_json
 
-        print(json.dumps(page_json(species, page), ensure_ascii=False, indent=1))
+        print_json(page_json(species, page))
     else:
         from chillplan.report.tables_species import print_page
 
@@ -130,14 +129,12 @@ def show(
 
 def check(
     file: Annotated[Path, typer.Argument(help="Your species table (CSV).", metavar="FILE")],
-    output: opt.FormatOption = "table",
+    output: opt.PageFormatOption = "table",
 ) -> None:
     """Check your own species table with the rules of ours; every fault is said at once, with its row.
 
     Example: chillplan species check mine.csv
     """
-    import json
-
     from chillplan.cli import values
     from chillplan.cli.catalogue_files import built_in_catalogue, catalogue_with, read_rows, unknown_columns
     from chillplan.errors import Problems
@@ -154,7 +151,7 @@ def check(
     notes = [*_remarks(mine, unknown_columns(rows)), *_shared_names(mine, merged)]
     if output == "json":
         answer = {"schema": 1, "file": str(file), "species": len(mine), "over_ours": over, "remarks": notes}
-        print(json.dumps(answer, ensure_ascii=False, indent=1))
+        print_json(answer)
         return
     print(f"{file}: {len(mine)} species, no fault; {len(mine) - len(over)} new, {len(over)} over ours.")
     for note in notes:
@@ -181,15 +178,14 @@ def advices_at(
 
     from chillplan.advice.plan import Request, make_plan
     from chillplan.cli import values
-    from chillplan.cli.loading import load, tell
+    from chillplan.cli.loading import load, tell_if_invented
     from chillplan.cli.progress_line import ProgressLine
 
     window = values.year_range(problems, "--years", years)
     risk = values.number(problems, "--accept", accept, 0.5, 1.0)
     day = values.day(problems, "--today", today) or date.today()
     loaded = load(place, window, problems)
-    if loaded.demo:
-        tell("The weather is invented (embedded demo): give a site and weather for your own.")
+    tell_if_invented(loaded)
     with ProgressLine() as progress:
         asked = Request(day, accept=risk or 0.8, changes=changes)
         plan = make_plan(loaded.seasons, loaded.site, species, asked, progress)
@@ -270,9 +266,7 @@ def _shared_names(species: Sequence[Species], merged: Sequence[Species]) -> list
 
 def _print_list(rows: list[dict[str, Any]], header: Sequence[str], with_verdict: bool, output: str) -> None:
     if output == "json":
-        import json
-
-        print(json.dumps({"schema": 1, "species": rows}, ensure_ascii=False, indent=1))
+        print_json({"schema": 1, "species": rows})
     elif output == "csv":
         from chillplan.report.rows import csv_text
 

@@ -7,6 +7,7 @@ import typer
 from chillplan.cli import crew_options as crews
 from chillplan.cli import options as opt
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
+from chillplan.cli.plain_text import print_json
 
 __all__ = ["register"]
 
@@ -46,7 +47,7 @@ def visits(
 
     Example: chillplan visits --weekdays sat,sun --travel 3 --people 2
     """
-    from chillplan.cli.loading import tell
+    from chillplan.cli.loading import tell, tell_if_invented
     from chillplan.cli.plan_command import Asked, planned
     from chillplan.errors import Problems
 
@@ -69,10 +70,9 @@ def visits(
     if not found.proven:
         tell("the solver ran out of time: fewer visits may be possible than are shown")
     if output == "json":
-        import json
-
-        print(json.dumps(visits_json(made, found, source), ensure_ascii=False, indent=1))
+        print_json(visits_json(made, found, source))
     elif output == "csv":
+        tell_if_invented(loaded)
         print(visits_csv(found), end="")
     else:
         print_visits(made, found, source, reader_for(units, dates))

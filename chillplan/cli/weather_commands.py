@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli import options as opt
+from chillplan.cli.plain_text import print_json
 
 if TYPE_CHECKING:
     from chillplan.site import Site
@@ -76,7 +76,7 @@ def find(
     if out is not None and rows:
         notes = [*notes, _drawn(out, place, rows)]
     if output == "json":
-        print(json.dumps({"stations": rows, "notes": notes}, ensure_ascii=False, indent=1))
+        print_json({"stations": rows, "notes": notes})
     elif output == "csv":
         from chillplan.report.rows import csv_text
 
@@ -97,7 +97,7 @@ def fetch(
     offline: opt.OfflineOption = False,
     refresh: opt.RefreshOption = False,
     with_model: opt.WithModelOption = False,
-    output: opt.FormatOption = "table",
+    output: opt.PageFormatOption = "table",
 ) -> None:
     """Fetch a station into the local store; afterwards `plan` works without a network.
 
@@ -126,7 +126,7 @@ def fetch(
         history = history_at(place.latitude, place.longitude, place.elevation, how, store, station)
     record = {**_record(history), "stored": str(store.path_of(history.provenance.station.split(" ")[0]))}
     if output == "json":
-        print(json.dumps(record, ensure_ascii=False, indent=1))
+        print_json(record)
     else:
         from chillplan.report.tables_weather import print_record
 
@@ -137,7 +137,7 @@ def check(
     weather: opt.WeatherOption = None,
     station: opt.StationOption = None,
     weather_units: opt.WeatherUnitOption = None,
-    output: opt.FormatOption = "table",
+    output: opt.PageFormatOption = "table",
 ) -> None:
     """Check a record day by day and report; nothing in it is changed.
 
@@ -158,7 +158,7 @@ def check(
     wanted = read_weather(weather or (), units=weather_units, station=station, repair=False) if station else every
     records = [_checked(history, every) for history in wanted]
     if output == "json":
-        print(json.dumps({"records": records}, ensure_ascii=False, indent=1))
+        print_json({"records": records})
         return
     from chillplan.report.tables_weather import print_check
 
@@ -173,7 +173,7 @@ def tie(
     weather_units: opt.WeatherUnitOption = None,
     readings: ReadingsOption = None,
     write: WriteOption = False,
-    output: opt.FormatOption = "table",
+    output: opt.PageFormatOption = "table",
 ) -> None:
     """Fit the offset between a station and your own thermometer on the hillside.
 
@@ -208,7 +208,7 @@ def tie(
     answer = _tie_answer(fitted)
     answer["written"] = str(write_tie(site, fitted.coefficients)) if write else None
     if output == "json":
-        print(json.dumps(answer, ensure_ascii=False, indent=1))
+        print_json(answer)
     else:
         from chillplan.report.tables_weather import print_tie
 

@@ -8,6 +8,7 @@ import typer
 
 from chillplan.cli import options as opt
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
+from chillplan.cli.plain_text import print_json
 
 __all__ = ["register"]
 
@@ -59,15 +60,15 @@ def winter(
     source = source_of(loaded.history, loaded.site)
     shown = default_season(now, loaded.site.southern) if asked_season is None else asked_season
     if output == "json":
-        import json
-
         from chillplan.report.contract import winter_answer
 
         answer = winter_answer(loaded.site, source, loaded.seasons, numbers, shown, warmer)
-        print(json.dumps(answer, ensure_ascii=False, indent=1))
+        print_json(answer)
     elif output == "csv":
+        from chillplan.cli.loading import tell_if_invented
         from chillplan.report.rows import winter_csv
 
+        tell_if_invented(loaded)
         print(winter_csv(numbers, loaded.seasons), end="")
     else:
         from chillplan.report.reader import reader_for

@@ -123,3 +123,33 @@ def test_southern_latitude_and_odd_site_file(tmp_path: Path) -> None:
 
 def test_weather_without_coordinates_asks_for_them(tmp_path: Path) -> None:
     refused(chillplan("winter", "--weather", written_record(tmp_path)), 2, "--latitude")
+
+
+def test_every_fault_of_a_site_file_is_told_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "site.toml"
+    path.write_text('latitude = 95\nlongitude = "west"\nslope = -3\ncover = "moss"\nbogus = 1\n')
+    refused(
+        chillplan("plan", "--site", path), 2, "latitude 95", "longitude 'west'", "slope -3", "cover 'moss'", "'bogus'"
+    )
+
+
+def test_a_place_that_is_not_said_is_asked_for_whole(tmp_path: Path) -> None:
+    refused(chillplan("plan", "--weather", written_record(tmp_path)), 2, "--latitude is missing", "--longitude is")
+
+
+def test_words_for_cover_and_terrain_are_told_beside_other_faults(tmp_path: Path) -> None:
+    given = ("--cover", "moss", "--terrain", "moon", "--slope", "90")
+    answer = chillplan("plan", "--weather", written_record(tmp_path), *PLACE, *given)
+    refused(answer, 2, "--cover 'moss'", "--terrain 'moon'", "--slope '90'")
+
+
+@pytest.mark.parametrize("text", ["species\n", "name,notes\n,old seed\n"])
+def test_a_seed_list_without_a_species(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "list.csv"
+    path.write_text(text)
+    refused(chillplan("plan", "--list", path), 2, "names no species")
+
+
+def test_a_season_that_is_over_is_not_planned() -> None:
+    refused(chillplan("plan", "--season", "2020", "--today", "2026-09-01"), 2, "season 2020 ended on 2021-07-31")
+    assert chillplan("plan", "--season", "2020", "--today", "2021-07-31", "--species", "pawpaw").code == 0

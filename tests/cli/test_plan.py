@@ -29,6 +29,9 @@ def test_the_demo_says_that_its_weather_is_invented(demo: dict) -> None:
     assert table.code == 0
     assert "INVENTED" in table.out
     assert max(map(len, table.out.splitlines())) <= 80
+    for command in ("plan", "visits", "winter", "season"):
+        answer = chillplan(command, "--format", "csv", *(("--species", "pawpaw") if command != "winter" else ()))
+        assert answer.code == 0 and "INVENTED" in answer.err and "INVENTED" not in answer.out
 
 
 def test_json_has_the_keys_of_the_contract(demo: dict) -> None:

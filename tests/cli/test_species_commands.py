@@ -55,7 +55,7 @@ def test_a_filter_by_verdict_asks_the_place(tmp_path: Path) -> None:
 def test_without_a_place_verdicts_are_those_of_the_demo_and_say_so() -> None:
     answer = chillplan("species", "list", "--need", "double", "--verdict", "two-winters-outdoors", *TODAY)
     assert answer.code == 0
-    assert "invented" in answer.err
+    assert "INVENTED" in answer.err
 
 
 def test_the_list_as_csv_runs_nothing(tmp_path: Path) -> None:

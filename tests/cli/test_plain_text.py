@@ -1,0 +1,40 @@
+"""Terminals and files that cannot take every letter still get the whole answer."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+
+from chillplan.cli.plain_text import NAME, soften_streams
+
+
+def said(encoding: str, *words: str) -> subprocess.CompletedProcess[bytes]:
+    environment = {**os.environ, "PYTHONIOENCODING": encoding}
+    return subprocess.run(
+        [sys.executable, "-m", "chillplan", *words], capture_output=True, env=environment, check=False
+    )
+
+
+def test_an_ascii_terminal_gets_the_nearest_letters() -> None:
+    found = said("ascii", "species", "show", "pawpaw")
+    assert found.returncode == 0, found.stderr
+    assert b"4 to 5 oC" in found.stdout and found.stdout.isascii()
+
+
+def test_json_keeps_every_letter_on_an_ascii_terminal() -> None:
+    plain = json.loads(said("ascii", "species", "show", "pawpaw", "--format", "json").stdout)
+    assert plain == json.loads(said("utf-8", "species", "show", "pawpaw", "--format", "json").stdout.decode("utf-8"))
+    assert "°C" in json.dumps(plain, ensure_ascii=False)
+
+
+def test_an_error_with_a_name_that_cannot_be_written_is_a_sentence_still() -> None:
+    found = said("ascii", "species", "show", "Kōwhai 木")
+    assert found.returncode == 2
+    assert b"species 'Kowhai ?' is not in the catalogue" in found.stderr
+
+
+def test_a_letter_becomes_one_letter_so_that_columns_stay_in_line() -> None:
+    soften_streams()
+    assert "5 °C – ō × 🌱".encode("ascii", NAME) == b"5 oC - o x ?"
