@@ -189,12 +189,20 @@ def _check_paper(asked: Asked, problems: Problems) -> None:
 def _write(made: Plan, loaded: Loaded, asked: Asked, out: Path) -> None:
     from chillplan.cli.loading import tell
     from chillplan.report.folder import write_report
+    from chillplan.report.label_signs import missing_signs
+    from chillplan.report.labels import labels_of
     from chillplan.report.provenance import source_of
     from chillplan.report.reader import reader_for
 
     reader = reader_for(asked.units, asked.dates)
+    missing = missing_signs(labels_of(made, reader))
     for path in write_report(made, source_of(loaded.history, loaded.site), out, reader, asked.paper, asked.labels):
         tell(f"written: {path}")
+    if missing:
+        tell(
+            f"labels.pdf: its font has no {' '.join(missing)}: a sign is printed as its name in brackets, a letter "
+            "as ?; write them in by hand"
+        )
 
 
 def _print(made: Plan, loaded: Loaded, asked: Asked) -> None:

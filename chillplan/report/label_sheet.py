@@ -8,21 +8,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import segno
-from bidi import get_display
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from chillplan.data_files import data_path
 from chillplan.errors import InputError, quoted
+from chillplan.report.label_signs import BOLD, REGULAR, printable, register_fonts, visual
 from chillplan.report.labels import Label
 
 __all__ = ["PAPERS", "Sheet", "labels_pdf", "sheet_for"]
 
 MM = 72.0 / 25.4
 PAPERS = {"a4": A4, "letter": LETTER}
-REGULAR, BOLD = "DejaVuSansCondensed", "DejaVuSansCondensed-Bold"
 MARGIN, GUTTER, PADDING = 10.0 * MM, 3.0 * MM, 3.0 * MM
 SCALES = (
     1.3,
@@ -40,7 +37,6 @@ SCALES = (
 )  # of the text, tried in this order until all fits
 SMALLEST = (45.0 * MM, 35.0 * MM)  # a label below this cannot be read
 CODE = 20.0 * MM
-RIGHT_TO_LEFT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]")
 
 
 @dataclass(frozen=True)
@@ -132,7 +128,7 @@ def labels_pdf(labels: Sequence[Label], sheet: Sheet) -> bytes:
     labels : sequence of Label
     sheet : Sheet
     """
-    _fonts()
+    register_fonts()
     buffer = io.BytesIO()
     canvas = Canvas(buffer, pagesize=sheet.page, invariant=True)
     canvas.setTitle("Bag and bed labels")
@@ -155,12 +151,6 @@ def labels_pdf(labels: Sequence[Label], sheet: Sheet) -> bytes:
         canvas.showPage()
     canvas.save()
     return buffer.getvalue()
-
-
-def _fonts() -> None:
-    for name in (REGULAR, BOLD):
-        if name not in pdfmetrics.getRegisteredFontNames():
-            pdfmetrics.registerFont(TTFont(name, str(data_path(f"{name}.ttf"))))
 
 
 def fitted(label: Label, width: float, height: float) -> Fitted:
@@ -190,7 +180,7 @@ def _lay(label: Label, width: float, scale: float) -> Fitted:
         (label.name, BOLD, 14.0, 1.15),
         (label.latin, REGULAR, 9.5, 1.25),
     ):
-        for line in _wrapped(text, font, size * scale, beside):
+        for line in _wrapped(printable(text, font), font, size * scale, beside):
             y += size * scale * gap
             laid.words.append((PADDING, y - size * scale * (gap - 1.0), font, size * scale, line))
     size = 8.5 * scale
@@ -198,7 +188,7 @@ def _lay(label: Label, width: float, scale: float) -> Fitted:
     below = PADDING + code + size
     for text in (*label.lines, label.identifier):
         free = beside if y + size * 1.28 < below else width - 2 * PADDING
-        for line in _wrapped(text, REGULAR, size, free):
+        for line in _wrapped(printable(text, REGULAR), REGULAR, size, free):
             y += size * 1.28
             laid.words.append((PADDING, y, REGULAR, size, line))
     y = max(y, PADDING + code)
@@ -259,17 +249,12 @@ def _draw(canvas: Canvas, label: Label, left: float, top: float, width: float, h
     canvas.setStrokeGray(0.0)
     for x, y, font, size, text in laid.words:
         canvas.setFont(font, size)
-        canvas.drawString(left + x, top - y, _visual(text))
+        canvas.drawString(left + x, top - y, visual(text))
     canvas.setLineWidth(0.7)
     for x, y, side in laid.boxes:
         canvas.rect(left + x, top - y - side, side, side)
     x, y, side = laid.code
     _draw_code(canvas, label.identifier, left + x, top - y - side, side)
-
-
-def _visual(text: str) -> str:
-    """Letters in the order in which they stand on paper."""
-    return str(get_display(text)) if RIGHT_TO_LEFT.search(text) else text
 
 
 def _draw_code(canvas: Canvas, identifier: str, left: float, bottom: float, side: float) -> None:

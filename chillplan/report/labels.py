@@ -14,6 +14,7 @@ from chillplan.report.reader import Reader
 __all__ = ["LABEL_WAYS", "Label", "batch_identifier", "labels_of"]
 
 BLANK = "____________"
+JUST_BEFORE = ", just before sowing"  # how the steps of a sowing say it
 LABEL_WAYS = {"outdoors": "bed", "fridge": "fridge", "top-up": "bed-then-fridge"}  # by the way in a task's key
 LONGEST_IDENTIFIER = 60
 
@@ -132,7 +133,13 @@ def _phase(step: Step, reader: Reader) -> str:
 
 
 def _steps(steps: list[Step], reader: Reader) -> list[str]:
-    return [f"{reader.short(step.date_from)}: {reader.words(step.text)}" for step in steps]
+    return [_step(step, reader) for step in steps]
+
+
+def _step(step: Step, reader: Reader) -> str:
+    """``31 Dec: soak, 12 hours``; what is done just before sowing has no date of its own."""
+    words, before, _ = reader.words(step.text).partition(JUST_BEFORE)
+    return f"Just before sowing: {words}" if before else f"{reader.short(step.date_from)}: {words}"
 
 
 def _line(words: str) -> str:

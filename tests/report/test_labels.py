@@ -12,7 +12,8 @@ from reportlab.pdfbase import pdfmetrics
 
 from chillplan.advice.result import Plan
 from chillplan.errors import InputError
-from chillplan.report.label_sheet import PADDING, Sheet, _draw_code, _fonts, fitted, labels_pdf, sheet_for
+from chillplan.report.label_sheet import PADDING, Sheet, _draw_code, fitted, labels_pdf, sheet_for
+from chillplan.report.label_signs import BOLD, missing_signs, printable, register_fonts, visual
 from chillplan.report.labels import Label, batch_identifier, labels_of
 from chillplan.report.reader import Reader
 
@@ -87,7 +88,7 @@ def test_the_code_on_the_sheet_is_the_code_of_the_identifier() -> None:
 
 
 def overlaps(label: Label, width: float, height: float) -> list[tuple[str, str]]:
-    _fonts()
+    register_fonts()
     laid = fitted(label, width, height)
     boxes = [
         (x, y - size * 0.75, x + pdfmetrics.stringWidth(text, font, size), y + size * 0.2, text)
@@ -126,6 +127,29 @@ def test_names_in_other_writings_are_drawn(nasty_plan: Plan) -> None:
     shown = text_of(labels_pdf(labels_of(nasty_plan, Reader()), Sheet()))
     assert "בר" in shown or "רב" in shown
     assert "alert(1)" in shown
+
+
+def test_arabic_letters_are_joined_and_stand_from_right_to_left() -> None:
+    """Forms by place in the word: The Unicode Standard, Arabic Presentation Forms-B (FE70 to FEFF)."""
+    shown = visual(printable("جبل", BOLD))  # jabal, mountain: initial jeem, medial beh, final lam
+    assert shown == "\ufede\ufe92\ufe9f"
+    assert visual(printable("wild cherry, كرز", BOLD)).startswith("wild cherry, \ufeaf")
+
+
+def test_a_sign_that_the_font_lacks_is_named_and_a_letter_is_a_question_mark() -> None:
+    assert printable("oak 🌱\U0001f3fd 木", BOLD) == "oak [seedling] ?"
+    assert missing_signs([Label("BAG", "🌱 木", "木 Ñandú", ("🌱",), (), "2026-x")]) == "🌱木"
+    assert missing_signs([Label("BAG", "Ñandú", "ورد", ("1 to 5 °C",), (), "2026-x")]) == ""
+
+
+def test_a_coat_treatment_before_a_sowing_has_no_date_of_its_own(plan: Plan) -> None:
+    beds = [label for label in labels_of(plan, Reader()) if label.kind == "BED" and "locked" in label.name]
+    assert beds and beds[0].lines[0].startswith("Just before sowing: soak, 12 to 24")
+
+
+def test_the_stand_in_is_on_the_sheet(nasty_plan: Plan) -> None:
+    shown = text_of(labels_pdf(labels_of(nasty_plan, Reader()), Sheet()))
+    assert "[seedling]" in shown and "[deciduous tree]" in " ".join(shown.split())
 
 
 @pytest.mark.parametrize(
