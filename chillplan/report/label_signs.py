@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from functools import cache
 
 from arabic_reshaper import ArabicReshaper
-from bidi import get_display
+from bidi.algorithm import get_display
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
@@ -67,7 +67,7 @@ def missing_signs(labels: Iterable[Label]) -> str:
 
 
 def visual(text: str) -> str:
-    """Letters in the order in which they stand on paper."""
+    """Letters in the order in which they stand on paper, brackets turned round where they read from the right."""
     return str(get_display(text)) if RIGHT_TO_LEFT.search(text) else text
 
 

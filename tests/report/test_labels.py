@@ -136,6 +136,11 @@ def test_arabic_letters_are_joined_and_stand_from_right_to_left() -> None:
     assert visual(printable("wild cherry, كرز", BOLD)).startswith("wild cherry, \ufeaf")
 
 
+def test_brackets_are_turned_where_they_are_read_from_the_right() -> None:
+    """Mirrored characters: Unicode Standard Annex 9, rule L4."""
+    assert visual("אב (גד)") == "(דג) בא"
+
+
 def test_a_sign_that_the_font_lacks_is_named_and_a_letter_is_a_question_mark() -> None:
     assert printable("oak 🌱\U0001f3fd 木", BOLD) == "oak [seedling] ?"
     assert missing_signs([Label("BAG", "🌱 木", "木 Ñandú", ("🌱",), (), "2026-x")]) == "🌱木"
