@@ -71,6 +71,8 @@ def start(
 
     Example: chillplan batch start pawpaw --seeds 200 --place "cool box" --plant-out 2027-05-10
     """
+    from chillplan.advice.cautions import FOR_ALL, cautions_for
+    from chillplan.advice.start_notes import start_notes
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.journal.entries import start_batch
     from chillplan.journal.records import BatchStart, treatments_of
@@ -101,8 +103,12 @@ def start(
         batch_show.print_steps(opened, number)
     if known.hard_coat and no_coat:
         print("Its coat keeps water out: without scarifying or hot water most of it stays dormant.")
-    for caution in known.cautions:
-        print(f"Caution: {caution}")
+    wanted = day_option("--plant-out", plant_out)
+    for note_of_start in start_notes(recipe, set_temperature, begun, wanted):
+        print(note_of_start)
+    for caution in cautions_for(known, recipe):
+        if caution not in FOR_ALL:
+            print(f"Caution: {caution}")
 
 
 def _way(recipes: tuple[Recipe, ...], species: str, label: str | None) -> Recipe:
@@ -167,24 +173,33 @@ def reading(
         place = place_of(opened, subject)
         added = add_readings(opened, place, entered.readings, now)
         print(f"{place}: {counted(added.new, 'reading')} recorded, {added.known} there already")
+        if temperature is not None and unit is None:
+            batch_show.print_if_far(opened, place, temperature)
         for note in entered.notes:
             print(f"  {note}")
         batch_show.print_place(opened, place, now.date())
 
 
 def next_(
-    batch: BatchArgument, date: DateOption = None, journal: JournalOption = None, today: TodayOption = None
+    batch: BatchArgument,
+    place: Annotated[str | None, typer.Option("--place", help="Where it lies from now on; else where it lay.")] = None,
+    set_temperature: Annotated[float | None, typer.Option("--set", help="What that place is set to, °C.")] = None,
+    date: DateOption = None,
+    journal: JournalOption = None,
+    today: TodayOption = None,
 ) -> None:
     """Move a batch on to its next phase: from warm to cold, or from cold to warm.
 
-    Example: chillplan batch next B12
+    Example: chillplan batch next B12 --place fridge --set 4
     """
     from chillplan.journal.entries import next_phase
 
     now = clock(today)
     with writable(journal, now.date()) as opened:
-        begun = next_phase(opened, batch, now, day_option("--date", date))
-    print(f"{batch}: {begun} has begun" if begun else f"{batch}: the last phase is over; sow it, or close it")
+        begun = next_phase(opened, batch, now, day_option("--date", date), place, set_temperature)
+        print(f"{batch}: {begun} has begun" if begun else f"{batch}: the last phase is over; sow it, or close it")
+        if begun:
+            batch_show.print_if_unsuited(opened, batch, now.date())
 
 
 def close(

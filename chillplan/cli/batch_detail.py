@@ -6,10 +6,10 @@ from datetime import date
 
 from chillplan.cli.batch_show import ASSUMED, advice_for, print_advice, print_progress, print_steps
 from chillplan.journal.due import BatchState, batch_states
-from chillplan.journal.find import Batch, list_batches, list_sowings
+from chillplan.journal.find import Batch, Sowing, list_batches, list_sowings
 from chillplan.journal.store import Journal
 
-__all__ = ["batch_rows", "print_batch", "print_overview"]
+__all__ = ["batch_rows", "print_batch", "print_overview", "print_sowing"]
 
 
 def print_batch(journal: Journal, batch: Batch, day: date) -> None:
@@ -38,6 +38,13 @@ def print_batch(journal: Journal, batch: Batch, day: date) -> None:
     print(ASSUMED)
 
 
+def print_sowing(sowing: Sowing) -> None:
+    """Print the line of one sowing."""
+    up = "not counted yet" if sowing.emerged is None else f"{sowing.emerged} up on {sowing.counted_on}"
+    place = f" at {sowing.site}" if sowing.site else ""
+    print(f"{sowing.code:<6} {sowing.species:<32} {sowing.seeds} seeds sown {sowing.sown_on}{place}; {up}")
+
+
 def print_overview(journal: Journal, day: date, everything: bool) -> None:
     """Print a line for each batch and each sowing."""
     states = {state.number: state for state in batch_states(journal, day)}
@@ -45,9 +52,7 @@ def print_overview(journal: Journal, day: date, everything: bool) -> None:
     for batch in batches:
         print(f"{batch.code:<6} {batch.species:<32} {_progress_words(batch, states.get(batch.number))}")
     for sowing in list_sowings(journal):
-        up = "not counted yet" if sowing.emerged is None else f"{sowing.emerged} up on {sowing.counted_on}"
-        place = f" at {sowing.site}" if sowing.site else ""
-        print(f"{sowing.code:<6} {sowing.species:<32} {sowing.seeds} seeds sown {sowing.sown_on}{place}; {up}")
+        print_sowing(sowing)
     if not batches:
         print("No open batch. Begin one with `chillplan batch start`.")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Annotated
@@ -19,8 +20,18 @@ if TYPE_CHECKING:
     from chillplan.journal.find import Batch
     from chillplan.journal.store import Journal
 
-__all__ = ["due", "history", "list_", "print_after_check", "print_place", "print_steps"]
+__all__ = [
+    "due",
+    "history",
+    "list_",
+    "print_after_check",
+    "print_if_far",
+    "print_if_unsuited",
+    "print_place",
+    "print_steps",
+]
 
+FAR = 20.0  # from the set temperature, asked about [°C]
 ASSUMED = "Chill counts by an assumed response (share of a day by daily mean) unless the species has its own."
 
 
@@ -75,7 +86,7 @@ def _due_line(item: DueItem, day: date) -> str:
 
 
 def list_(
-    batch: Annotated[str | None, typer.Argument(help="One batch in full.", metavar="[BATCH]")] = None,
+    batch: Annotated[str | None, typer.Argument(help="One batch in full, or one sowing.", metavar="BATCH")] = None,
     everything: Annotated[bool, typer.Option("--all", help="Closed batches too.")] = False,
     output: FormatOption = "table",
     journal: JournalOption = None,
@@ -83,13 +94,16 @@ def list_(
 ) -> None:
     """List batches and sowings, or show one batch in full: steps, chill done, checks, what to do.
 
-    Examples: chillplan batch list; chillplan batch list B12
+    Examples: chillplan batch list; chillplan batch list B12; chillplan batch list S3
     """
-    from chillplan.cli.batch_detail import batch_rows, print_batch, print_overview
-    from chillplan.journal.find import find_batch
+    from chillplan.cli.batch_detail import batch_rows, print_batch, print_overview, print_sowing
+    from chillplan.journal.find import find_batch, find_sowing
 
     day = clock(today).date()
     with read_only(journal) as opened:
+        if batch is not None and output == "table" and re.fullmatch(r"[Ss]\d+", batch.strip()):
+            print_sowing(find_sowing(opened, batch))
+            return
         chosen = None if batch is None else find_batch(opened, batch)
         if output != "table":
             rows = batch_rows(opened, day, everything, chosen)
@@ -138,11 +152,12 @@ def _plain(value: object) -> str | int | float | None:
 
 def print_steps(journal: Journal, number: int) -> None:
     """Print the steps of a batch in order."""
+    from chillplan.advice.wording import number_range
+
     for row in journal.rows("SELECT * FROM treatments WHERE batch = ? ORDER BY position", (number,)):
-        days = "" if row["days_high"] is None else f", {row['days_low']:g} to {row['days_high']:g} days"
-        held = (
-            "" if row["temperature_low"] is None else f", {row['temperature_low']:g} to {row['temperature_high']:g} °C"
-        )
+        days = "" if row["days_high"] is None else f", {number_range(row['days_low'], row['days_high'], 'days')}"
+        low, high = row["temperature_low"], row["temperature_high"]
+        held = "" if low is None else f", {number_range(low, high, '°C')}"
         state = _step_state(row["started_on"], row["ended_on"], row["days_high"] is not None)
         detail = f" ({row['detail']})" if row["detail"] else ""
         print(f"  {row['kind']}{days}{held}{detail}: {state}")
@@ -179,6 +194,31 @@ def _spell_text(spell: Spell, kind: str) -> str:
     span = f"on {spell.first}" if length == 1 else f"{spell.first} to {spell.last}"
     cost = f"cost {spell.cost:.1f} days of {kind}" if spell.cost >= 0.05 else f"cost no day of {kind}"
     return f"out of range {span}: too {spell.side}, daily mean to {spell.extreme:.1f} °C; {cost}"
+
+
+def print_if_far(journal: Journal, place: str, temperature: float) -> None:
+    """Ask about a reading far from what the place is set to: a thermometer in °F is the usual reason."""
+    rows = journal.rows("SELECT set_temperature FROM batches WHERE place = ? ORDER BY id DESC LIMIT 1", (place,))
+    if rows and abs(temperature - rows[0]["set_temperature"]) > FAR:
+        print(
+            f"  {temperature:g} °C is far from the {rows[0]['set_temperature']:g} °C that {place} is set to: if the "
+            "thermometer shows °F, take it back (`chillplan batch undo`) and pass --unit F"
+        )
+
+
+def print_if_unsuited(journal: Journal, reference: str, day: date) -> None:
+    """Say where a batch lies now, and whether the place suits the phase that runs."""
+    from chillplan.advice.start_notes import place_note
+    from chillplan.journal.due import batch_states
+    from chillplan.journal.find import find_batch
+
+    batch = find_batch(journal, reference)
+    (state,) = batch_states(journal, day, batch.number)
+    assert state.plan is not None
+    print(f"  in {batch.place} at {batch.set_temperature:g} °C")
+    note = place_note(state.phase, state.plan.response, state.plan.temperature, batch.set_temperature)
+    if note:
+        print(f"  {note}")
 
 
 def print_place(journal: Journal, place: str, day: date) -> None:

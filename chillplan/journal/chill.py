@@ -164,6 +164,8 @@ class Ledger:
         Days of that kind before each day.
     undone : list of int
         Days above the reversal temperature before each day.
+    usual : float
+        Share of a day at the set temperature. [-]
     """
 
     first: int
@@ -173,6 +175,7 @@ class Ledger:
     measured: list[int]
     bridged: list[int]
     undone: list[int]
+    usual: float
 
 
 def ledger_of(
@@ -201,7 +204,9 @@ def ledger_of(
     """
     days = range(first.toordinal(), today.toordinal())
     temperatures = [means[day] if day in means else between.get(day, set_temperature) for day in days]
-    gains = [-1.0 if value > reversal else response_share(value, response) for value in temperatures]
+    *gains, usual = (
+        -1.0 if value > reversal else response_share(value, response) for value in (*temperatures, set_temperature)
+    )
     return Ledger(
         days.start,
         temperatures,
@@ -210,6 +215,7 @@ def ledger_of(
         [0, *accumulate(day in means for day in days)],
         [0, *accumulate(day in between for day in days)],
         [0, *accumulate(value > reversal for value in temperatures)],
+        usual,
     )
 
 
@@ -236,7 +242,7 @@ def phase_progress(plan: PhasePlan, started_on: date, ledger: Ledger, spells: bo
         walked = _walked(gains, high)
         done = walked[-1]
         reached = [begin + bisect_left(list(accumulate(walked, max)), days - ROUNDING) for days in (low, high)]
-    recent = gains[-OUTLOOK_DAYS:] or [response_share(sum(plan.temperature) / 2.0, plan.response)]
+    recent = gains[-OUTLOOK_DAYS:] or [ledger.usual]
     pace = max(0.0, sum(recent) / len(recent))
     today = date.fromordinal(ledger.first + len(ledger.gains))
     measured = ledger.measured[-1] - ledger.measured[begin]

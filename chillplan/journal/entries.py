@@ -16,6 +16,7 @@ from chillplan.journal.records import (
     SowingEntry,
     Treatment,
     checked_day,
+    checked_setting,
     checked_temperature,
     clean_text,
 )
@@ -215,14 +216,35 @@ def add_readings(journal: Journal, place: str, readings: Iterable[Reading], now:
     return ReadingsAdded(len(new), len(entered) - len(new), first, last)
 
 
-def next_phase(journal: Journal, reference: str, now: datetime, day: date | None = None) -> str:
+def next_phase(
+    journal: Journal,
+    reference: str,
+    now: datetime,
+    day: date | None = None,
+    place: str | None = None,
+    set_temperature: float | None = None,
+) -> str:
     """End the phase a batch is in and begin the next; returns what began, or an empty text after the last.
+
+    Parameters
+    ----------
+    reference : str
+        ``B12``, ``12`` or the batch's label.
+    day : datetime.date or None
+        When it was; None is today.
+    place, set_temperature : str and float, or None
+        Where it lies from now on, and what that place is set to; None where it stays. [°C]
 
     Raises
     ------
     InputError
-        If the batch is not open or no phase is running.
+        If the batch is not open, no phase is running, or the place cannot be.
     """
+    lies: dict[str, Value] = {}
+    if place is not None:
+        lies["place"] = clean_text("place", place, needed=True)
+    if set_temperature is not None:
+        lies["set_temperature"] = checked_setting(set_temperature)
     batch = find_batch(journal, reference, open_only=True)
     moved = checked_day("move", day or now.date(), now.date(), batch.started_on, f"the start of {batch.code}")
     waiting = journal.rows(
@@ -239,6 +261,8 @@ def next_phase(journal: Journal, reference: str, now: datetime, day: date | None
         writer.update("treatments", running[0]["id"], {"ended_on": moved.isoformat()})
         if following is not None:
             writer.update("treatments", following["id"], {"started_on": moved.isoformat()})
+        if lies:
+            writer.update("batches", batch.number, lies)
     return str(begun)
 
 

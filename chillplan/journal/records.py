@@ -24,6 +24,7 @@ FINDINGS = ("fine", "dry", "mould", "sprouted")
 STAGES = ("root tip", "root", "shoot")
 LONGEST_TEXT = 2000
 TEMPERATURES = (-60.0, 70.0)
+SET_TEMPERATURES = (-30.0, 45.0)  # of a freezer and of a germination cabinet; beyond, a slip or °F [°C]
 
 
 @dataclass(frozen=True)
@@ -106,7 +107,7 @@ class BatchStart:
         for name in ("species", "source", "label", "place", "note"):
             _text(found, name, getattr(self, name), needed=name in {"species", "place"})
         _not_future(found, "start", self.started_on, today)
-        _number(found, "set temperature", self.set_temperature, *TEMPERATURES)
+        _number(found, "set temperature", self.set_temperature, *SET_TEMPERATURES)
         _whole(found, "seeds", self.seeds, 1, 100_000_000)
         _whole(found, "check-every", self.check_every, 1, 60)
         _whole(found, "year", self.year, 1900, today.year)
@@ -260,6 +261,19 @@ def checked_temperature(value: float) -> float:
     """
     problems = Problems()
     _number(problems, "temperature", value, *TEMPERATURES)
+    problems.raise_if_any()
+    return value
+
+
+def checked_setting(value: float) -> float:
+    """What a place is set to, refused where no place for seed is set so.
+
+    Raises
+    ------
+    InputError
+    """
+    problems = Problems()
+    _number(problems, "set temperature", value, *SET_TEMPERATURES)
     problems.raise_if_any()
     return value
 

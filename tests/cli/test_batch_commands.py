@@ -180,3 +180,42 @@ def test_every_command_has_help(run: Run, words: list[str]) -> None:
     code, out, _ = run(*words, "--help", today=None)
     assert code == 0
     assert "Usage:" in out
+
+
+def test_hot_water_is_told_with_its_caution_and_its_one_temperature(run: Run) -> None:
+    out = run("batch", "start", "smooth sumac")[1]
+    assert "hot water, 100 °C: done" in out and "100 to 100" not in out
+    assert "Boiling water scalds" in out and "neither cold nor warmth" in out
+
+
+def test_a_batch_moves_to_the_fridge_with_its_cold_phase(run: Run) -> None:
+    run("batch", "start", "American ginseng", "--place", "shelf", "--set", "15", today="2026-08-01")
+    warm = run("batch", "next", "B1", today="2026-11-16")[1]
+    assert "in shelf at 15 °C" in warm and "counts 0% of a day for its cold phase" in warm
+    run("batch", "undo", today="2026-11-16")
+    cold = run("batch", "next", "B1", "--place", "fridge", "--set", "2", today="2026-11-16")[1]
+    assert "in fridge at 2 °C" in cold and "counts" not in cold
+    assert "cold 10 of 270 days" in run("batch", "list", today="2026-11-26")[1]
+    code, _, err = run("batch", "next", "B1", "--set", "60", today="2026-11-26")
+    assert code == 2 and "set temperature 60 is outside -30 to 45" in err
+
+
+def test_a_fahrenheit_reading_typed_without_its_unit_is_asked_about(begun: Run) -> None:
+    assert "if the thermometer shows °F" in begun("batch", "reading", "B1", "40")[1]
+    assert "°F" not in begun("batch", "reading", "B1", "40", "--unit", "F")[1]
+
+
+def test_a_fridge_too_warm_from_the_first_day_promises_no_finish(run: Run) -> None:
+    run("batch", "start", "pawpaw", "--set", "20")
+    assert "finish not in sight" in run("batch", "list")[1]
+
+
+def test_a_sowing_is_listed_by_its_number(begun: Run) -> None:
+    begun("batch", "sow", "B1", "--site", "North", "--seeds", "60")
+    code, out, _ = begun("batch", "list", "S1")
+    assert (
+        code == 0
+        and out == "S1     Asimina triloba                  60 seeds sown 2027-02-10 at North; not counted yet\n"
+    )
+    code, _, err = begun("batch", "list", "S9")
+    assert code == 2 and "S9" in err

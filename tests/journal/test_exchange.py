@@ -70,7 +70,7 @@ def test_every_table_comes_back_equal(filled: Journal, tmp_path: Path, kind: str
     notes=st.lists(TEXT, max_size=4),
     source=TEXT,
     temperatures=st.lists(NUMBER, max_size=4),
-    set_temperature=NUMBER,
+    set_temperature=st.floats(-30.0, 45.0),
 )
 def test_any_text_and_number_comes_back_equal(
     kind: str, notes: list[str], source: str, temperatures: list[float], set_temperature: float
