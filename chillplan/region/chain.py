@@ -8,12 +8,13 @@ from dataclasses import fields
 import numpy as np
 from numpy.typing import NDArray
 
+from chillplan.region.chance import error_of
 from chillplan.region.decide import Answers, decide_places
 from chillplan.region.ground import FROSTS, GroundCounts, Sums, ground_counts, inputs_of, sums_of
 from chillplan.region.lanes import LANES
 from chillplan.region.places import Ask, Places
 from chillplan.region.season_rows import SeasonRows
-from chillplan.seasons.chance import percentiles
+from chillplan.seasons.chance import jeffreys_intervals, percentiles
 from chillplan.seasons.cut import DAYS, FEWEST, MISSING_ALLOWED, SPIN_UP
 
 __all__ = ["GROUP", "SHARES", "answers_of", "empty_answers"]
@@ -32,6 +33,7 @@ def empty_answers(ask: Ask, places: int) -> dict[str, FloatArray]:
     """Answers of places without data: all NaN."""
     species, shares = len(ask.species), len(SHARES)
     shapes: dict[str, tuple[int, ...]] = {one.name: (species, places) for one in fields(Answers)}
+    shapes |= dict.fromkeys(("interval_low", "interval_high"), (species, places))
     shapes |= dict.fromkeys(WINTER_NUMBERS, (shares, places))
     shapes |= {name: (len(FROSTS), shares, places) for name in ("last_spring_frost", "first_autumn_frost")}
     shapes["seasons"] = (places,)
@@ -129,10 +131,14 @@ def _group_answers(ready: _Ready, rows: SeasonRows, ask: Ask) -> dict[str, Float
     ground = ground_counts(ready.inputs, rows, ready.sums, ask, limits, ready.dry)
     result = _winter_answers(ground)
     result["seasons"] = np.full(ground.cold_days.shape[1], len(rows.years), np.float32)
-    each = [decide_places(ground, rows.following, one, limits.index(one.seedling_limit), ask) for one in ask.species]
+    error = error_of(ready.dry, bool(ask.calibration))
+    each = [
+        decide_places(ground, rows.following, one, limits.index(one.seedling_limit), ask, error) for one in ask.species
+    ]
     for part in fields(Answers):
         rows_of = [getattr(answer, part.name) for answer in each]
         result[part.name] = np.stack(rows_of) if each else np.empty((0, ground.cold_days.shape[1]))
+    result["interval_low"], result["interval_high"] = jeffreys_intervals(result["good"], result["winters"])
     return result
 
 

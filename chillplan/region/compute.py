@@ -47,7 +47,7 @@ def job_of(grid: Grid, layout: Layout, periods: Sequence[tuple[int, int] | None]
     DataGapError
         If a period has fewer than 3 seasons.
     """
-    south = grid.data["latitude"].values < 0.0
+    south = grid.data["latitude_of_place"].values < 0.0
     sides = [side for side in (False, True) if (south == side).any()]
     if not sides:
         raise DataGapError("the grid has no cells: give one with at least one place")
@@ -59,12 +59,13 @@ def lazy_numbers(grid: Grid, block: Block, job: Job) -> xr.DataArray:
     """All numbers of one region, not yet computed, the dimensions of space first and ``number`` last."""
     data = grid.data.isel(dict(block.where)).chunk(-1)
     daily = ["tmin", "tmax", *(["precipitation"] if "precipitation" in data else [])]
-    fixed = ["latitude", *(name for name in ("elevation", "slope", "aspect", "land") if name in data)]
-    arrays = [data[name].transpose(..., "time") for name in daily] + [data[name] for name in fixed]
+    fixed = [name for name in ("elevation", "slope", "aspect", "land") if name in data]
+    arrays = [data[name].transpose(..., "time") for name in daily]
+    arrays += [data[name] for name in ("latitude_of_place", *fixed)]
     result = xr.apply_ufunc(
-        partial(chunk_numbers, job=job, daily=len(daily), fixed=tuple(fixed)),
+        partial(chunk_numbers, job=job, daily=len(daily), fixed=("latitude", *fixed)),
         *arrays,
-        input_core_dims=[["time"]] * len(daily) + [[]] * len(fixed),
+        input_core_dims=[["time"]] * len(daily) + [[]] * (len(fixed) + 1),
         output_core_dims=[["number"]],
         dask="parallelized",
         output_dtypes=[np.float32],

@@ -29,6 +29,7 @@ from chillplan.advice.rules import (
     warm_ground_day,
     way_of,
 )
+from chillplan.region.chance import GRAINS, ZoneError, chance_over, good_on, moved
 from chillplan.region.ground import STEP, WARM, GroundCounts
 from chillplan.region.lanes import LANES
 from chillplan.region.needs import Needs, needs_of
@@ -37,7 +38,7 @@ from chillplan.region.seed_kernel import fates_block, second_block, single_block
 from chillplan.seasons.chill import DAY_GRAIN
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.simulate import FATES
-from chillplan.seeds.two_winters import WARMTH_GRAIN, deadline_of
+from chillplan.seeds.two_winters import deadline_of
 
 __all__ = ["Answers", "decide_places"]
 
@@ -46,7 +47,6 @@ IntArray = NDArray[np.int_]
 BoolArray = NDArray[np.bool_]
 
 PLANTING = int(np.searchsorted(STARTS, LAST_AUTUMN_START))
-GRAINS = np.array([DAY_GRAIN, WARMTH_GRAIN], np.float32)
 NOT_HERE = VERDICTS.index("not-here")
 LOST = ("killed by frost", "up too late", "still dormant", "sprouted in autumn")
 
@@ -65,6 +65,8 @@ class Answers:
         Window outdoors, NaN where there is none. [day]
     plant_out : numpy.ndarray
         Best planting after treatment indoors, NaN where it does not meet the accepted risk. [day]
+    chance : numpy.ndarray
+        Chance of a good winter with the error of the seed-zone model counted in. [-]
     """
 
     verdict: IntArray
@@ -73,6 +75,7 @@ class Answers:
     sow_from: FloatArray
     sow_to: FloatArray
     plant_out: FloatArray
+    chance: FloatArray
 
 
 @dataclass(frozen=True)
@@ -85,10 +88,38 @@ class _Group:
     lift: NDArray[np.int32]
     killing: NDArray[np.int32]
     ask: Ask
+    error: ZoneError
+
+
+@dataclass(frozen=True)
+class _Ways:
+    """What each way of a recipe gives at every place.
+
+    Attributes
+    ----------
+    planted : numpy.ndarray of int32, shape (place,)
+        Best day to plant out after treatment indoors. [day]
+    indoors : numpy.ndarray of bool, shape (place,)
+        It meets the accepted risk.
+    indoors_good, top_up_good : numpy.ndarray of int, shape (place,)
+        Good winters.
+    seasons, followed : int
+        Winters counted for one winter outdoors, and for two.
+    """
+
+    autumn: Windows
+    spring: Windows
+    second: Windows
+    planted: NDArray[np.int32]
+    indoors: BoolArray
+    indoors_good: IntArray
+    top_up_good: IntArray
+    seasons: int
+    followed: int
 
 
 def decide_places(
-    ground: GroundCounts, following: NDArray[np.int64], species: Species, limit: int, ask: Ask
+    ground: GroundCounts, following: NDArray[np.int64], species: Species, limit: int, ask: Ask, error: ZoneError
 ) -> Answers:
     """Decide, with the first recipe, or another one where the first does not work.
 
@@ -101,6 +132,7 @@ def decide_places(
     limit : int
         Position of the species' seedling limit among those of `ground`.
     ask : Ask
+    error : ZoneError
     """
     group = _Group(
         ground,
@@ -109,14 +141,14 @@ def decide_places(
         lift_day(ground.soil_warm[WARM.index(10.0)]).astype(np.int32),
         np.ascontiguousarray(ground.last_killing[limit]),
         ask,
+        error,
     )
-    first = _decide_recipe(group, species, species.recipes[0])
-    answer = first
+    answer = _decide_recipe(group, species, species.recipes[0], np.ones(group.deadline.size, dtype=bool))
     for recipe in species.recipes[1:]:
         open_question = answer.verdict == NOT_HERE
         if not open_question.any():
             break
-        other = _decide_recipe(group, species, recipe)
+        other = _decide_recipe(group, species, recipe, open_question)
         better = open_question & (other.verdict != NOT_HERE)
         answer = Answers(
             *(np.where(better, getattr(other, one.name), getattr(answer, one.name)) for one in fields(Answers))
@@ -124,7 +156,8 @@ def decide_places(
     return answer
 
 
-def _decide_recipe(group: _Group, species: Species, recipe: Recipe) -> Answers:
+def _decide_recipe(group: _Group, species: Species, recipe: Recipe, asked: BoolArray) -> Answers:
+    """Decide everywhere; the chance of a good winter is worked out where it is asked for."""
     needs, ask, ground = needs_of(species, recipe, group.ask.target), group.ask, group.ground
     seasons = ground.chill_days.shape[0]
     good, total, good_in, total_in = _counts(group, needs)
@@ -151,25 +184,15 @@ def _decide_recipe(group: _Group, species: Species, recipe: Recipe) -> Answers:
         indoors=indoors,
         top_up=top_up,
     )
-    way = way_of(verdict, spring.meets, autumn.good, indoors_good)
-    inside = (indoors, indoors_good, planted)
-    return _answers(verdict, way, autumn, spring, second, inside, top_up_good, seasons, followed)
+    ways = _Ways(autumn, spring, second, planted, indoors, indoors_good, top_up_good, seasons, followed)
+    return _answers(verdict, ways, _chance(group, needs, recipe, verdict, ways, asked))
 
 
-def _answers(
-    verdict: IntArray,
-    way: IntArray,
-    autumn: Windows,
-    spring: Windows,
-    second: Windows,
-    inside: tuple[BoolArray, IntArray, NDArray[np.int32]],
-    top_up_good: IntArray,
-    seasons: int,
-    followed: int,
-) -> Answers:
+def _answers(verdict: IntArray, ways: _Ways, chance: FloatArray) -> Answers:
     """Take each place's numbers from the way its verdict names, and its window from where it sows outdoors."""
-    indoors, indoors_good, planted = inside
-    good = np.choose(way, [autumn.good, spring.good, second.good, top_up_good, indoors_good])
+    autumn, spring, second = ways.autumn, ways.spring, ways.second
+    way = way_of(verdict, spring.meets, autumn.good, ways.indoors_good)
+    good = np.choose(way, [autumn.good, spring.good, second.good, ways.top_up_good, ways.indoors_good])
     names = {name: verdict == number for number, name in enumerate(VERDICTS)}
     outdoors = [names["sow-in-spring"], names["two-winters-outdoors"]]
     shown = autumn.meets | names["two-winters-outdoors"] | names["start-outdoors-finish-in-fridge"]
@@ -180,13 +203,43 @@ def _answers(
         return np.where(shown, STARTS[position], np.nan)
 
     return Answers(
-        verdict=verdict,
-        good=good,
-        winters=np.where(way == WAYS.index("second"), followed, seasons),
-        sow_from=day("first"),
-        sow_to=day("last"),
-        plant_out=np.where(indoors, planted, np.nan),
+        verdict,
+        good,
+        np.where(way == WAYS.index("second"), ways.followed, ways.seasons),
+        day("first"),
+        day("last"),
+        np.where(ways.indoors, ways.planted, np.nan),
+        chance,
     )
+
+
+def _chance(
+    group: _Group, needs: Needs, recipe: Recipe, verdict: IntArray, ways: _Ways, asked: BoolArray
+) -> FloatArray:
+    """Chance of a good winter by the way the verdict names, over the errors of the seed zone; 0 where not asked for."""
+    names = {name: asked & (verdict == number) for number, name in enumerate(VERDICTS)}
+    in_autumn, in_spring = names["sow-in-autumn"] | names["either"], names["sow-in-spring"] & ways.spring.meets
+    twice, helped = names["two-winters-outdoors"], names["start-outdoors-finish-in-fridge"]
+    start = np.select(
+        [in_autumn, in_spring], [STARTS[ways.autumn.best], STARTS[ways.spring.best]], ways.planted
+    ).astype(np.int32)
+    once = asked & ~twice & ~helped
+    code, treated = group.ground.code, ~in_autumn & ~in_spring
+
+    def share_good(shift: int) -> FloatArray:
+        if shift == 0:
+            known = [ways.autumn.good, ways.spring.good, ways.second.good, ways.top_up_good]
+            good = np.select([in_autumn, in_spring, twice, helped], known, ways.indoors_good)
+        else:
+            good = good_on(code, shift, needs, group.deadline, group.killing, start, treated, once)
+            if twice.any():
+                table = _second_counts(group, needs, twice, shift)[0]
+                good += np.where(twice, np.take_along_axis(table, ways.second.best[None], axis=0)[0], 0)
+            if helped.any():
+                good += np.where(helped, _helped(group, needs, recipe, ways.autumn, ways.planted, helped, shift)[2], 0)
+        return good / np.where(twice, max(ways.followed, 1), ways.seasons)
+
+    return chance_over(group.error, share_good)
 
 
 def _counts(group: _Group, needs: Needs) -> tuple[IntArray, IntArray, IntArray, IntArray]:
@@ -225,13 +278,24 @@ def _second(group: _Group, needs: Needs, dates: BoolArray, autumn: Windows, want
     followed = int((group.following >= 0).sum())
     if not wanted.any() or followed == 0:
         return autumn._replace(meets=np.zeros_like(autumn.meets)), followed
+    good, once, later = _second_counts(group, needs, wanted)
+    closed = needs.open_share
+    share = (once * (closed + (1.0 - closed) * closed) + later * closed) / (20.0 * followed)
+    found = best_window(good, share, followed, group.ask.accept, dates, group.ground.workable)
+    return found._replace(meets=found.meets & wanted), followed
+
+
+def _second_counts(
+    group: _Group, needs: Needs, wanted: BoolArray, shift: int = 0
+) -> tuple[IntArray, IntArray, IntArray]:
+    """Good winters, and seeds up in the first and in the second spring, shape (date, place), at places asked for."""
     code = group.ground.code
     good, once, later = (np.zeros((len(code), LANES, STARTS.size), np.int16) for _ in range(3))
     for block in range(len(code)):
         lanes = slice(block * LANES, (block + 1) * LANES)
         if wanted[lanes].any():
             second_block(
-                code[block],
+                moved(code[block], shift),
                 group.following,
                 wanted[lanes],
                 needs.response,
@@ -248,20 +312,34 @@ def _second(group: _Group, needs: Needs, dates: BoolArray, autumn: Windows, want
                 once[block],
                 later[block],
             )
-    closed = needs.open_share
-    share = (_by_place(once) * (closed + (1.0 - closed) * closed) + _by_place(later) * closed) / (20.0 * followed)
-    found = best_window(_by_place(good), share, followed, group.ask.accept, dates, group.ground.workable)
-    return found._replace(meets=found.meets & wanted), followed
+    return _by_place(good), _by_place(once), _by_place(later)
 
 
 def _top_up(
     group: _Group, needs: Needs, recipe: Recipe, autumn: Windows, planted: NDArray[np.int32], wanted: BoolArray
 ) -> tuple[BoolArray, IntArray]:
     """Whether beginning outdoors and finishing indoors pays, and in how many winters it is good."""
-    places = wanted.size
     if not top_up_wanted(recipe) or not wanted.any():
-        return np.zeros(places, dtype=bool), np.zeros(places, dtype=int)
-    code = group.ground.code
+        return np.zeros(wanted.size, dtype=bool), np.zeros(wanted.size, dtype=int)
+    lost, fits, good = _helped(group, needs, recipe, autumn, planted, wanted)
+    losses = lost.T / (20.0 * fits.shape[0]) * needs.open_share
+    dormant = LOST.index("still dormant")
+    losses[dormant] += 1.0 - needs.open_share
+    pays = top_up_pays(losses, dormant, fits, group.ask.accept)
+    return pays & wanted, good
+
+
+def _helped(
+    group: _Group,
+    needs: Needs,
+    recipe: Recipe,
+    autumn: Windows,
+    planted: NDArray[np.int32],
+    wanted: BoolArray,
+    shift: int = 0,
+) -> tuple[NDArray[np.int32], BoolArray, IntArray]:
+    """Seeds lost outdoors, shape (place, fate); seasons in which the rest fits in; good winters, shape (place,)."""
+    code, places = group.ground.code, wanted.size
     seasons = code.shape[1]
     lost = np.zeros((places, len(LOST)), np.int32)
     gathered, up = np.full((seasons, places), -1, np.int32), np.zeros((seasons, places), np.int16)
@@ -271,7 +349,7 @@ def _top_up(
         if wanted[lanes].any():
             chill, seen = np.full((seasons, LANES), -1, np.int32), np.zeros((seasons, LANES), np.int16)
             single_block(
-                code[block],
+                moved(code[block], shift),
                 wanted[lanes],
                 needs.response,
                 needs.order,
@@ -293,12 +371,7 @@ def _top_up(
             gathered[:, lanes], up[:, lanes] = chill, seen
     rest = np.maximum(recipe.phases[-1].days[1] - gathered / DAY_GRAIN, 0.0)
     fits = top_up_fits(np.where(gathered < 0, np.nan, rest), recipe, planted - group.lift)
-    losses = lost.T / (20.0 * seasons) * needs.open_share
-    dormant = LOST.index("still dormant")
-    losses[dormant] += 1.0 - needs.open_share
-    pays = top_up_pays(losses, dormant, fits, group.ask.accept)
-    good = ((needs.once[up] > 0) & fits).sum(axis=0)
-    return pays & wanted, good
+    return lost, fits, ((needs.once[up] > 0) & fits).sum(axis=0)
 
 
 assert FATES[1:] == LOST

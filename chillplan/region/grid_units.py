@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+import math
 import re
 
-__all__ = ["PRECIPITATION_UNITS", "TEMPERATURE_UNITS", "precipitation_factor", "temperature_scale"]
+__all__ = [
+    "PRECIPITATION_UNITS",
+    "TEMPERATURE_UNITS",
+    "angle_factor",
+    "height_factor",
+    "precipitation_factor",
+    "temperature_scale",
+]
 
 # Factor and offset to °C.
 TEMPERATURE_UNITS: dict[str, tuple[float, float]] = {
@@ -40,6 +48,16 @@ _PRECIPITATION_WORDS = {
     "mm h-1": {"mmh-1", "mm/h", "mm/hr", "mmhr-1"},
 }
 
+_ANGLE_WORDS = {"degree": {"degree", "degrees", "deg", "°"}, "radian": {"radian", "radians", "rad"}}
+_HEIGHT_WORDS = {
+    "m": {"m", "metre", "metres", "meter", "meters"},
+    "km": {"km", "kilometre", "kilometres", "kilometer", "kilometers"},
+    "ft": {"ft", "feet", "foot"},
+}
+# Factors to degrees and to metres (the foot after NIST SP 811).
+_ANGLES = {"degree": 1.0, "radian": 180.0 / math.pi}
+_HEIGHTS = {"m": 1.0, "km": 1000.0, "ft": 0.3048}
+
 
 def temperature_scale(unit: object) -> tuple[float, float] | None:
     """Factor and offset that turn a temperature unit into °C; None where the unit is not one of temperature."""
@@ -51,6 +69,18 @@ def precipitation_factor(unit: object) -> float | None:
     """Factor that turns a unit of precipitation into mm a day; None where the unit is not known."""
     name = _named(unit, _PRECIPITATION_WORDS)
     return PRECIPITATION_UNITS[name] if name else None
+
+
+def angle_factor(unit: object) -> float | None:
+    """Factor that turns a unit of angle into degrees; None where the unit is not known."""
+    name = _named(unit, _ANGLE_WORDS)
+    return _ANGLES[name] if name else None
+
+
+def height_factor(unit: object) -> float | None:
+    """Factor that turns a unit of height into metres; None where the unit is not known."""
+    name = _named(unit, _HEIGHT_WORDS)
+    return _HEIGHTS[name] if name else None
 
 
 def _named(unit: object, words: dict[str, set[str]]) -> str | None:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from chillplan.errors import InputError, Problems, SourceError, quoted
+from chillplan.errors import InputError, Problems, quoted
+from chillplan.region.grid_files import lost_chunks, open_together, stamp_of
+from chillplan.region.grid_terrain import STEEPEST, terrain_in_house_units, terrain_notes
 from chillplan.region.grid_time import day_numbers
 from chillplan.region.grid_units import precipitation_factor, temperature_scale
 from chillplan.variables import VARIABLES
@@ -27,8 +28,8 @@ NAMES = {
     "aspect": ("aspect",),
     "land": ("land", "landmask", "land_mask", "mask", "lsm", "sftlf"),
 }
-JOINING: dict[str, Any] = {"combine_attrs": "drop_conflicts", "compat": "no_conflicts", "join": "exact"}
 FIXED = ("elevation", "slope", "aspect", "land")
+DEGREES = {"latitude": "degrees_north", "longitude": "degrees_east"}
 METHODS = {"tmin": "minimum", "tmax": "maximum"}
 RAIN_NAMES = {
     "precipitation_amount",
@@ -39,10 +40,13 @@ RAIN_NAMES = {
 }
 FIXED_NAMES = {
     "surface_altitude": "elevation",
+    "ground_slope_angle": "slope",
+    "ground_slope_direction": "aspect",
     "land_binary_mask": "land",
     "land_area_fraction": "land",
 }
 LOOK_DAYS, LOOK_CELLS = 400, 8  # how much is looked at for the plausibility of values
+LEAST_RAIN = 0.01  # wettest day of hundreds where precipitation is in its unit [mm]
 LOOK_AT = (0.5, 0.2, 0.8)  # and where, as shares of the grid
 
 
@@ -54,7 +58,7 @@ class Grid:
     ----------
     data : xarray.Dataset
         ``tmin``, ``tmax`` [°C] and, where known, ``precipitation`` [mm], the dimension ``time`` first and then one or
-        two of space; ``latitude`` [degrees]; where known ``elevation`` [m], ``slope`` and
+        two of space; ``latitude_of_place`` [degrees]; where known ``elevation`` [m], ``slope`` and
         ``aspect`` [degrees], ``land``.
     days : numpy.ndarray of int, shape (time,)
         Proleptic Gregorian ordinals. [day]
@@ -64,6 +68,12 @@ class Grid:
         What was read, for the record.
     notes : tuple of str
         What was decided while reading.
+    stamp : str
+        Sizes and times of the files, by which a changed grid is known; empty where it was not read from disk.
+    projection : xarray.DataArray or None
+        What maps rows and columns to the globe, after the CF conventions.
+    names : mapping of str to str
+        Names of the variables in the files.
     """
 
     data: xr.Dataset
@@ -71,6 +81,9 @@ class Grid:
     space: tuple[str, ...]
     source: str
     notes: tuple[str, ...] = ()
+    stamp: str = ""
+    projection: xr.DataArray | None = None
+    names: Mapping[str, str] = field(default_factory=dict)
 
 
 def read_grid(paths: Sequence[Path]) -> Grid:
@@ -88,29 +101,11 @@ def read_grid(paths: Sequence[Path]) -> Grid:
     SourceError
         If a file cannot be read.
     """
-    for path in paths:
-        if not path.exists():
-            raise InputError(f"grid {quoted(path)} is not there: check the path")
-    opened = [_open(path) for path in paths]
-    try:
-        data = opened[0] if len(opened) == 1 else xr.combine_by_coords(opened, **JOINING)
-    except (ValueError, xr.MergeError) as error:
-        names = ", ".join(path.name for path in paths)
-        raise InputError(f"{names} do not fit together: {error}; give files of one grid") from error
-    if not isinstance(data, xr.Dataset):
-        raise InputError(f"{paths[0].name} holds no named variables: give NetCDF or Zarr with tmin and tmax")
-    return grid_of(data, ", ".join(path.name for path in paths))
-
-
-def _open(path: Path) -> xr.Dataset:
-    try:
-        if path.is_dir():
-            store: xr.Dataset = xr.open_zarr(path)
-            return store
-        return xr.open_dataset(path, chunks={})
-    except (OSError, ValueError, KeyError, FileNotFoundError) as error:
-        kind = "Zarr store" if path.is_dir() else "NetCDF file"
-        raise SourceError(f"{quoted(path)} cannot be read as a {kind}: {error}; is it whole?") from error
+    grid = grid_of(open_together(paths), ", ".join(path.name for path in paths))
+    lost = lost_chunks(
+        paths, [str(grid.names[name]) for name in ("tmin", "tmax", "precipitation") if name in grid.names]
+    )
+    return replace(grid, notes=(*grid.notes, *lost), stamp=stamp_of(paths))
 
 
 def grid_of(data: xr.Dataset, source: str) -> Grid:
@@ -136,11 +131,12 @@ def grid_of(data: xr.Dataset, source: str) -> Grid:
                 f"{quoted(source)} has no {VARIABLES[name].description}: name a variable {name}, or give it the "
                 f"standard name air_temperature and the cell methods 'time: {METHODS[name]}' (found: {_listed(data)})"
             )
-    latitude = _latitude(data)
-    if latitude is None:
-        problems.add(f"{quoted(source)} has no latitude: give a coordinate with the units degrees_north")
+    latitude, longitude = (_place_coordinate(data, name) for name in DEGREES)
+    for name, coordinate in zip(DEGREES, (latitude, longitude), strict=True):
+        if coordinate is None:
+            problems.add(f"{quoted(source)} has no {name}: give a coordinate with the units {DEGREES[name]}")
     problems.raise_if_any()
-    assert found["tmin"] is not None and latitude is not None
+    assert found["tmin"] is not None and latitude is not None and longitude is not None
     time = _time_dimension(data[found["tmin"]])
     on_grid = {dim for dim in data[found["tmin"]].dims if dim != time}
     for name in FIXED:
@@ -154,7 +150,8 @@ def grid_of(data: xr.Dataset, source: str) -> Grid:
     problems.raise_if_any()
     space = tuple(str(name) for name in data[found["tmin"]].dims if name != time)
     _check_shapes(variables, time, space, source, problems)
-    _check_latitude(latitude, space, source, problems)
+    _check_degrees(latitude, "latitude", (-90.0, 90.0), space, source, problems)
+    _check_degrees(longitude, "longitude", (-360.0, 360.0), space, source, problems)
     days = None
     try:
         days = day_numbers(data[time], source)
@@ -165,12 +162,33 @@ def grid_of(data: xr.Dataset, source: str) -> Grid:
     kept = xr.Dataset(
         {name: array.rename({time: "time"}) if time in array.dims else array for name, array in variables.items()}
     )
-    kept["latitude"] = (
-        latitude.astype(float).broadcast_like(kept["tmin"].isel(time=0, drop=True)).drop_vars(["time"], errors="ignore")
+    if "slope" in kept:
+        gentle = ~(kept["slope"] > STEEPEST)
+        kept["land"] = kept["land"] & gentle if "land" in kept else gentle
+    kept = kept.assign_coords(
+        {
+            str(one.name): (one.dims, one.values, {**one.attrs, "standard_name": name, "units": DEGREES[name]})
+            for name, one in zip(DEGREES, (latitude, longitude), strict=True)
+        }
     )
+    everywhere = kept["tmin"].isel(time=0, drop=True)
+    kept["latitude_of_place"] = kept[str(latitude.name)].astype(float).broadcast_like(everywhere)
     _check_values(kept, space, source, problems)
     problems.raise_if_any()
-    return Grid(kept.transpose("time", *space, missing_dims="ignore"), days, space, source, _notes(kept, found, data))
+    return Grid(
+        kept.transpose("time", *space, missing_dims="ignore"),
+        days,
+        space,
+        source,
+        _notes(kept, found, data),
+        projection=_projection(data, found["tmin"]),
+        names={name: key for name, key in found.items() if key},
+    )
+
+
+def _projection(data: xr.Dataset, key: str) -> xr.DataArray | None:
+    name = data[key].attrs.get("grid_mapping") or data[key].encoding.get("grid_mapping")
+    return data[name].reset_coords(drop=True) if isinstance(name, str) and name in data.variables else None
 
 
 def _find(data: xr.Dataset, name: str) -> str | None:
@@ -188,13 +206,15 @@ def _find(data: xr.Dataset, name: str) -> str | None:
     return next((lower[word] for word in NAMES[name] if word in lower), None)
 
 
-def _latitude(data: xr.Dataset) -> xr.DataArray | None:
+def _place_coordinate(data: xr.Dataset, name: str) -> xr.DataArray | None:
+    """Latitude or longitude: by standard name or unit first, then by usual names."""
+    unit = DEGREES[name]
     for key, array in data.variables.items():
-        units = str(array.attrs.get("units", "")).lower()
-        if array.attrs.get("standard_name") == "latitude" or units in {"degrees_north", "degree_north"}:
+        said = str(array.attrs.get("units", "")).lower()
+        if array.attrs.get("standard_name") == name or said in {unit, unit.replace("degrees", "degree")}:
             return data[key]
     lower = {str(key).lower(): key for key in data.variables}
-    return next((data[lower[word]] for word in ("lat", "latitude", "nav_lat") if word in lower), None)
+    return next((data[lower[word]] for word in (name[:3], name, f"nav_{name[:3]}") if word in lower), None)
 
 
 def _time_dimension(array: xr.DataArray) -> str | None:
@@ -221,6 +241,8 @@ def _converted(data: xr.Dataset, found: dict[str, str], source: str, problems: P
                 problems.add(_unit_fault(source, key, unit, "precipitation", "'mm', 'mm/day' or 'kg m-2 s-1'"))
                 continue
             array = _linear(array, factor, 0.0)
+        elif name in {"elevation", "slope", "aspect"}:
+            array = terrain_in_house_units(name, array, source, problems)
         elif name == "land":
             array = array >= (50.0 if str(unit) in {"%", "percent"} else 0.5)
         result[name] = array.reset_coords(drop=True)
@@ -258,30 +280,46 @@ def _check_shapes(
             )
 
 
-def _check_latitude(latitude: xr.DataArray, space: tuple[str, ...], source: str, problems: Problems) -> None:
-    if not set(latitude.dims) <= set(space):
-        problems.add(f"latitude in {quoted(source)} has the dimensions {latitude.dims}: it must lie on {space}")
-    elif latitude.size and not (np.abs(latitude.values) <= 90.0).all():
-        worst = float(latitude.values.flat[int(np.argmax(np.abs(latitude.values)))])
-        problems.add(f"latitude {worst:g} in {quoted(source)} is outside -90 to 90: check the coordinate")
+def _check_degrees(
+    array: xr.DataArray,
+    name: str,
+    limits: tuple[float, float],
+    space: tuple[str, ...],
+    source: str,
+    problems: Problems,
+) -> None:
+    values = np.asarray(array.values, dtype=float)
+    if not set(array.dims) <= set(space):
+        problems.add(f"{name} in {quoted(source)} has the dimensions {array.dims}: it must lie on {space}")
+    elif not ((values >= limits[0]) & (values <= limits[1])).all():
+        worst = values.flat[int(np.argmax(np.where(np.isnan(values), np.inf, np.abs(values))))]
+        problems.add(
+            f"{name} {worst:g} in {quoted(source)} is outside {limits[0]:g} to {limits[1]:g}: check the coordinate"
+        )
 
 
 def _check_values(data: xr.Dataset, space: tuple[str, ...], source: str, problems: Problems) -> None:
     """Look at a part of the grid: kelvin under the name of °C, and exchanged variables, show there."""
+    daily = [name for name in ("tmin", "tmax", "precipitation") if name in data]
     parts = []
     for share in LOOK_AT:
         middle = {name: int(share * data.sizes[name]) for name in space}
         patch = {name: slice(max(at - LOOK_CELLS // 2, 0), at + LOOK_CELLS // 2 + 1) for name, at in middle.items()}
-        parts.append(data[["tmin", "tmax"]].isel({"time": slice(0, LOOK_DAYS, 7), **patch}).load())
-    part = {name: np.concatenate([each[name].values.ravel() for each in parts]) for name in ("tmin", "tmax")}
-    for name in ("tmin", "tmax"):
+        parts.append(data[daily].isel({"time": slice(0, LOOK_DAYS, 7), **patch}).load())
+    part = {name: np.concatenate([each[name].values.ravel() for each in parts]) for name in daily}
+    for name in daily:
         values = part[name][np.isfinite(part[name])]
-        low, high = VARIABLES[name].low, VARIABLES[name].high
+        low, high, unit = VARIABLES[name].low, VARIABLES[name].high, VARIABLES[name].unit
         outside = values[(values < low) | (values > high)]
         if outside.size:
             problems.add(
-                f"{name} of {outside[0]:.1f} °C in {quoted(source)} is outside {low:g} to {high:g} °C: its units "
-                "attribute does not fit its values; correct it"
+                f"{name} of {outside[0]:.1f} {unit} in {quoted(source)} is outside {low:g} to {high:g} {unit}: its "
+                "units attribute does not fit its values, or missing values are not marked as such; correct it"
+            )
+        elif name == "precipitation" and 0.0 < values.max(initial=0.0) < LEAST_RAIN:
+            problems.add(
+                f"precipitation of at most {values.max():.2g} mm a day in {quoted(source)} is less than any climate "
+                "has: its units attribute does not fit its values; correct it"
             )
     crossed = float(np.mean(part["tmin"] > part["tmax"] + 0.01))
     if crossed > 0.01:
@@ -298,4 +336,4 @@ def _notes(kept: xr.Dataset, found: dict[str, str | None], data: xr.Dataset) -> 
     notes = [f"{name} is {key} [{data[key].attrs.get('units', 'no units')}]" for name, key in found.items() if key]
     if "precipitation" not in kept:
         notes.append("no precipitation: the seed zone is taken to be moist all winter")
-    return tuple(notes)
+    return (*notes, *terrain_notes(kept))

@@ -8,7 +8,7 @@ from scipy.special import betaincinv
 
 from chillplan.errors import InputError
 
-__all__ = ["jeffreys_interval", "percentiles"]
+__all__ = ["jeffreys_interval", "jeffreys_intervals", "percentiles"]
 
 FloatArray = NDArray[np.floating]
 
@@ -44,6 +44,28 @@ def jeffreys_interval(good: int, winters: int, level: float = 0.95) -> tuple[flo
     low = 0.0 if good == 0 else float(betaincinv(first, second, tail))
     high = 1.0 if good == winters else float(betaincinv(first, second, 1.0 - tail))
     return low, high
+
+
+def jeffreys_intervals(good: ArrayLike, winters: ArrayLike, level: float = 0.95) -> tuple[FloatArray, FloatArray]:
+    """`jeffreys_interval` of many places, each pair of counts worked out once.
+
+    Parameters
+    ----------
+    good, winters : array_like of int, shape (...,)
+        Winters that were good, and all.
+    level : float
+        [-]
+
+    Returns
+    -------
+    tuple of numpy.ndarray, shape (...,)
+        Lower and upper ends. [-]
+    """
+    both = np.stack(np.broadcast_arrays(good, winters)).astype(int)
+    kinds, which = np.unique(both.reshape(2, -1), axis=1, return_inverse=True)
+    ends = np.array([jeffreys_interval(int(some), int(every), level) for some, every in kinds.T]).reshape(-1, 2)
+    low, high = ends[which.reshape(-1)].T
+    return low.reshape(both.shape[1:]), high.reshape(both.shape[1:])
 
 
 def percentiles(values: ArrayLike, shares: tuple[float, ...] = (0.1, 0.5, 0.9)) -> FloatArray:

@@ -13,7 +13,7 @@ from chillplan.seasons.chance import percentiles
 from chillplan.seasons.chill import counted_share
 from chillplan.seasons.cut import DAYS, MIDWINTER, Seasons
 from chillplan.seasons.dates import first_frost
-from chillplan.seasons.summary import Ground
+from chillplan.seasons.summary import TEMPERATURE_GRAIN, Ground
 from chillplan.seeds.passage import Reversible, Running, reversible_total, running_total
 from chillplan.seeds.recipe import Response
 
@@ -54,8 +54,12 @@ class TwoWinters:
     _made: dict[Hashable, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def shifted(self, offset: float) -> TwoWinters:
-        """The same winters with a seed zone warmer by an offset: one possible error of the model. [°C]"""
-        return replace(self, temperature=self.temperature + offset, _made={})
+        """The same winters with a seed zone warmer by an offset: one possible error of the model. [°C]
+
+        The offset is taken to the part of a degree in which the seed zone is kept, so that sums stay exact.
+        """
+        kept = round(offset * TEMPERATURE_GRAIN) / TEMPERATURE_GRAIN
+        return replace(self, temperature=self.temperature + kept, _made={})
 
     def gain(self, response: Response) -> FloatArray:
         """Share of each day that counts for a phase, dry days counting nothing; shape (day, season)."""

@@ -7,8 +7,9 @@ import pandas as pd
 import pytest
 
 from chillplan.advice.outlook import ease_of
+from chillplan.advice.plan import error_offsets
 from chillplan.advice.rules import STARTS, VERDICTS, lift_day
-from chillplan.advice.verdict import Decision, Judge, decide
+from chillplan.advice.verdict import Decision, Judge, decide, with_offsets
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.errors import DataGapError
 from chillplan.region.chain import answers_of
@@ -33,7 +34,7 @@ def planned(
     winters, pair = winters_of(seasons, ground, warming), two_winters(seasons, ground)
     judge = Judge(
         winters=pair,
-        members=[(1.0, pair)],
+        members=with_offsets(pair, error_offsets(seasons, site)),
         ease=ease_of(ground, winters.soil_warm),
         lift=int(lift_day(winters.soil_warm[10.0])),
         accept=0.8,
@@ -90,6 +91,7 @@ def compared(
             assert said == (decision.verdict, decision.good, decision.winters), species[number].name
             shown = (float(found["sow_from"][at]), float(found["sow_to"][at]))
             assert shown == pytest.approx(window_of(decision), nan_ok=True), species[number].name
+            assert float(found["chance"][at]) == pytest.approx(decision.chance, abs=1e-6), species[number].name
             planting = decision.case.indoors
             day = float(planting.day) if planting.meets else np.nan
             assert float(found["plant_out"][at]) == pytest.approx(day, nan_ok=True)

@@ -120,7 +120,7 @@ def numbers_of(data: xr.Dataset) -> np.ndarray:
     grid = grid_of(data, "grid")
     job = job_of(grid, Layout(("all",), (0.0,), Ask(())), [None])
     arrays = [grid.data[name].transpose(..., "time").values for name in ("tmin", "tmax", "precipitation")]
-    return chunk_numbers(*arrays, grid.data["latitude"].values, job=job, daily=3, fixed=("latitude",))
+    return chunk_numbers(*arrays, grid.data["latitude_of_place"].values, job=job, daily=3, fixed=("latitude",))
 
 
 def test_order_of_time_and_latitude_does_not_matter(grid: xr.Dataset) -> None:
@@ -191,13 +191,92 @@ def test_a_file_for_each_variable_with_the_height_of_the_thermometer(grid: xr.Da
         paths.append(tmp_path / f"{name}.nc")
         grid[[name]].assign_coords(height=2.0).to_netcdf(paths[-1])
     found = read_grid(paths)
-    assert set(found.data.data_vars) == {"tmin", "tmax", "precipitation", "latitude"}
+    assert set(found.data.data_vars) == {"tmin", "tmax", "precipitation", "latitude_of_place"}
 
 
 def test_heights_and_slopes_on_the_grid_are_taken(grid: xr.Dataset) -> None:
     steep = xr.DataArray(np.full((4, 5), 20.0), dims=("lat", "lon"))
-    found = grid_of(grid.assign(slope=steep, aspect=steep * 9.0, orog=steep * 30.0), "grid")
-    assert {"slope", "aspect", "elevation"} <= set(found.data.data_vars)
+    terrain = {
+        "angle": (steep * np.pi / 180.0).assign_attrs(standard_name="ground_slope_angle", units="radian"),
+        "aspect": (steep * 9.0).assign_attrs(units="degrees"),
+        "orog": (steep * 0.03).assign_attrs(standard_name="surface_altitude", units="km"),
+    }
+    found = grid_of(grid.assign(terrain), "grid").data
+    np.testing.assert_allclose(found["slope"], 20.0)
+    np.testing.assert_allclose(found["aspect"], 180.0)
+    np.testing.assert_allclose(found["elevation"], 600.0)
+
+
+def test_terrain_without_a_unit_or_beyond_reason_is_refused(grid: xr.Dataset) -> None:
+    steep = xr.DataArray(np.full((4, 5), 120.0), dims=("lat", "lon"))
+    bad = {
+        "slope": steep.assign_attrs(units="degrees"),
+        "aspect": steep.assign_attrs(units="gon"),
+        "elevation": steep.copy(),
+    }
+    with pytest.raises(InputError) as caught:
+        grid_of(grid.assign(bad), "grid")
+    text = str(caught.value)
+    assert "slope of 120 degrees in 'grid' is outside 0 to 90" in text
+    assert "aspect in 'grid' has the units 'gon', which are not known for aspect" in text
+    assert "elevation in 'grid' has no units: set its attribute units to 'm', 'km' or 'ft'" in text
+
+
+def test_ground_too_steep_has_no_answer_and_level_ground_faces_nowhere(grid: xr.Dataset) -> None:
+    slope = xr.DataArray(np.full((4, 5), 20.0), dims=("lat", "lon"), attrs={"units": "degrees"})
+    slope[0, 1] = 75.0
+    aspect = xr.DataArray(np.full((4, 5), -1.0), dims=("lat", "lon"), attrs={"units": "degrees"})
+    found = grid_of(grid.assign(slope=slope, aspect=aspect), "grid")
+    assert not bool(found.data["land"][0, 1])
+    assert bool(found.data["land"][0, 0])
+    assert np.isnan(found.data["aspect"].values).all()
+    assert "1 places are steeper than 60 degrees and get no answer" in found.notes
+
+
+def test_a_coordinate_named_latitude_serves(grid: xr.Dataset) -> None:
+    """As the daily statistics of many reanalyses name it."""
+    long = grid.rename(lat="latitude", lon="longitude")
+    np.testing.assert_array_equal(numbers_of(long), numbers_of(grid))
+
+
+def test_coordinates_that_differ_by_rounding_are_the_same(grid: xr.Dataset, tmp_path: Path) -> None:
+    grid.to_netcdf(tmp_path / "grid.nc")
+    height = xr.Dataset({"orog": (("lat", "lon"), np.full((4, 5), 350.0), {"units": "m"})}, grid.coords)
+    height = height.drop_vars("time").assign_coords(lat=grid["lat"].astype("float32"))
+    height.assign_coords(lon=grid["lon"] + 1e-6).to_netcdf(tmp_path / "height.nc")
+    found = read_grid([tmp_path / "grid.nc", tmp_path / "height.nc"])
+    assert found.data["elevation"].sizes == {"lat": 4, "lon": 5}
+
+
+def test_chunks_that_were_never_written_are_told(grid: xr.Dataset, tmp_path: Path) -> None:
+    path = tmp_path / "grid.zarr"
+    grid.chunk(time=400).to_zarr(path, zarr_format=2)
+    (path / "tasmin" / "2.0.0").unlink()
+    found = read_grid([path])
+    assert any(note.startswith("1 of 7 chunks of tasmin were never written") for note in found.notes)
+
+
+def test_a_changed_grid_is_another_grid(grid: xr.Dataset, tmp_path: Path) -> None:
+    path = tmp_path / "grid.nc"
+    grid.to_netcdf(path)
+    before = read_grid([path])
+    assert read_grid([path]).stamp == before.stamp
+    path.unlink()
+    grid.assign(tasmin=(grid["tasmin"] - 1.0).assign_attrs(grid["tasmin"].attrs)).to_netcdf(path)
+    assert read_grid([path]).stamp != before.stamp
+
+
+def test_rain_in_the_wrong_unit_or_unmarked_missing_values_are_refused(grid: xr.Dataset) -> None:
+    flux = grid.assign(pr=(grid["pr"] / 86400.0).assign_attrs(grid["pr"].attrs))
+    with pytest.raises(InputError, match="less than any climate has"):
+        grid_of(flux, "grid")
+    with pytest.raises(InputError, match="missing values are not marked as such"):
+        grid_of(grid.assign(tasmin=grid["tasmin"].fillna(-999.0)), "grid")
+
+
+def test_no_longitude_is_refused(grid: xr.Dataset) -> None:
+    with pytest.raises(InputError, match="has no longitude: give a coordinate with the units degrees_east"):
+        grid_of(grid.drop_vars("lon"), "grid")
 
 
 def test_rows_and_columns_that_are_not_straight(grid: xr.Dataset) -> None:
