@@ -15,7 +15,7 @@ from chillplan.region.chain import SHARES
 from chillplan.region.ground import FROSTS
 from chillplan.region.places import Ask
 
-__all__ = ["NUMBERS", "Layout", "Number"]
+__all__ = ["LABELS", "NUMBERS", "Layout", "Number", "labelled"]
 
 FloatArray = NDArray[np.floating]
 
@@ -23,6 +23,13 @@ DAY_OF_SEASON = "days after 1 August (north of the equator) or 1 February (south
 NO_FROST = "infinite where the percentile falls among winters without such a frost"
 ASSUMED = (
     "effective chill follows a trapezoid of the seed-zone temperature, an assumption that brackets published optima"
+)
+CHANCE = (
+    "modelled: the mean share of good winters over the possible errors of the seed-zone temperature, for the way the "
+    "verdict names, and for treatment indoors where it names none"
+)
+INTERVAL = (
+    "Jeffreys, 95 %, from the winters counted (Brown, Cai and DasGupta 2001); the error of the model is not in it"
 )
 
 
@@ -50,6 +57,15 @@ NUMBERS: dict[str, Number] = {
     "verdict": Number(("species",), "1", "where the seed is best chilled and sown"),
     "good": Number(("species",), "1", "winters that are good in the way the verdict names"),
     "winters": Number(("species",), "1", "winters counted for that way"),
+    "chance": Number(
+        ("species",), "percent", "chance of a good winter, with the error of the seed-zone model counted in", CHANCE
+    ),
+    "interval_low": Number(
+        ("species",), "percent", "lower end of the interval of the true share of good winters", INTERVAL
+    ),
+    "interval_high": Number(
+        ("species",), "percent", "upper end of the interval of the true share of good winters", INTERVAL
+    ),
     "sow_from": Number(("species",), "day", "first day of the window for sowing outdoors", DAY_OF_SEASON),
     "sow_to": Number(("species",), "day", "last day of the window for sowing outdoors", DAY_OF_SEASON),
     "plant_out": Number(("species",), "day", "best day to plant out seed that was treated indoors", DAY_OF_SEASON),
@@ -64,6 +80,9 @@ NUMBERS: dict[str, Number] = {
     ),
     "seasons": Number((), "1", "seasons with enough data"),
 }
+LABELS = {"period": "period_name", "species": "species_name"}
+"""Names of the dimensions that are told by words; after the conventions (section 6.1) a label has a name of its own."""
+
 WHOLE = {"verdict": "int8", "good": "int16", "winters": "int16", "seasons": "int16"}
 
 
@@ -107,8 +126,9 @@ class Layout:
 
     def pack(self, answers: Mapping[str, FloatArray]) -> NDArray[np.float32]:
         """Numbers of one period and warming in one row a number, shape (number, place)."""
+        scale = {name: 100.0 if number.unit == "percent" else 1.0 for name, number in NUMBERS.items()}
         return np.concatenate(
-            [answers[name].reshape(-1, answers[name].shape[-1]).astype(np.float32) for name in NUMBERS]
+            [(scale[name] * answers[name]).reshape(-1, answers[name].shape[-1]).astype(np.float32) for name in NUMBERS]
         )
 
     def unpack(self, packed: NDArray[np.float32]) -> dict[str, tuple[tuple[str, ...], FloatArray]]:
@@ -129,16 +149,24 @@ class Layout:
 
     def coordinates(self) -> dict[str, xr.Variable]:
         """Coordinates of the dimensions beside space."""
-        species = [one.name for one in self.ask.species]
+        species, common = ([getattr(one, key) for one in self.ask.species] for key in ("name", "common_name"))
         return {
-            "period": xr.Variable(
+            LABELS["period"]: xr.Variable(
                 "period", list(self.periods), {"long_name": "winters used, by the year they begin in"}
             ),
             "warming": xr.Variable(
-                "warming", list(self.warmings), {"units": "K", "long_name": "added to every air temperature"}
+                "warming",
+                list(self.warmings),
+                {
+                    "units": "K",
+                    "units_metadata": "temperature: difference",
+                    "long_name": "added to every air temperature",
+                },
             ),
-            "species": xr.Variable("species", species, {"long_name": "scientific name"}),
-            "common_name": xr.Variable("species", [one.common_name for one in self.ask.species]),
+            LABELS["species"]: xr.Variable(
+                "species", species, {"standard_name": "biological_taxon_name", "long_name": "scientific name"}
+            ),
+            "common_name": xr.Variable("species", common, {"long_name": "common name"}),
             "percentile": xr.Variable(
                 "percentile",
                 [100.0 * share for share in SHARES],
@@ -147,7 +175,12 @@ class Layout:
             "frost": xr.Variable(
                 "frost",
                 list(FROSTS),
-                {"units": "degree_Celsius", "long_name": "daily minimum of the air that counts as a frost"},
+                {
+                    "units": "degree_Celsius",
+                    "units_metadata": "temperature: on_scale",
+                    "standard_name": "air_temperature_threshold",
+                    "long_name": "daily minimum of the air that counts as a frost",
+                },
             ),
         }
 
@@ -160,16 +193,25 @@ class Layout:
         if name == "verdict":
             result["flag_values"] = np.arange(len(VERDICTS), dtype=np.int8)
             result["flag_meanings"] = " ".join(VERDICTS)
+            result["ancillary_variables"] = "good winters chance interval_low interval_high"
         return result
 
     def title(self, source: str, notes: tuple[str, ...]) -> dict[str, object]:
         """Attributes of the whole map."""
+        zone = f"Modelled snow and seed zone under {self.ask.cover} at {self.ask.depth_cm:g} cm"
+        if self.ask.calibration:
+            zone += ", calibrated with a soil thermometer of the region"
         return {
             "Conventions": "CF-1.11",
             "title": "Where seed is chilled by the winter, and where it must be chilled indoors",
             "source": f"chillplan {__version__}, from {source}; {'; '.join(notes)}",
             "comment": (
-                f"Modelled seed zone under {self.ask.cover} at {self.ask.depth_cm:g} cm. A verdict holds where at "
-                f"least {100 * self.ask.accept:g} % of winters are good. {ASSUMED[0].upper()}{ASSUMED[1:]}."
+                f"{zone}. A verdict holds where at least {100 * self.ask.accept:g} % of winters are good. "
+                f"{ASSUMED[0].upper()}{ASSUMED[1:]}."
             ),
         }
+
+
+def labelled(data: xr.Dataset) -> xr.Dataset:
+    """A map whose periods and species are found by their names: ``data.sel(species="Tilia americana")``."""
+    return data.set_index({dim: label for dim, label in LABELS.items() if label in data.variables})

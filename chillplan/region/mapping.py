@@ -36,6 +36,7 @@ def make_map(
     scheduler: str | None = None,
     workers: int | None = None,
     overwrite: bool = False,
+    history: str = "",
     block_bytes: int = BLOCK_BYTES,
     progress: Callable[[int, int], None] = lambda done, count: None,
 ) -> Path:
@@ -53,6 +54,8 @@ def make_map(
         Threads on this machine; one a processor where it is not given.
     overwrite : bool
         Replace what is there.
+    history : str
+        When and how the map was asked for; kept with it.
     block_bytes : int
         Input of one region, about. [byte]
     progress : callable
@@ -70,7 +73,7 @@ def make_map(
         If the scheduler cannot be reached.
     """
     blocks = blocks_of(grid, block_bytes)
-    store = MapStore(path, grid, job, blocks, overwrite)
+    store = MapStore(path, grid, job, blocks, overwrite, history)
     left = [block for block in blocks if block.number not in store.done]
     progress(len(blocks) - len(left), len(blocks))
     with _pool(scheduler, workers) as (submit, hands):

@@ -12,36 +12,57 @@ import os
 import shutil
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from chillplan import __version__
 from chillplan.errors import InputError, quoted
 from chillplan.region.blocks import Block
 from chillplan.region.compute import Job
-from chillplan.region.layout import NUMBERS, WHOLE
+from chillplan.region.layout import NUMBERS, WHOLE, labelled
 from chillplan.region.read_grid import Grid
 
-__all__ = ["MapStore", "fingerprint"]
+__all__ = ["MapStore", "fingerprint", "is_made", "open_map"]
+
+MADE_FROM = "made_from"  # attribute of a map by which the same question is known again
 
 
-def fingerprint(grid: Grid, job: Job, blocks: Sequence[Block]) -> str:
+def fingerprint(grid: Grid, job: Job) -> str:
     """Names what a map is made from and how, so that halves of two different maps are never joined."""
-    sizes = {name: grid.data.sizes[name] for name in grid.space}
     said = [
+        __version__,
         grid.source,
-        sizes,
+        grid.stamp,
+        {name: grid.data.sizes[name] for name in grid.space},
+        sorted(str(name) for name in grid.data.data_vars),
         int(grid.days.min()),
         int(grid.days.max()),
         grid.days.size,
         job.layout.periods,
         job.layout.warmings,
         repr(job.layout.ask),
-        [(name, part.start, part.stop) for block in blocks for name, part in block.where.items()],
-        hashlib.sha256(np.ascontiguousarray(grid.data["latitude"].values).tobytes()).hexdigest(),
+        hashlib.sha256(np.ascontiguousarray(grid.data["latitude_of_place"].values).tobytes()).hexdigest(),
     ]
     return hashlib.sha256(json.dumps(said, sort_keys=True, default=str).encode()).hexdigest()
+
+
+def is_made(path: Path, grid: Grid, job: Job) -> bool:
+    """Whether a whole map is there already that was made from the same data and options."""
+    if path.with_name(f"{path.name}.partial").exists():
+        return False
+    try:
+        with open_map(path) as data:
+            return data.attrs.get(MADE_FROM) == fingerprint(grid, job)
+    except (OSError, ValueError, KeyError):
+        return False
+
+
+def open_map(path: Path) -> xr.Dataset:
+    """A map, its periods and species found by their names, not yet loaded."""
+    return labelled(xr.open_zarr(path) if path.suffix == ".zarr" else xr.open_dataset(path))
 
 
 class MapStore:
@@ -56,6 +77,8 @@ class MapStore:
     blocks : sequence of Block
     overwrite : bool
         Replace what is there.
+    history : str
+        When and how it was asked for.
 
     Raises
     ------
@@ -63,48 +86,47 @@ class MapStore:
         If the name has another ending, its folder is missing, the map is there already, or half of another map is.
     """
 
-    def __init__(self, path: Path, grid: Grid, job: Job, blocks: Sequence[Block], overwrite: bool = False) -> None:
+    def __init__(
+        self, path: Path, grid: Grid, job: Job, blocks: Sequence[Block], overwrite: bool = False, history: str = ""
+    ) -> None:
         if path.suffix not in {".nc", ".zarr"}:
             raise InputError(f"map {quoted(path)} has the ending {quoted(path.suffix)}: use .nc (NetCDF) or .zarr")
         if not path.parent.is_dir():
             raise InputError(f"the folder of map {quoted(path)} does not exist: make it first")
-        self.path, self.grid, self.job = path, grid, job
+        self.path, self.grid, self.job, self.history = path, grid, job, history
         self.partial, self.record = path.with_name(f"{path.name}.partial"), path.with_name(f"{path.name}.partial.done")
-        self.mark = fingerprint(grid, job, blocks)
-        if overwrite:
-            _remove(path)
-            _remove(self.partial)
-            _remove(self.record)
-        if path.exists():
-            raise InputError(f"map {quoted(path)} is there already: pass --overwrite to make it anew, or name another")
-        self.done = self._resume() if self.partial.exists() else self._begin(blocks)
-
-    def _resume(self) -> set[int]:
-        try:
-            lines = self.record.read_text(encoding="utf-8").splitlines()
-            begun = json.loads(lines[0])["made_from"]
-        except (OSError, IndexError, ValueError, KeyError):
+        cuts = [(name, part.start, part.stop) for block in blocks for name, part in block.where.items()]
+        self.mark = [fingerprint(grid, job), hashlib.sha256(repr(cuts).encode()).hexdigest()]
+        if path.exists() and not overwrite:
             raise InputError(
-                f"{quoted(self.partial)} is a map that was hardly begun, or not ours: delete it or pass --overwrite"
-            ) from None
-        if begun != self.mark:
-            raise InputError(
-                f"{quoted(self.partial)} is half of a map made from other data or options: "
-                "repeat them to go on, or pass --overwrite"
+                f"map {quoted(path)} is there already, from other data or options: pass --overwrite to make it anew, "
+                "or name another"
             )
-        done = set()
-        for line in lines[1:]:
-            try:
-                done.add(int(json.loads(line)["done"]))
-            except (ValueError, KeyError):
-                continue  # the last line of a run that was cut off while writing it
-        return done
+        known, found = self._begun()
+        if self.partial.exists() and not known and not overwrite:
+            raise InputError(
+                f"{quoted(self.partial)} is half of a map made from other data or options, or not ours: repeat them "
+                "to go on, pass --overwrite, or delete it"
+            )
+        self.done = self._begin(blocks) if found is None else found
+
+    def _begun(self) -> tuple[bool, set[int] | None]:
+        """Whether this very map was begun, and the regions done; None where its store is not laid out yet."""
+        try:
+            lines = [_line(text) for text in self.record.read_text(encoding="utf-8").splitlines()]
+        except (OSError, UnicodeDecodeError):
+            return False, None
+        if not lines or lines[0].get(MADE_FROM) != self.mark:
+            return False, None
+        laid_out = {"begun": True} in lines and self.partial.exists()
+        return True, {int(line["done"]) for line in lines if "done" in line} if laid_out else None
 
     def _begin(self, blocks: Sequence[Block]) -> set[int]:
         _remove(self.record)
-        template = self._template(blocks)
-        template.to_zarr(self.partial, compute=False, consolidated=False, zarr_format=2)
-        self._note({"made_from": self.mark})
+        _remove(self.partial)
+        self._note({MADE_FROM: self.mark})
+        self._template(blocks).to_zarr(self.partial, compute=False, consolidated=False, zarr_format=2)
+        self._note({"begun": True})
         return set()
 
     def _template(self, blocks: Sequence[Block]) -> xr.Dataset:
@@ -125,19 +147,21 @@ class MapStore:
                 layout.attributes(name),
                 {"_FillValue": np.array(empty, dtype=kind)[()], "chunks": chunks},
             )
-        places = {str(name): _plain(array) for name, array in self._place_coordinates().items()}
-        return xr.Dataset(
-            variables, {**layout.coordinates(), **places}, layout.title(self.grid.source, self.grid.notes)
-        )
+        if self.grid.projection is not None:
+            name = str(self.grid.projection.name)
+            for variable in variables.values():
+                variable.attrs["grid_mapping"] = name
+            variables[name] = _plain(self.grid.projection)
+        title = layout.title(self.grid.source, self.grid.notes)
+        said = {"history": self.history} if self.history else {}
+        coordinates = {**layout.coordinates(), **self._place_coordinates()}
+        for variable in coordinates.values():
+            variable.encoding["_FillValue"] = None
+        return xr.Dataset(variables, coordinates, {**title, **said, MADE_FROM: self.mark[0]})
 
-    def _place_coordinates(self) -> dict[str, xr.DataArray]:
-        data = self.grid.data
-        found = {str(name): array for name, array in data.coords.items() if set(array.dims) <= set(self.grid.space)}
-        if not any(array.attrs.get("standard_name") == "latitude" for array in found.values()):
-            own = [name for name in self.grid.space if name.lower().startswith("lat")]
-            if own and own[0] in found:
-                found[own[0]] = found[own[0]].assign_attrs(standard_name="latitude", units="degrees_north")
-        return found
+    def _place_coordinates(self) -> dict[str, xr.Variable]:
+        space = set(self.grid.space)
+        return {str(name): _plain(array) for name, array in self.grid.data.coords.items() if set(array.dims) <= space}
 
     def write(self, block: Block, numbers: NDArray[np.float32]) -> None:
         """Write one region and note that it is done."""
@@ -154,13 +178,15 @@ class MapStore:
             import zarr
 
             zarr.consolidate_metadata(str(self.partial))
+            _remove(self.path)
             self.partial.replace(self.path)
             _remove(self.record)
             return self.path
         whole = self.path.with_name(f"{self.path.name}.writing")
         with xr.open_zarr(self.partial, consolidated=False, decode_cf=False) as data:
-            for variable in data.variables.values():
-                variable.encoding.clear()
+            for name, variable in data.variables.items():
+                variable.encoding = {"zlib": True, "complevel": 1} if name in NUMBERS else {"_FillValue": None}
+            data["verdict"].attrs["flag_values"] = np.asarray(data["verdict"].attrs["flag_values"], np.int8)
             data.to_netcdf(whole, engine="netcdf4")
         whole.replace(self.path)
         _remove(self.partial)
@@ -174,8 +200,18 @@ class MapStore:
             os.fsync(file.fileno())
 
 
+def _line(text: str) -> dict[str, Any]:
+    """A line of the record; nothing where a run was cut off while writing it."""
+    try:
+        said = json.loads(text)
+    except ValueError:
+        return {}
+    return said if isinstance(said, dict) else {}
+
+
 def _plain(array: xr.DataArray) -> xr.Variable:
-    return xr.Variable(array.dims, array.values, array.attrs)
+    """Values and attributes, without those that name a variable the map has not."""
+    return xr.Variable(array.dims, array.values, {key: value for key, value in array.attrs.items() if key != "bounds"})
 
 
 def _remove(path: Path) -> None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
 import pytest
 import xarray as xr
+from scipy.stats import beta
 
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.errors import InputError, SourceError
@@ -15,7 +17,8 @@ from chillplan.region.compute import Job, job_of
 from chillplan.region.layout import Layout
 from chillplan.region.mapping import make_map
 from chillplan.region.places import Ask
-from chillplan.region.read_grid import Grid, grid_of
+from chillplan.region.read_grid import Grid, grid_of, read_grid
+from chillplan.region.store import is_made, open_map
 from chillplan.seeds.catalogue import find_species
 from tests.region.made_grid import made_grid
 
@@ -58,17 +61,112 @@ def test_one_region_or_many_and_one_thread_or_two_give_the_same(grid: Grid, whol
 
 
 def test_the_map_follows_the_conventions(whole: xr.Dataset) -> None:
-    # CF conventions 1.11, sections 2.6.1, 3.1, 3.3, 3.5 and 4.1.
+    # CF conventions 1.11, sections 2.6.1, 3.1, 3.3, 3.5, 4.1, 4.2 and 6.1 (labels, taxon names).
     assert whole.attrs["Conventions"] == "CF-1.11"
     for name, variable in whole.data_vars.items():
         assert variable.attrs["units"], name
         assert variable.attrs["long_name"], name
     verdict = whole["verdict"].attrs
     assert len(verdict["flag_values"]) == len(verdict["flag_meanings"].split())
-    assert whole["lat"].attrs["units"] == "degrees_north"
+    assert verdict["flag_values"].dtype == np.int8
+    for name, unit, standard in (("lat", "degrees_north", "latitude"), ("lon", "degrees_east", "longitude")):
+        assert (whole[name].attrs["units"], whole[name].attrs["standard_name"]) == (unit, standard)
     assert whole["warming"].values.tolist() == [0.0, 2.0]
-    assert whole["period"].values.tolist() == ["1998-2000", "2001-2003"]
+    assert whole["period_name"].values.tolist() == ["1998-2000", "2001-2003"]
+    assert whole["species_name"].attrs["standard_name"] == "biological_taxon_name"
     assert np.isnan(whole["verdict"].values[..., 1, 2]).all()
+
+
+def test_chances_and_intervals_are_shares_in_percent(whole: xr.Dataset) -> None:
+    known = whole["verdict"].notnull()
+    for name in ("chance", "interval_low", "interval_high"):
+        assert (whole[name].notnull() == known).all()
+        assert whole[name].attrs["units"] == "percent"
+        assert 0.0 <= float(whole[name].min()) <= float(whole[name].max()) <= 100.0
+    share = 100.0 * whole["good"] / whole["winters"]
+    assert bool(((whole["interval_low"] <= share) & (share <= whole["interval_high"])).where(known, True).all())
+    # Brown, Cai and DasGupta (2001), definition in section 3.1.4: all of 3 winters good ends at 1 and begins at the
+    # 2.5th percentile of a beta distribution with 3.5 and 0.5, 0.4708 (from scipy's own distribution).
+    best = whole["interval_low"].where(whole["good"] == 3).max()
+    assert float(best) == pytest.approx(100.0 * beta(3.5, 0.5).ppf(0.025), abs=0.01)
+
+
+def checked_by_the_conventions(path: Path) -> list[str]:
+    """What the compliance checker of the U.S. Integrated Ocean Observing System finds wrong, CF 1.11."""
+    runner = pytest.importorskip("compliance_checker.runner", reason="pip install 'chillplan[test]'")
+    runner.CheckSuite.load_all_available_checkers()
+    report = path.with_suffix(".json")
+    runner.ComplianceChecker.run_checker(
+        str(path), ["cf:1.11"], 0, "strict", output_filename=str(report), output_format="json"
+    )
+    found = json.loads(report.read_text())["cf:1.11"]
+    return [f"{part['name']}: {words}" for part in found["all_priorities"] for words in part["msgs"]]
+
+
+def test_a_checker_of_the_conventions_finds_nothing(grid: Grid, tmp_path: Path) -> None:
+    path = make_map(grid, some_job(grid), tmp_path / "map.nc", history="2026-11-25 made")
+    assert checked_by_the_conventions(path) == []
+
+
+def test_rows_and_columns_that_are_not_straight_keep_their_projection(tmp_path: Path) -> None:
+    plain = made_grid(rows=3, columns=4)
+    rows, columns = np.meshgrid(plain["lat"], plain["lon"], indexing="ij")
+    turned = plain.drop_vars(["lat", "lon"]).rename(lat="y", lon="x")
+    turned = turned.assign_coords(
+        lat=(("y", "x"), rows, {"units": "degrees_north", "bounds": "lat_bounds"}),
+        lon=(("y", "x"), columns, {"units": "degrees_east"}),
+        y=("y", [0.0, 1.0, 2.0], {"standard_name": "projection_y_coordinate", "units": "km"}),
+        x=("x", [0.0, 1.0, 2.0, 3.0], {"standard_name": "projection_x_coordinate", "units": "km"}),
+    )
+    turned["albers"] = xr.DataArray(
+        0,
+        attrs={
+            "grid_mapping_name": "albers_conical_equal_area",
+            "standard_parallel": [20.0, 60.0],
+            "longitude_of_central_meridian": -96.0,
+            "latitude_of_projection_origin": 40.0,
+            "false_easting": 0.0,
+            "false_northing": 0.0,
+        },
+    )
+    for name in ("tasmin", "tasmax", "pr"):
+        turned[name].attrs["grid_mapping"] = "albers"
+    turned.to_netcdf(tmp_path / "grid.nc")
+    grid = read_grid([tmp_path / "grid.nc"])
+    path = make_map(grid, some_job(grid), tmp_path / "map.nc", history="2026-11-25 made")
+    assert checked_by_the_conventions(path) == []
+    with xr.open_dataset(path) as data:
+        assert data["verdict"].attrs["grid_mapping"] == "albers"
+        assert data["albers"].attrs["grid_mapping_name"] == "albers_conical_equal_area"
+        assert data["lon"].dims == ("y", "x")
+
+
+def test_a_map_is_known_again_by_its_question(grid: Grid, tmp_path: Path) -> None:
+    path = make_map(grid, some_job(grid), tmp_path / "map.zarr")
+    assert is_made(path, grid, some_job(grid))
+    assert not is_made(path, grid, some_job(grid, accept=0.9))
+    assert not is_made(tmp_path / "none.nc", grid, some_job(grid))
+    (tmp_path / "other.nc").write_text("mine")
+    assert not is_made(tmp_path / "other.nc", grid, some_job(grid))
+    named = open_map(path).sel(species="Asclepias syriaca", period="2001-2003", warming=2.0)
+    assert named["verdict"].shape == (16, 12)
+
+
+def test_overwriting_keeps_the_old_map_until_the_new_one_is_whole(grid: Grid, tmp_path: Path) -> None:
+    path = make_map(grid, some_job(grid), tmp_path / "map.zarr")
+
+    def stop(done: int, count: int) -> None:
+        if done == 1:
+            raise StoppedError
+
+    other = some_job(grid, accept=0.9)
+    with pytest.raises(StoppedError):
+        make_map(grid, other, path, overwrite=True, block_bytes=SMALL, progress=stop)
+    assert "80 % of winters" in open_map(path).attrs["comment"]
+    seen: list[int] = []
+    make_map(grid, other, path, overwrite=True, block_bytes=SMALL, progress=lambda done, count: seen.append(done))
+    assert seen[0] == 1
+    assert "90 % of winters" in open_map(path).attrs["comment"]
 
 
 def test_a_stop_loses_only_the_regions_in_work(grid: Grid, whole: xr.Dataset, tmp_path: Path) -> None:
@@ -100,10 +198,27 @@ def test_half_of_another_map_is_not_finished_as_this_one(grid: Grid, tmp_path: P
         make_map(grid, some_job(grid, accept=0.9), path)
     record = path.with_name("map.zarr.partial.done")
     record.write_text(record.read_text()[:20])
-    with pytest.raises(InputError, match="hardly begun, or not ours"):
+    with pytest.raises(InputError, match="or not ours: repeat them to go on, pass --overwrite, or delete it"):
         make_map(grid, some_job(grid), path)
     make_map(grid, some_job(grid, warmings=(0.0,)), path, overwrite=True)
     assert xr.open_zarr(path).sizes["warming"] == 1
+
+
+def test_a_stop_while_the_store_is_laid_out_begins_anew(grid: Grid, whole: xr.Dataset, tmp_path: Path) -> None:
+    path = tmp_path / "map.nc"
+
+    def stop(done: int, count: int) -> None:
+        raise StoppedError
+
+    with pytest.raises(StoppedError):
+        make_map(grid, some_job(grid), path, progress=stop)
+    record = path.with_name("map.nc.partial.done")
+    record.write_text(record.read_text().splitlines()[0] + "\n")
+    (path.with_name("map.nc.partial") / ".zgroup").unlink()
+    with pytest.raises(InputError, match="half of a map made from other data or options, or not ours"):
+        make_map(grid, some_job(grid, accept=0.9), path)
+    make_map(grid, some_job(grid), path)
+    xr.testing.assert_identical(xr.open_dataset(path).load(), whole)
 
 
 def test_a_line_cut_off_in_the_record_is_done_again(grid: Grid, whole: xr.Dataset, tmp_path: Path) -> None:
