@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+import shlex
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli import options as opt
+from chillplan.cli.plain_text import print_json
+from chillplan.errors import DataGapError
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -65,6 +67,13 @@ def map_region(
 ) -> None:
     """Decide for every place of a grid, and write the answers as a map.
 
+    The map holds for every place and species the verdict, good winters, the chance of a good winter, the window to sow
+    and the day to plant out; and chill and frost of the place. The picture shows each of them.
+
+    Elevation, slope and aspect are taken from the grid where it has them (CF names and units); else the ground is taken
+    as level. Temperatures are taken as they are: none is moved to another height. Snow is modelled, never read. A
+    calibration holds for the bed it was made in, so a map takes none.
+
     Stopped with Ctrl-C, or by accident, the same command goes on where it was.
 
     Example: chillplan map --weather grid.nc --species "common milkweed" --out map.nc --picture map.html
@@ -84,6 +93,13 @@ def map_region(
     grid, job = _prepared(weather, chosen, asked)
     written = _made(grid, job, out, scheduler, asked["workers"], overwrite)
     _tell(written, picture, output)
+
+
+def _now() -> str:
+    """Line for the history of a map: when, and by which command (CF conventions, section 2.6.2)."""
+    from datetime import UTC, datetime
+
+    return f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ} chillplan {shlex.join(sys.argv[1:])}"
 
 
 def _checked(
@@ -146,7 +162,11 @@ def _prepared(weather: list[Path], species: Any, asked: dict[str, Any]) -> tuple
 def _made(grid: Grid, job: Job, out: Path, scheduler: str | None, workers: int | None, overwrite: bool) -> Path:
     from chillplan.cli.progress import progress_bar
     from chillplan.region.mapping import make_map
+    from chillplan.region.store import is_made
 
+    if not overwrite and is_made(out, grid, job):
+        print(f"{out} is there already, from the same data and options: nothing is worked out anew.", file=sys.stderr)
+        return out
     last = [0, 0]
     try:
         with progress_bar("Mapping") as bar:
@@ -156,7 +176,14 @@ def _made(grid: Grid, job: Job, out: Path, scheduler: str | None, workers: int |
                 bar(done, count, "regions")
 
             return make_map(
-                grid, job, out, scheduler=scheduler, workers=workers, overwrite=overwrite, progress=progress
+                grid,
+                job,
+                out,
+                scheduler=scheduler,
+                workers=workers,
+                overwrite=overwrite,
+                history=_now(),
+                progress=progress,
             )
     except KeyboardInterrupt:
         print(f"{last[0]} of {last[1]} regions are written; the same command goes on from there.", file=sys.stderr)
@@ -165,22 +192,34 @@ def _made(grid: Grid, job: Job, out: Path, scheduler: str | None, workers: int |
 
 def _tell(written: Path, picture: Path | None, output: str) -> None:
     """Write the picture, and print how many places have which verdict."""
-    import xarray as xr
+    from chillplan.region.store import open_map
 
-    opened = xr.open_zarr(written) if written.suffix == ".zarr" else xr.open_dataset(written)
-    with opened as data:
+    with open_map(written) as data:
+        rows = _summary(data)
+        answered, places = int((data["seasons"] > 0).any(["period", "warming"]).sum()), data["seasons"][0, 0].size
         if picture is not None:
             from chillplan.report.map_picture import map_html
 
-            picture.write_text(map_html(data.load()), encoding="utf-8")
-        rows = _summary(data)
+            picture.write_text(map_html(data), encoding="utf-8")
     if output == "json":
-        print(json.dumps({"schema": 1, "map": str(written), "summary": rows}, ensure_ascii=False, indent=1))
-        return
-    from chillplan.report.tables_map import print_map_summary
+        print_json({"schema": 1, "map": str(written), "summary": rows})
+    else:
+        from chillplan.report.tables_map import print_map_summary
 
-    print_map_summary(rows)
-    print(f"Map: {written}", file=sys.stderr)
+        print_map_summary(rows)
+    for kind, path in (("Map", written), ("Picture", picture)):
+        if path is not None:
+            print(f"{kind}: {path}", file=sys.stderr)
+    if answered < places:
+        print(
+            f"{places - answered} of {places} places have no answer: water, ground that is too steep, or fewer than 3 "
+            "winters with enough data.",
+            file=sys.stderr,
+        )
+    if not answered:
+        raise DataGapError(
+            f"no place of the grid has an answer, and {written} is empty: look whether its temperatures are all missing"
+        )
 
 
 def _summary(data: xr.Dataset) -> list[dict[str, Any]]:
@@ -193,7 +232,8 @@ def _summary(data: xr.Dataset) -> list[dict[str, Any]]:
     for species in data["species"].values:
         for period in data["period"].values:
             for warming in data["warming"].values:
-                values = data["verdict"].sel(species=species, period=period, warming=warming).values
+                where = {"species": species, "period": period, "warming": warming}
+                values = data["verdict"].sel(where).values
                 known = values[np.isfinite(values) & (values >= 0)].astype(int)
                 counts = np.bincount(known, minlength=len(VERDICTS)).tolist()
                 rows.append(
@@ -202,7 +242,14 @@ def _summary(data: xr.Dataset) -> list[dict[str, Any]]:
                         "period": str(period),
                         "warming": float(warming),
                         "places": int(known.size),
+                        "median_chance": _median(data["chance"].sel(where)),
                         "verdicts": {name: count for name, count in zip(VERDICTS, counts, strict=True) if count},
                     }
                 )
     return rows
+
+
+def _median(chance: xr.DataArray) -> float | None:
+    """Middle of the places' chances as a share; None where no place has one. [-]"""
+    known = chance.load()
+    return round(float(known.median()) / 100.0, 4) if bool(known.notnull().any()) else None

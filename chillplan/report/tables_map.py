@@ -20,28 +20,25 @@ def print_map_summary(rows: Sequence[Mapping[str, Any]]) -> None:
     Parameters
     ----------
     rows : sequence of mapping
-        ``species``, ``period``, ``warming``, ``places`` and ``verdicts``, places by verdict.
+        ``species``, ``period``, ``warming``, ``places``, ``median_chance`` and ``verdicts``, places by verdict.
     """
     out = console()
     several = {name: len({row[name] for row in rows}) > 1 for name in ("period", "warming")}
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     table.add_column("Species", overflow="fold", min_width=18)
-    if several["period"]:
-        table.add_column("Winters", no_wrap=True)
-    if several["warming"]:
-        table.add_column("Warmer", no_wrap=True, justify="right")
     table.add_column("Places", justify="right", no_wrap=True)
-    table.add_column("Verdicts", overflow="fold")
+    table.add_column("Chance", justify="right", no_wrap=True)
+    table.add_column("Verdicts", overflow="fold", min_width=36)
     for row in rows:
-        cells = [escape(row["species"])]
-        if several["period"]:
-            cells.append(escape(row["period"]))
-        if several["warming"]:
-            cells.append(f"{row['warming']:+g} °C")
+        words = [f"winters {row['period']}"] if several["period"] else []
+        words += [f"{row['warming']:+g} °C"] if several["warming"] else []
+        name = escape("\n".join([row["species"], ", ".join(words)] if words else [row["species"]]))
         ranked = sorted(row["verdicts"].items(), key=lambda pair: -pair[1])
-        said = ", ".join(f"{verdict} {count / max(row['places'], 1):.0%}" for verdict, count in ranked)
-        table.add_row(*cells, str(row["places"]), said or "no answer")
+        said = "\n".join(f"{verdict} {count / max(row['places'], 1):.0%}" for verdict, count in ranked)
+        chance = "" if row["median_chance"] is None else f"{row['median_chance']:.0%}"
+        table.add_row(name, str(row["places"]), chance, said or "no answer")
     out.print(fitted(table, out.width))
+    out.print("Chance: of a good winter, at the middle one of the places; the error of the model is counted in.\n")
 
 
 def print_sites(rows: Sequence[Mapping[str, Any]]) -> None:

@@ -31,7 +31,10 @@ def test_a_map_with_its_picture_and_summary(grid: Path, tmp_path: Path) -> None:
     assert len(said["summary"]) == 4
     assert all(sum(row["verdicts"].values()) == row["places"] == 11 for row in said["summary"])
     assert xr.open_dataset(out)["verdict"].shape == (2, 2, 1, 3, 4)
-    assert "Asclepias syriaca: from 1998-2000 to 2001-2003" in picture.read_text(encoding="utf-8")
+    assert all(0.0 <= row["median_chance"] <= 1.0 for row in said["summary"])
+    assert "Changed between the periods: Asclepias syriaca" in picture.read_text(encoding="utf-8")
+    assert "1 of 12 places have no answer: water" in answer.err
+    assert xr.open_dataset(out).attrs["history"].split(" ", 1)[1].startswith("chillplan")
 
 
 def test_the_summary_as_a_table(grid: Path, tmp_path: Path) -> None:
@@ -40,8 +43,27 @@ def test_the_summary_as_a_table(grid: Path, tmp_path: Path) -> None:
     assert "Tilia americana" in answer.out
     assert "tmin is tasmin [degC]" in answer.err
     again = chillplan("map", "--weather", grid, "--species", "Tilia americana", "--out", tmp_path / "map.zarr")
-    assert again.code == 2
-    assert "is there already" in again.err
+    assert again.code == 0
+    assert "nothing is worked out anew" in again.err
+    assert again.out == answer.out
+    other = chillplan("map", "--weather", grid, "--species", "Asimina triloba", "--out", tmp_path / "map.zarr")
+    assert other.code == 2
+    assert "is there already, from other data or options" in other.err
+
+
+def test_a_grid_without_any_temperature_is_too_little_data(tmp_path: Path) -> None:
+    grid = made_grid(rows=2, columns=3)
+    for name in ("tasmin", "tasmax"):
+        grid[name] = grid[name] * float("nan")
+        grid[name].attrs = made_grid(rows=2, columns=3)[name].attrs
+    grid.to_netcdf(tmp_path / "grid.nc")
+    answer = chillplan(
+        "map", "--weather", tmp_path / "grid.nc", "--species", "Tilia americana", "--out", tmp_path / "map.nc",
+        "--picture", tmp_path / "map.html",
+    )  # fmt: skip
+    assert answer.code == 3
+    assert "no place of the grid has an answer" in answer.err
+    assert "no answer" in answer.out
 
 
 def test_everything_wrong_is_said_at_once(tmp_path: Path) -> None:

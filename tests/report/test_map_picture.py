@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import base64
+import itertools
 import json
 import re
 import zlib
+from pathlib import Path
 
 import numpy as np
 import pytest
 import xarray as xr
 
 from chillplan.advice.rules import VERDICTS
-from chillplan.report.map_picture import VERDICT_LOOKS, map_html, panels_of
+from chillplan.report.map_layers import VERDICT_LOOKS
+from chillplan.report.map_picture import map_html
+from tests.report.test_browser import CHROMIUM, DRIVER, browser
 
 
 def made_map(rows: int = 3, columns: int = 4, periods: int = 2) -> xr.Dataset:
@@ -22,17 +26,27 @@ def made_map(rows: int = 3, columns: int = 4, periods: int = 2) -> xr.Dataset:
     verdict[..., 0, 0] = np.nan
     dims = ("period", "warming", "species", "lat", "lon")
     good = np.where(np.isnan(verdict), np.nan, 20.0)
+    with_winters = ("period", "warming", "percentile", "lat", "lon")
+    with_frosts = ("period", "warming", "frost", "percentile", "lat", "lon")
+    empty = np.repeat(np.isnan(verdict), 3, axis=2)
     return xr.Dataset(
         {
             "verdict": (dims, verdict),
+            "chance": (dims, np.where(np.isnan(verdict), np.nan, 83.0)),
+            "sow_from": (dims, np.where(np.isnan(verdict), np.nan, 61.0)),
+            "effective_chill": (with_winters, np.where(empty, np.nan, 95.0)),
+            "last_spring_frost": (with_frosts, np.where(empty[:, :, None], np.nan, 280.0)),
             "good": (dims, good),
             "winters": (dims, np.where(np.isnan(verdict), np.nan, 30.0)),
-            "seasons": (("period", "warming", "lat", "lon"), np.full((periods, 1, rows, columns), 30.0)),
+            "seasons": (("period", "warming", "lat", "lon"), np.where(np.isnan(verdict[:, :, 0]), np.nan, 30.0)),
         },
         {
             "period": [f"{1961 + 30 * number}-{1990 + 30 * number}" for number in range(periods)],
             "warming": [0.0],
             "species": ["Tilia americana"],
+            "common_name": ("species", ["basswood"]),
+            "percentile": [10.0, 50.0, 90.0],
+            "frost": [0.0],
             "lat": ("lat", np.linspace(50.0, 40.0, rows), {"units": "degrees_north"}),
             "lon": ("lon", np.linspace(170.0, 200.0, columns), {"units": "degrees_east"}),
         },
@@ -40,15 +54,16 @@ def made_map(rows: int = 3, columns: int = 4, periods: int = 2) -> xr.Dataset:
     )
 
 
-def figures_of(html: str) -> list[dict]:
-    found = re.search(r"const figures = (\[.*?\]);\n", html, re.DOTALL)
+def page_of(html: str) -> dict:
+    """What the page's script is given."""
+    found = re.search(r"<script>const map = (.*?);\n\"use strict\"", html, re.DOTALL)
     assert found is not None
     return json.loads(found[1])
 
 
-def pixels_of(figure: dict) -> np.ndarray:
-    """Palette positions of the picture laid under a chart."""
-    content = base64.b64decode(figure["layout"]["images"][0]["source"].split(",")[1])
+def pixels_of(panel: dict) -> np.ndarray:
+    """Palette positions of the picture of a panel."""
+    content = base64.b64decode(panel["image"].split(",")[1])
     width, height = (int.from_bytes(content[at : at + 4]) for at in (16, 20))
     begin = content.index(b"IDAT") + 4
     length = int.from_bytes(content[begin - 8 : begin - 4])
@@ -56,52 +71,121 @@ def pixels_of(figure: dict) -> np.ndarray:
     return rows[:, 1:]
 
 
+FIRST = "verdict|Tilia americana|1961-1990|0"
+
+
 def test_every_verdict_has_a_colour_and_words_of_its_own() -> None:
     assert tuple(VERDICT_LOOKS) == VERDICTS
     assert len({colour for colour, _ in VERDICT_LOOKS.values()}) == len(VERDICTS)
 
 
-def test_verdicts_good_winters_and_changes_are_pictured() -> None:
-    titles = [panel.title for panel in panels_of(made_map())]
-    assert titles == [
-        "Tilia americana, 1961-1990: verdict",
-        "Tilia americana, 1961-1990: good winters",
-        "Tilia americana, 1991-2020: verdict",
-        "Tilia americana, 1991-2020: good winters",
-        "Tilia americana: from 1961-1990 to 1991-2020",
-    ]
+def test_every_number_is_offered_and_every_choice_has_its_picture() -> None:
+    page = page_of(map_html(made_map()))
+    assert [layer["key"] for layer in page["layers"]] == [
+        "verdict", "later", "chance", "good", "sow_from", "chill", "chill_low", "last_frost",
+    ]  # fmt: skip
+    assert [layer["group"] for layer in page["layers"]].count("Of the place") == 3
+    wanted = set()
+    for layer in page["layers"]:
+        choices = [
+            [one["value"] for one in page["choices"][dim]] if dim in layer["on"] else [""] for dim in page["names"]
+        ]
+        wanted |= {"|".join((layer["key"], *parts)) for parts in itertools.product(*choices)}
+    assert set(page["panels"]) == wanted
+    assert page["choices"]["species"] == [{"value": "Tilia americana", "words": "Tilia americana, basswood"}]
 
 
 @pytest.mark.parametrize(
-    ("east", "shift", "range_of"),
+    ("east", "shift", "edges"),
     [
         ([170.0, 180.0, 190.0, 200.0], 0, (165.0, 205.0)),
         ([230.0, 240.0, 250.0, 260.0], 0, (-135.0, -95.0)),
         ([0.0, 90.0, 180.0, 270.0], -2, (-225.0, 135.0)),
     ],
 )
-def test_longitudes_to_360_are_drawn_from_west_to_east(east: list[float], shift: int, range_of: tuple) -> None:
+def test_longitudes_to_360_are_drawn_from_west_to_east(east: list[float], shift: int, edges: tuple) -> None:
     data = made_map().assign_coords(lon=("lon", east, {"units": "degrees_east"}))
-    figure = figures_of(map_html(data))[0]
+    page = page_of(map_html(data))
     expected = np.nan_to_num(np.roll(data["verdict"].values[0, 0, 0], -shift, axis=1), nan=255)
-    assert (pixels_of(figure) == expected).all()
-    assert figure["layout"]["xaxis"]["range"] == pytest.approx(range_of)
+    assert (pixels_of(page["panels"][FIRST]) == expected).all()
+    assert page["frame"]["edges"][:2] == pytest.approx(edges)
 
 
 def test_a_plain_grid_is_drawn_cell_by_cell() -> None:
     data = made_map().assign_coords(lon=("lon", [1.0, 2.0, 3.0, 4.0], {"units": "degrees_east"}))
     expected = np.nan_to_num(data["verdict"].values[0, 0, 0], nan=255)
-    assert (pixels_of(figures_of(map_html(data))[0]) == expected).all()
-    south_first = data.isel(lat=slice(None, None, -1))
-    assert (pixels_of(figures_of(map_html(south_first))[0]) == expected).all()
+    for same in (data, data.isel(lat=slice(None, None, -1)), data.transpose(..., "lon", "lat")):
+        assert (pixels_of(page_of(map_html(same))["panels"][FIRST]) == expected).all()
+
+
+def test_turned_grids_show_each_pixel_the_nearest_place() -> None:
+    data = made_map(rows=6, columns=6, periods=1)
+    rows, columns = np.meshgrid(np.linspace(50.0, 45.0, 6), np.linspace(1.0, 8.0, 6), indexing="ij")
+    straight = data.assign_coords(
+        lat=("lat", rows[:, 0], {"units": "degrees_north"}), lon=("lon", columns[0], {"units": "degrees_east"})
+    )
+    turned = data.drop_vars(["lat", "lon"]).rename(lat="y", lon="x")
+    turned = turned.assign_coords(
+        latitude=(("y", "x"), rows, {"units": "degrees_north"}),
+        longitude=(("y", "x"), columns, {"units": "degrees_east"}),
+    )
+    first, second = (page_of(map_html(each)) for each in (straight, turned))
+    assert first["frame"]["edges"] == pytest.approx(second["frame"]["edges"], abs=0.5)
+    seen = pixels_of(second["panels"]["verdict|Tilia americana|1961-1990|0"])
+    assert set(np.unique(seen)) >= set(range(len(VERDICTS)))
+    assert seen[0, -1] == 5
+    assert seen[0, 0] == 255
 
 
 def test_legends_are_words_with_shares_that_add_up() -> None:
-    for figure in figures_of(map_html(made_map())):
-        names = [trace["name"] for trace in figure["data"] if "name" in trace]
-        shares = [int(re.search(r": (\d+) %$", name)[1]) for name in names]  # type: ignore[index]
-        assert sum(shares) == pytest.approx(100, abs=4)
-    assert any("becomes" in name for name in names)
+    panels = page_of(map_html(made_map()))["panels"]
+    for panel in panels.values():
+        assert sum(share for _, _, share in panel["key"]) == pytest.approx(1.0)
+        assert panel["absent"] == 1
+    assert any(
+        words.startswith("was: ") and "; becomes: " in words
+        for _, words, _ in panels["later|Tilia americana||0"]["key"]
+    )
+    assert [words for _, words, _ in panels[FIRST.replace("verdict", "chance")]["key"]][-1] == (
+        "80 to 100 %: 8 or more winters of 10"
+    )
+
+
+def test_chances_and_dates_fall_into_the_class_that_names_them() -> None:
+    data = made_map(periods=1)
+    data["chance"][...] = np.where(data["verdict"].isnull(), np.nan, 83.4)
+    data["chance"][0, 0, 0, 0, 1] = 60.0
+    data["sow_from"][...] = 61.0  # 1 October
+    data["sow_from"][0, 0, 0, 0, 1] = 60.0
+    data["sow_from"][0, 0, 0, 0, 2] = np.nan
+    page = page_of(map_html(data))
+
+    def said(layer: str, place: int) -> tuple[str, str]:
+        panel = page["panels"][FIRST.replace("verdict", layer)]
+        return panel["key"][pixels_of(panel).ravel()[place]][1], panel["texts"][panel["says"][place]]
+
+    assert said("chance", 1) == ("60 to 80 %: 6 to 8 winters of 10", "60 %")
+    assert said("chance", 3) == ("80 to 100 %: 8 or more winters of 10", "83 %")
+    assert said("sow_from", 1) == ("16 to 30 September", "30 September")
+    assert said("sow_from", 2) == ("no date outdoors is good often enough",) * 2
+    assert said("sow_from", 3) == ("1 to 15 October", "1 October")
+
+
+def test_south_of_the_equator_the_same_day_has_another_date() -> None:
+    data = made_map(periods=1).assign_coords(lat=("lat", [-30.0, -35.0, -40.0], {"units": "degrees_north"}))
+    data["sow_from"][...] = 61.0
+    panel = page_of(map_html(data))["panels"][FIRST.replace("verdict", "sow_from")]
+    assert "1 to 15 April" in [words for _, words, _ in panel["key"]]
+    both = data.assign_coords(lat=("lat", [10.0, 0.0, -10.0], {"units": "degrees_north"}))
+    panel = page_of(map_html(both))["panels"][FIRST.replace("verdict", "sow_from")]
+    assert "1 to 15 October, south of the equator 1 to 15 April" in [words for _, words, _ in panel["key"]]
+
+
+def test_a_year_without_frost_is_said() -> None:
+    data = made_map(periods=1)
+    data["last_spring_frost"][...] = -np.inf
+    panel = page_of(map_html(data))["panels"]["last_frost||1961-1990|0"]
+    assert [words for _, words, share in panel["key"] if share] == ["no such frost"]
 
 
 def test_nothing_is_fetched_and_names_cannot_break_out() -> None:
@@ -109,17 +193,48 @@ def test_nothing_is_fetched_and_names_cannot_break_out() -> None:
     html = map_html(data)
     assert not re.search(r"""<(script|link|img)[^>]+(src|href)=["']http""", html)
     assert "</script><b>x" not in html
+    assert "<b>x" not in html
     assert "&lt;80&gt;" in html
 
 
-def test_a_large_grid_stays_small() -> None:
+def test_a_large_grid_stays_small_and_one_with_many_species_too() -> None:
     html = map_html(made_map(rows=400, columns=500, periods=1))
     library = max(len(part) for part in html.split("<script>"))
-    assert len(html) - library < 400_000
+    assert len(html) - library < 1_500_000
+    assert "coarser than the map" not in html
+
+
+def test_a_picture_coarser_than_its_map_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("chillplan.report.map_picture.ALL_PIXELS", 10_000)
+    html = map_html(made_map(rows=80, columns=90, periods=1))
+    assert "The picture is coarser than the map." in html
 
 
 def test_places_in_a_row_are_drawn_as_points() -> None:
     data = made_map().stack(place=("lat", "lon")).reset_index("place")
-    figure = figures_of(map_html(data))[0]
-    assert "images" not in figure["layout"]
-    assert len(figure["data"][0]["x"]) == 11
+    page = page_of(map_html(data))
+    assert page["frame"]["drawn"]
+    assert len(page["frame"]["x"]) == 12
+    assert page["panels"][FIRST]["colour"][:3] == [-1, 1, 2]
+    assert "image" not in page["panels"][FIRST]
+
+
+@pytest.mark.skipif(CHROMIUM is None or DRIVER is None, reason="Chromium and its driver are not at hand")
+@pytest.mark.parametrize("width", [360, 1200])
+def test_in_a_browser_each_layer_is_drawn_and_nothing_is_cut_off(tmp_path: Path, width: int) -> None:
+    path = tmp_path / "map.html"
+    path.write_text(map_html(made_map(rows=6, columns=9)), encoding="utf-8")
+    with browser(path, width) as opened:
+        for number in range(len(page_of(path.read_text(encoding="utf-8"))["layers"])):
+            opened.execute_script(
+                "const s = document.querySelector('select[name=layer]'); s.selectedIndex = arguments[0];"
+                "s.dispatchEvent(new Event('change'))",
+                number,
+            )
+            assert opened.execute_script("return document.querySelectorAll('#map image').length") == 1
+            assert opened.execute_script("return document.querySelectorAll('#key li').length") >= 2
+            wide, seen = opened.execute_script(
+                "const d = document.documentElement; return [d.scrollWidth, d.clientWidth]"
+            )
+            assert wide <= seen
+        assert opened.get_log("browser") == []
