@@ -8,21 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from chillplan.cli.grouped import with_group
+
 if TYPE_CHECKING:
     from chillplan.advice.visits import Crew
     from chillplan.errors import Problems
 
-__all__ = [
-    "AwayOption",
-    "CrewText",
-    "HoursOption",
-    "PeopleOption",
-    "SnowLimitOption",
-    "SnowShareOption",
-    "TravelOption",
-    "WeekdaysOption",
-    "crew_of",
-]
+__all__ = ["ALONE", "CrewText", "crew_of", "with_crew"]
 
 LONGEST_SPAN = 3660  # days of one --away; a longer one is a slip of the pen
 
@@ -65,6 +57,22 @@ class CrewText:
     away: tuple[str, ...] = ()
     snow_limit: str = "200"
     snow_share: str = "0.5"
+
+
+OPTIONS = {
+    "people": PeopleOption,
+    "hours": HoursOption,
+    "travel": TravelOption,
+    "weekdays": WeekdaysOption,
+    "away": AwayOption,
+    "snow_limit": SnowLimitOption,
+    "snow_share": SnowShareOption,
+}
+
+ALONE = CrewText()
+
+with_crew = with_group("crew", CrewText, OPTIONS)
+"""Give a command the options of a crew where it takes a parameter ``crew``."""
 
 
 def crew_of(problems: Problems, text: CrewText) -> Crew | None:

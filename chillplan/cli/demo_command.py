@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import typer
 
-from chillplan.cli import options as opt
+from chillplan.cli.grouped import with_group
+from chillplan.cli.place import NOWHERE
+from chillplan.cli.plan_command import ASKED, NOTHING, WRITTEN, Asked, answer_plan
 
 __all__ = ["register"]
 
@@ -14,21 +16,10 @@ def register(app: typer.Typer) -> None:
     app.command("demo")(demo)
 
 
-def demo(
-    today: opt.TodayOption = None,
-    units: opt.UnitsOption = "metric",
-    output: opt.FormatOption = "table",
-    out: opt.OutOption = None,
-    dates: opt.DatesOption = None,
-    paper: opt.PaperOption = "a4",
-    labels: opt.LabelsOption = "2x4",
-) -> None:
+@with_group("asked", Asked, {**{name: ASKED[name] for name in ("today", "units", "format", "dates")}, **WRITTEN})
+def demo(asked: Asked = NOTHING) -> None:
     """Plan a dozen species on an invented hillside with 40 invented winters.
 
     Nothing about it is real; it shows what an answer looks like.
     """
-    from chillplan.cli.place import PlaceOptions
-    from chillplan.cli.plan_command import Asked, answer_plan
-
-    asked = Asked(today=today, units=units, format=output, out=out, dates=dates, paper=paper, labels=labels)
-    answer_plan(PlaceOptions(), asked)
+    answer_plan(NOWHERE, asked)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import functools
-import inspect
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from chillplan.cli import options as opt
+from chillplan.cli.grouped import with_group
 
 __all__ = ["NOWHERE", "PlaceOptions", "with_place"]
 
@@ -63,29 +62,5 @@ OPTIONS: dict[str, Any] = {
 }
 
 
-def with_place(command: Callable[..., None]) -> Callable[..., None]:
-    """Give a command the options of a place where it takes a parameter `place`; it receives what was said.
-
-    Parameters
-    ----------
-    command : callable
-        Has a parameter ``place`` of the type `PlaceOptions`; what stands before it comes before it in the help.
-    """
-    parameters: list[inspect.Parameter] = []
-    for own in inspect.signature(command, eval_str=True).parameters.values():
-        parameters += _place_parameters() if own.name == "place" else [own]
-
-    @functools.wraps(command)
-    def run(**given: Any) -> None:
-        said = {name: given.pop(name) for name in OPTIONS}
-        command(place=PlaceOptions(**{**said, "weather": said["weather"] or ()}), **given)
-
-    run.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
-    run.__annotations__ = {one.name: one.annotation for one in parameters}
-    return run
-
-
-def _place_parameters() -> list[inspect.Parameter]:
-    kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
-    defaults = {**{one.name: one.default for one in fields(PlaceOptions)}, "weather": None}
-    return [inspect.Parameter(name, kind, annotation=OPTIONS[name], default=defaults[name]) for name in OPTIONS]
+with_place = with_group("place", PlaceOptions, OPTIONS)
+"""Give a command the options of a place where it takes a parameter ``place``."""

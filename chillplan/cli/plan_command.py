@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import typer
 
 from chillplan.cli import crew_options as crews
 from chillplan.cli import options as opt
+from chillplan.cli.grouped import with_group
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
 from chillplan.cli.plain_text import print_json
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from chillplan.cli.loading import Loaded
     from chillplan.errors import Problems
 
-__all__ = ["Asked", "answer_plan", "planned", "register"]
+__all__ = ["ASKED", "NOTHING", "WRITTEN", "Asked", "answer_plan", "planned", "register"]
 
 
 @dataclass(frozen=True)
@@ -45,38 +46,43 @@ class Asked:
     crew: crews.CrewText = field(default_factory=crews.CrewText)
 
 
+NOTHING = Asked()
+ASKED: dict[str, Any] = {
+    "species": opt.SpeciesOption,
+    "list_file": opt.ListOption,
+    "species_file": opt.SpeciesFileOption,
+    "years": opt.YearsOption,
+    "season": opt.SeasonOption,
+    "today": opt.TodayOption,
+    "accept": opt.AcceptOption,
+    "plant_out": opt.PlantOutOption,
+    "warming": opt.WarmingOption,
+    "units": opt.UnitsOption,
+    "format": opt.FormatOption,
+    "dates": opt.DatesOption,
+}
+"""Options of whatever plans."""
+WRITTEN: dict[str, Any] = {
+    "out": opt.OutOption,
+    "paper": opt.PaperOption,
+    "labels": opt.LabelsOption,
+}
+"""Options of what is written to a folder."""
+
+
 def register(app: typer.Typer) -> None:
     """Add the command."""
     app.command("plan")(plan)
 
 
 @with_place
+@with_group("asked", Asked, {**ASKED, **WRITTEN, "journal": opt.LearnedOption})
+@crews.with_crew
 def plan(
     place: PlaceOptions = NOWHERE,
     sites: opt.SitesOption = None,
-    species: opt.SpeciesOption = None,
-    list_file: opt.ListOption = None,
-    species_file: opt.SpeciesFileOption = None,
-    years: opt.YearsOption = None,
-    season: opt.SeasonOption = None,
-    today: opt.TodayOption = None,
-    accept: opt.AcceptOption = "0.8",
-    plant_out: opt.PlantOutOption = None,
-    warming: opt.WarmingOption = "0",
-    units: opt.UnitsOption = "metric",
-    output: opt.FormatOption = "table",
-    out: opt.OutOption = None,
-    dates: opt.DatesOption = None,
-    paper: opt.PaperOption = "a4",
-    labels: opt.LabelsOption = "2x4",
-    people: crews.PeopleOption = "1",
-    hours: crews.HoursOption = "8",
-    travel: crews.TravelOption = "2",
-    weekdays: crews.WeekdaysOption = None,
-    away: crews.AwayOption = None,
-    snow_limit: crews.SnowLimitOption = "200",
-    snow_share: crews.SnowShareOption = "0.5",
-    journal: opt.LearnedOption = None,
+    asked: Asked = NOTHING,
+    crew: crews.CrewText = crews.ALONE,
 ) -> None:
     """Decide for every species where its seed is chilled, and when to do what.
 
@@ -84,26 +90,7 @@ def plan(
 
     Example: chillplan plan --weather record.csv --latitude 42.4 --longitude -76.2 --species "wild bergamot"
     """
-
-    asked = Asked(
-        tuple(species or ()),
-        list_file,
-        species_file,
-        years,
-        season,
-        today,
-        accept,
-        plant_out,
-        warming,
-        units,
-        output,
-        out,
-        journal,
-        dates,
-        paper,
-        labels,
-        crews.CrewText(people, hours, travel, weekdays, tuple(away or ()), snow_limit, snow_share),
-    )
+    asked = replace(asked, crew=crew)
     if sites is not None:
         from chillplan.cli.sites_table import answer_sites
 
