@@ -48,7 +48,8 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
         return f"{need}: sown in spring, at least half the seed is up in {count}."
     winters = case.fates.share_up.shape[1]
     outdoors = f"only {winters_words(case.autumn.good, winters)}" if case.autumn.good else f"none of {winters} winters"
-    ground = " in ground cool enough" if waits_for_cool_ground(case.species, case.recipe) else ""
+    waited = waits_for_cool_ground(case.species, case.recipe) and judge.ease.cool[case.autumn.best]
+    ground = " in ground cool enough" if waited else ""
     lost = LOSSES[FATES[1 + int(np.argmax(case.fates.shares[1:, case.autumn.best].mean(axis=1)))]]
     failing = f"{need}; the best autumn sowing{ground} ({_day(dates['best'])}) is good in {outdoors}, {lost}"
     if decision.verdict == "chill-in-fridge":

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pandas as pd
@@ -53,16 +53,43 @@ def advice(daily: pd.DataFrame, one: Species, **asked: object) -> SpeciesAdvice:
 
 
 TEMPERATE = wave_weather(mean=9.0, swing=11.0)
+COLD_SPROUTER = Germination(1.0, (30.0, 60.0))
 WARM = wave_weather(mean=21.0, swing=6.0, noise=2.0)
 HARSH = wave_weather(mean=-9.0, swing=14.0, noise=1.0)
 
 
+EVEN = wave_weather(mean=9.0, swing=11.0, noise=0.0)
+"""Every year the same: a requirement is met in every winter or in none."""
+
+
 def test_a_temperate_winter_chills_outdoors() -> None:
-    found = advice(TEMPERATE, species(cold(30, 60)))
-    assert found.verdict in {"sow-in-autumn", "either"}
+    found = advice(EVEN, species(cold(30, 60)))
+    assert found.verdict == "either"
+    assert (found.good, found.share_up) == (found.winters, (1.0, 1.0, 1.0))
     assert found.outdoors is not None
     assert found.outdoors.sow_from <= found.outdoors.best <= found.outdoors.sow_to
-    assert found.good >= 0.9 * found.winters
+    restless = advice(TEMPERATE, species(cold(30, 60)))
+    assert restless.verdict == "either" and restless.share_up[1] == 1.0
+
+
+def test_sowing_waits_until_the_ground_is_cool_and_the_ground_lags_behind_the_air() -> None:
+    """The wave of the air, 9 - 11 cos, falls through 12 °C where the cosine is -3/11: on 4 October."""
+    found = advice(EVEN, species(cold(30, 60)))
+    assert found.outdoors is not None
+    cool_air = date(2026, 1, 20) + timedelta(days=365.25 * (1.0 - np.arccos(-3.0 / 11.0) / (2.0 * np.pi)))
+    assert cool_air == date(2026, 10, 4)
+    assert 3 <= (found.outdoors.sow_from - cool_air).days <= 21
+
+
+def test_a_requirement_is_met_up_to_the_chill_of_the_winter_and_not_beyond() -> None:
+    found = advice(EVEN, species(cold(30, 60)))
+    assert found.outdoors is not None
+    least, _, most = found.outdoors.chill
+    need = [int(least) - 5, int(most) + 5]
+    under, over = (advice(EVEN, species(cold(days, days), germination=COLD_SPROUTER)) for days in need)
+    assert under.by_date.good.max() == under.winters
+    assert over.by_date.good.max() == 0
+    assert (under.verdict, over.verdict) == ("sow-in-autumn", "chill-in-fridge")
 
 
 def test_a_warm_winter_falls_short() -> None:
@@ -86,11 +113,12 @@ def test_an_opened_coat_needs_no_chill() -> None:
     assert any("cut away from the hand" in caution for caution in found.cautions)
 
 
-def test_hard_seed_left_closed_stays_dormant() -> None:
-    found = advice(TEMPERATE, species(hard=True))
-    assert found.verdict != "sow-in-spring"
-    assert found.share_up[1] <= 0.2
-    assert found.by_date.shares[3].min() >= 0.8
+def test_hard_seed_left_closed_stays_dormant_but_for_the_share_that_softens() -> None:
+    closed = species(hard=True)
+    found = advice(EVEN, closed)
+    assert found.verdict == "not-here"
+    assert found.share_up == pytest.approx([closed.trickle_share] * 3)
+    assert found.by_date.shares[3].min() == pytest.approx(1.0 - closed.trickle_share)
 
 
 def test_cold_warm_cold_takes_two_winters() -> None:
@@ -110,9 +138,10 @@ def test_more_chill_asked_is_never_met_more_often() -> None:
 
 
 def test_warming_by_degrees_turns_the_verdict_in_the_end() -> None:
-    verdicts = [advice(TEMPERATE, species(cold(60, 90)), warming=w).verdict for w in (0.0, 4.0, 10.0)]
-    assert verdicts[0] in {"sow-in-autumn", "either"}
-    assert verdicts[-1] == "chill-in-fridge"
+    found = [advice(EVEN, species(cold(60, 90)), warming=warmer) for warmer in (0.0, 4.0, 10.0)]
+    assert [one.verdict for one in found] == ["either", "either", "chill-in-fridge"]
+    chill = [one.outdoors.chill[1] if one.outdoors else 0.0 for one in found]
+    assert chill[0] > chill[1] > chill[2]
 
 
 def test_the_chance_lies_within_the_chances_of_the_model_errors() -> None:
