@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 __all__ = ["Action", "Lift", "actions_for"]
 
+YEAR = 365
 HARM_LIMIT = 0.2
 """Share of endings with harm by frost from which a cover is advised. Our choice. [-]"""
 
@@ -51,6 +52,8 @@ class Lift:
         Last day to start it for `plant_out`.
     cold : tuple of float
         Range to hold. [°C]
+    latest : datetime.date
+        Last day on which a plan of this season plants out.
     """
 
     on: date
@@ -61,6 +64,7 @@ class Lift:
     spare_days: int
     spare_by: date
     cold: tuple[float, float]
+    latest: date
 
 
 def actions_for(
@@ -150,8 +154,14 @@ def _rescue(today: date, chance: float, accept: float, lift: Lift) -> list[Actio
     spare = f"{opening} a batch of spare seed in the cold, {lift.spare_days} days before planting out"
     if lift.spare_by >= today:
         actions.append(Action("spare seed", lift.spare_by, f"{spare} on {lift.plant_out}: by {lift.spare_by}.", why))
+        return actions
+    ready = today + timedelta(days=lift.spare_days)
+    if ready > lift.latest:
+        next_year = lift.spare_by + timedelta(days=YEAR)
+        words = f"begun today it would be ready on {ready}, after this year's planting time."
+        text = f"{'Keep' if not actions else 'Or keep'} spare seed for next spring and begin it by {next_year}: {words}"
+        actions.append(Action("spare seed", next_year, text, why))
     else:
-        ready = today + timedelta(days=lift.spare_days)
         actions.append(
             Action(
                 "spare seed",

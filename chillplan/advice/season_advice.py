@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import coat_days
-from chillplan.advice.outlook import outlook, owed_at, percentiles_of, spring_date
+from chillplan.advice.outlook import STARTS, outlook, owed_at, percentiles_of, spring_date
 from chillplan.advice.season_actions import Action, Lift, actions_for
 from chillplan.advice.season_ensemble import SeasonEnsemble
 from chillplan.errors import InputError
@@ -294,4 +294,5 @@ def _lift(
         spare_days=days,
         spare_by=ensemble.day(spring.day) - timedelta(days=days),
         cold=recipe.phases[-1].temperature or (1.0, 5.0),
+        latest=ensemble.day(int(STARTS[-1])),
     )

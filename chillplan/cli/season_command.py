@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from chillplan.advice.season_ensemble import SeasonEnsemble
     from chillplan.cli.loading import Loaded
     from chillplan.errors import Problems
+    from chillplan.report.reader import Reader
     from chillplan.seeds.recipe import Recipe, Species
 
 __all__ = ["register"]
@@ -53,7 +54,9 @@ def season(
     years: opt.YearsOption = None,
     today: opt.TodayOption = None,
     accept: opt.AcceptOption = "0.8",
+    units: opt.UnitsOption = "metric",
     output: opt.FormatOption = "table",
+    dates: opt.DatesOption = None,
     journal: JournalOption = None,
 ) -> None:
     """Tell how this winter is doing: when each outdoor sowing completes its chill, how likely, and what to do by when.
@@ -68,6 +71,7 @@ def season(
     from chillplan.cli import values
     from chillplan.cli.loading import load
     from chillplan.errors import Problems
+    from chillplan.report.reader import reader_for
     from chillplan.seasons.forecast import season_so_far
 
     problems = Problems()
@@ -76,14 +80,17 @@ def season(
     window = values.year_range(problems, "--years", years)
     wanted = values.number(problems, "--accept", accept, 0.5, 1.0) or 0.8
     sown_on = values.day(problems, "--sown", sown)
+    values.choice(problems, "--units", units, ("metric", "us"))
     values.choice(problems, "--format", output, ("table", "json", "csv"))
+    if dates is not None:
+        values.choice(problems, "--dates", dates, ("iso", "dmy", "mdy"))
     loaded = load(place, window, problems)
     so_far = season_so_far(loaded.history.daily, loaded.site.southern, now)
     asked = _asked(species, list_file, species_file, sown_on, journal, loaded, so_far.year, problems)
     _tell_if_stale(so_far.last_day, now)
     ensemble = ensemble_of(loaded.seasons, so_far, loaded.site, today=now)
     found = [sowing_outlook(ensemble, one.species, one.recipe, one.sown, one.label, wanted) for one in asked]
-    _answer(loaded, ensemble, found, output)
+    _answer(loaded, ensemble, found, output, reader_for(units, dates))
 
 
 def _tell_if_stale(last_day: date, today: date) -> None:
@@ -157,7 +164,7 @@ def _label(code: str, species: str, learned: bool) -> str:
     return f"{code} {species}, as learned here" if learned else f"{code} {species}"
 
 
-def _answer(loaded: Loaded, ensemble: SeasonEnsemble, found: list[SowingOutlook], output: str) -> None:
+def _answer(loaded: Loaded, ensemble: SeasonEnsemble, found: list[SowingOutlook], output: str, reader: Reader) -> None:
     from chillplan.cli import season_show
     from chillplan.cli.loading import tell_if_invented
     from chillplan.report.provenance import source_of
@@ -169,4 +176,4 @@ def _answer(loaded: Loaded, ensemble: SeasonEnsemble, found: list[SowingOutlook]
         tell_if_invented(loaded)
         sys.stdout.write(season_show.season_csv(found))
     else:
-        season_show.print_season(loaded, source, ensemble, found)
+        season_show.print_season(loaded, source, ensemble, found, reader)

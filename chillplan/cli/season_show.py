@@ -15,6 +15,7 @@ from chillplan.advice.wording import recipe_words
 from chillplan.cli.loading import Loaded
 from chillplan.report.contract import site_json, weather_json
 from chillplan.report.provenance import Source
+from chillplan.report.reader import Reader
 from chillplan.report.rows import csv_text
 from chillplan.report.tables import INVENTED
 from chillplan.report.tables_terminal import console
@@ -36,13 +37,15 @@ def chill_so_far(ensemble: SeasonEnsemble) -> float:
     return float(np.median(effective_chill(ground.temperature[:known], ground.moist[:known])))
 
 
-def print_season(loaded: Loaded, source: Source, ensemble: SeasonEnsemble, found: list[SowingOutlook]) -> None:
+def print_season(
+    loaded: Loaded, source: Source, ensemble: SeasonEnsemble, found: list[SowingOutlook], reader: Reader
+) -> None:
     """Print the winter so far and each sowing with what to do."""
     out = console()
     if source.invented:
         out.print(f"[bold]{INVENTED}[/bold]")
     so_far = ensemble.so_far
-    write = _writer(out)
+    write = _writer(out, reader)
     write(f"{loaded.site.name}: winter {so_far.year}/{(so_far.year + 1) % 100:02d}, known to {so_far.last_day}")
     missing = f"; {so_far.missing} days missing" if so_far.missing else ""
     write(
@@ -56,12 +59,13 @@ def print_season(loaded: Loaded, source: Source, ensemble: SeasonEnsemble, found
     write(HOW)
 
 
-def _writer(out: Any) -> Any:
-    return lambda text: out.print(text, markup=False, highlight=False)
+def _writer(out: Any, reader: Reader) -> Any:
+    return lambda text: out.print(reader.words(text), markup=False)
 
 
 def _print_sowing(write: Any, one: SowingOutlook) -> None:
-    write(f"{one.label}, sown {one.sown} ({recipe_words(one.recipe)})")
+    common = one.species.common_name
+    write(f"{f'{common} ({one.label})' if common else one.label}, sown {one.sown}: {recipe_words(one.recipe)}")
     if one.recipe.phases:
         _print_chill(write, one)
     else:
@@ -70,14 +74,15 @@ def _print_sowing(write: Any, one: SowingOutlook) -> None:
     write(f"  expected: {shares}")
     write(
         f"  comes up as hoped: {one.chance:.0%}, {one.good} of {one.endings} endings (usually {one.usual_good:.0%}); "
-        f"wakes early and loses a quarter or more to frost in {one.harmed}"
+        f"wakes early and loses a quarter or more to frost in {one.harmed} of them"
     )
     for action in one.actions:
         write(f"  - {action.text} {action.reason}")
 
 
 def _print_chill(write: Any, one: SowingOutlook) -> None:
-    owed = "" if math.isnan(one.owed) else f"; {one.owed:.0f} days of cold still owed until nine in ten have enough"
+    lacking = not math.isnan(one.owed) and one.owed >= 0.5
+    owed = f"; {one.owed:.0f} days of cold still owed until nine in ten have enough" if lacking else ""
     write(f"  today: {'chill complete' if one.phase == 'complete' else f'in its {one.phase} phase'}{owed}")
     write(f"  half of it has its chill: {_range_words(one.complete)}; half is up: {_range_words(one.emergence)}")
     possible = any(chance.chance for chance in one.chances)
@@ -92,7 +97,7 @@ def _range_words(dates: tuple[date | None, date | None, date | None]) -> str:
     low, middle, high = dates
     if middle is None:
         return "not this season in most endings" if low else "not this season"
-    return f"{middle} ({low or 'never'} to {high or 'never'})"
+    return str(middle) if low == middle == high else f"{middle} ({low or 'never'} to {high or 'never'})"
 
 
 def season_json(loaded: Loaded, source: Source, ensemble: SeasonEnsemble, found: list[SowingOutlook]) -> dict[str, Any]:

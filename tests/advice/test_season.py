@@ -122,7 +122,8 @@ def test_the_southern_mirror_says_the_same() -> None:
     assert found.complete[1] is not None and date(2010, 5, 1) < found.complete[1] < date(2010, 8, 1)
 
 
-LIFT = Lift(date(2010, 3, 20), (30.0, 45.0), date(2010, 5, 1), 12, 13, 100, date(2010, 1, 21), (1.0, 5.0))
+LATEST = date(2010, 6, 30)
+LIFT = Lift(date(2010, 3, 20), (30.0, 45.0), date(2010, 5, 1), 12, 13, 100, date(2010, 1, 21), (1.0, 5.0), LATEST)
 
 
 def test_the_lift_says_how_many_days_are_owed_and_when_it_may_go_out() -> None:
@@ -131,6 +132,14 @@ def test_the_lift_says_how_many_days_are_owed_and_when_it_may_go_out() -> None:
     assert "30 days, 45 at most" in lift.text
     assert "plant out from 2010-05-04" in lift.text
     assert "started today it is ready on 2010-05-12, later than the best day, 2010-05-01" in spare.text
+
+
+def test_spare_seed_that_would_be_ready_after_the_planting_time_is_kept_for_next_year() -> None:
+    """As a plan made today would have it: what is not ready by the last planting date waits for the next season."""
+    slow = replace(LIFT, spare_days=160, spare_by=date(2009, 11, 22))
+    spare = actions_for(TODAY, 0.2, 0.8, 0.0, complete=False, later=False, lift=slow, cover=None)[1]
+    assert spare.text.startswith("Or keep spare seed for next spring and begin it by 2010-11-22")
+    assert (spare.kind, spare.by) == ("spare seed", date(2010, 11, 22))
 
 
 def test_spare_seed_in_time_names_its_last_day() -> None:

@@ -25,7 +25,7 @@ def test_the_demo_says_that_its_weather_is_invented() -> None:
     answer = chillplan("season", "--species", "pawpaw")
     assert answer.code == 0, answer.err
     assert "INVENTED" in answer.out
-    assert "known to 2026-01-31" in answer.out
+    assert "known to 31 Jan 2026" in answer.out
 
 
 def test_json_holds_chances_outcomes_and_actions(record: Path) -> None:
@@ -51,7 +51,7 @@ def test_sowings_come_from_the_journal(record: Path, tmp_path: Path) -> None:
     )
     answer = chillplan("season", *place(record), *journal)
     assert answer.code == 0, answer.err
-    assert "S1 Asimina triloba, sown 2011-10-20" in answer.out
+    assert "pawpaw (S1 Asimina triloba), sown 20 Oct 2011" in answer.out
     earlier = ("--species", "pawpaw", "--seeds", 40, "--date", "2011-04-20", "--today", "2012-01-01")
     assert chillplan("batch", "sow", *earlier, *journal).code == 0
     assert (
@@ -87,3 +87,17 @@ def test_a_record_that_lags_behind_is_said(record: Path) -> None:
     assert answer.code == 0
     assert "the record ends 2012-01-31, 19 days ago" in answer.err
     assert chillplan("season", *place(record), "--species", "pawpaw").err == ""
+
+
+def test_units_and_dates_are_the_readers() -> None:
+    us = chillplan("season", "--species", "pawpaw", "--units", "us").out
+    assert "known to Jan 31, 2026" in us and "39 to 41 °F" in us and "°C" not in us
+    assert "known to 2026-01-31" in chillplan("season", "--species", "pawpaw", "--dates", "iso").out
+    refused = chillplan("season", "--species", "pawpaw", "--units", "uk", "--dates", "ydm")
+    assert refused.code == 2 and "--units 'uk'" in refused.err and "--dates 'ydm'" in refused.err
+
+
+def test_what_is_complete_owes_nothing_and_one_date_is_said_once() -> None:
+    out = chillplan("season", "--species", "northern red oak").out
+    assert "today: chill complete\n" in out
+    assert "half of it has its chill: 14 Jan 2026;" in out
