@@ -19,6 +19,7 @@ from chillplan.report.labels import LABEL_WAYS, batch_identifier
 from chillplan.report.markup import clean
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
+from chillplan.report.two_ways import way_words
 
 __all__ = ["calendar_bytes"]
 
@@ -92,15 +93,21 @@ class _Maker:
         words = KIND_WORDS.get(kind, kind)
         window = (task.date_to - task.date_from).days + 1
         between = f" (until {self.reader.short(task.date_to)})" if kind == "sow" and window > 1 else ""
+        way = way_words(self.plan, task)
         lines = [
             self.reader.words(task.action[0].upper() + task.action[1:]) + ".",
+            f"One of two ways, {way}: do one of them, or give each a part of the seed." if way else "",
             self.reader.words(LOOK_FOR.get(kind, "")),
             self._label(task),
             f"Any day from {self.reader.span(task.date_from, task.date_to)}." if window > 1 else "",
             *self._cautions(task.species, kind),
         ]
         event = self._event(
-            task.species, task.key or task.action, f"{words} {shown}{between}", task.date_from, task.date_to
+            task.species,
+            task.key or task.action,
+            f"{words} {shown}{between}{' (one of two ways)' if way else ''}",
+            task.date_from,
+            task.date_to,
         )
         event.add("location", task.place)
         alarms = [MORNING]

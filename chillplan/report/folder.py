@@ -18,6 +18,7 @@ from chillplan.report.contract import plan_json
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
 from chillplan.report.rows import csv_text
+from chillplan.report.two_ways import way_words
 
 __all__ = ["FILES", "tasks_csv", "write_report"]
 
@@ -25,9 +26,12 @@ FILES = ("report.html", "calendar.ics", "labels.pdf", "tasks.csv", "plan.json")
 
 
 def tasks_csv(plan: Plan) -> str:
-    """One row a task; dates as ISO 8601 says, so that any spreadsheet sorts them; no cell is run as a formula."""
+    """One row a task; dates as ISO 8601 says, so that any spreadsheet sorts them; no cell is run as a formula.
+
+    ``way`` is filled where a species can go either way and one of the two is to be done.
+    """
     names = {advice.species.name: advice.species.common_name for advice in plan.species}
-    header = ("from", "to", "where", "species", "common_name", "what", "minutes", "label")
+    header = ("from", "to", "where", "species", "common_name", "what", "minutes", "label", "way")
     rows = (
         (
             task.date_from,
@@ -38,6 +42,7 @@ def tasks_csv(plan: Plan) -> str:
             task.action,
             task.minutes,
             task.label,
+            way_words(plan, task),
         )
         for task in plan.tasks
     )

@@ -60,7 +60,7 @@ def _species(plan: Plan, advice: SpeciesAdvice, number: int, reader: Reader) -> 
         f'<h3 id="species-{number}-title">{name_of(shown_name(advice))}{common}</h3>',
         f'<p class="verdict-line">{verdict_chip(advice)}</p>',
         f'<p class="reason">{text(reader.words(advice.reason))}</p>',
-        bullets(reader.words(note) for note in (*advice.changes, *advice.notes)),
+        bullets(reader.words(note) for note in (*advice.notes, *advice.changes)),
         _facts(advice, reader),
         *(_steps(advice, way, reader) for way in WAYS[advice.verdict]),
         _how(advice, reader),
@@ -134,7 +134,7 @@ def _how(advice: SpeciesAdvice, reader: Reader) -> str:
 def _cautions(advice: SpeciesAdvice, reader: Reader) -> str:
     if not advice.cautions:
         return ""
-    inside = bullets(reader.words(caution) for caution in advice.cautions)
+    inside = bullets(reader.words(caution[0].upper() + caution[1:]) for caution in advice.cautions)
     return f'<div class="cautions" role="note" aria-label="Cautions"><h4>Cautions</h4>{inside}</div>'
 
 

@@ -7,6 +7,7 @@ from chillplan.physics.sun_times import clock_words
 from chillplan.report.markup import bullets, figure, name_of, table, text
 from chillplan.report.pictures_timeline import timeline_picture
 from chillplan.report.reader import Reader
+from chillplan.report.two_ways import TWO_WAYS, way_words
 
 __all__ = ["work_section"]
 
@@ -59,10 +60,11 @@ def _visits(visits: tuple[Visit, ...], names: dict[str, str], time_zone: str | N
 
 def _tasks(plan: Plan, names: dict[str, str], reader: Reader) -> str:
     """Every task but the checks, which are told once a species."""
-    rows = [_task(task, names, reader) for task in plan.tasks if not task.action.startswith("check")]
+    rows = [_task(plan, task, names, reader) for task in plan.tasks if not task.action.startswith("check")]
+    ways = f" {TWO_WAYS}" if any(way_words(plan, task) for task in plan.tasks) else ""
     checks = [task for task in plan.tasks if task.action.startswith("check")]
     shown = table(
-        "In the order of the dates; where a task has two dates, any day from the first to the last will do.",
+        f"In the order of the dates; where a task has two dates, any day from the first to the last will do.{ways}",
         ("When", "Where", "Species", "What"),
         rows,
         classes="cards",
@@ -79,10 +81,11 @@ def _tasks(plan: Plan, names: dict[str, str], reader: Reader) -> str:
     return f"<h3>Tasks</h3>{weekly}{shown}"
 
 
-def _task(task: Task, names: dict[str, str], reader: Reader) -> tuple[str, ...]:
+def _task(plan: Plan, task: Task, names: dict[str, str], reader: Reader) -> tuple[str, ...]:
+    way = way_words(plan, task)
     return (
         text(reader.span(task.date_from, task.date_to)),
         text(task.place),
-        name_of(names.get(task.species, task.species)),
+        name_of(names.get(task.species, task.species)) + (f" ({way})" if way else ""),
         text(reader.words(task.action)),
     )

@@ -22,6 +22,7 @@ WIDE, NARROW = 600.0, 255.0  # width of the picture inside its margins on a wide
 HEIGHT = 360
 FLOOR, CEILING = 0.43, 0.24  # lower edge of the bands and upper edge of the winters, shares of the height
 INVISIBLE = 0.04  # a bar lower than this is told by a nought [-]
+SECOND_SPRING = "two-winters-outdoors"
 MOST_NAMED = 5  # poor winters told by name
 
 
@@ -45,7 +46,7 @@ def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: i
     shapes, notes = _window(way, reader) if way is not None else ([], [])
     years = winters_shown(plan, advice)
     data.append(_by_winter(plan, advice, years))
-    notes = [*notes, _winters_name(plan)]
+    notes = [*notes, _winters_name(plan, advice)]
     layout = base_layout(
         HEIGHT,
         margin={"l": 52, "r": 10, "t": 26, "b": 30},
@@ -61,18 +62,7 @@ def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: i
     return Picture(
         key=f"outcome-{number}",
         title="Sown outdoors, by sowing date; and each winter, as advised",
-        summary=_sentence(
-            f"{_indoors(advice, reader)}most seed is up in time when sown about "
-            f"{reader.short(when(plan, by_date.starts[best]))}: "
-            f"{by_date.shares[0, best]:.0%} on average over {advice.winters} winters, good in {by_date.good[best]} of "
-            f"them. "
-            + " ".join(
-                f"{fate.capitalize()}: {by_date.shares[place, best]:.0%}."
-                for place, fate in enumerate(FATES[1:], 1)
-                if by_date.shares[place, best] >= 0.005
-            )
-            + _poor_winters(plan, advice, years)
-        ),
+        summary=_summary(plan, advice, reader, best) + _poor_winters(plan, advice, years),
         data=data,
         layout=layout,
         header=("Sown", *(fate.capitalize() for fate in FATES), "Good winters"),
@@ -86,6 +76,28 @@ def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: i
         ],
         note="",
         compact={**NARROW_MONTHS, "annotations": [*_labels(plan, by_date.starts, percent, NARROW), *notes]},
+    )
+
+
+def _summary(plan: Plan, advice: SpeciesAdvice, reader: Reader, best: int) -> str:
+    """What the picture shows, in words."""
+    by_date = advice.by_date
+    sown = f"sown about {reader.short(when(plan, by_date.starts[best]))}"
+    if advice.verdict == SECOND_SPRING:
+        mean = sum(advice.by_winter) / max(len(advice.by_winter), 1)
+        return (
+            f"The bands show the first season alone: {sown}, {by_date.shares[0, best]:.0%} is up by its end. Left in "
+            f"place, {mean:.0%} is up by the second spring, on average over {advice.winters} winters: the lower "
+            "picture."
+        )
+    lost = " ".join(
+        f"{fate.capitalize()}: {by_date.shares[place, best]:.0%}."
+        for place, fate in enumerate(FATES[1:], 1)
+        if by_date.shares[place, best] >= 0.005
+    )
+    return _sentence(
+        f"{_indoors(advice, reader)}most seed is up in time when {sown}: {by_date.shares[0, best]:.0%} on average over "
+        f"{plan.winters.years.size} winters, good in {by_date.good[best]} of them. {lost}".rstrip()
     )
 
 
@@ -125,8 +137,9 @@ def _by_winter(plan: Plan, advice: SpeciesAdvice, years: list[int]) -> Json:
     }
 
 
-def _winters_name(plan: Plan) -> Json:
-    words = f"<b>up in each winter</b> (hatched: under {plan.target:.0%})"
+def _winters_name(plan: Plan, advice: SpeciesAdvice) -> Json:
+    what = "up by 2nd spring" if advice.verdict == SECOND_SPRING else "up in each winter"
+    words = f"<b>{what}</b> (hatched: under {plan.target:.0%})"
     return label(0.0, CEILING + 0.015, words, xref="paper", yref="paper", xanchor="left", yanchor="bottom")
 
 

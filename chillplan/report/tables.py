@@ -131,7 +131,7 @@ def _winter_lines(
             words = risk_words(days, season, south, reader)
             if words:
                 out.print(f"Frost of {units.temperature(limit)}: {words} of winters.")
-    out.print(trend_words(winters))
+    out.print(f"{trend_words(winters)} --years takes a part of them.")
 
 
 def _date_words(index: float, season: int, south: bool, none: str, reader: Reader) -> str:

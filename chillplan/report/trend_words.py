@@ -27,5 +27,5 @@ def trend_words(winters: Winters) -> str:
     middle = percentiles_of(latest.effective_chill)[1]
     return (
         f"{said}; the last {latest.years.size} winters have {middle:.0f} in the middle. "
-        f"Verdicts rest on all {winters.years.size} winters used; --years takes a part of them."
+        f"Verdicts rest on all {winters.years.size} winters used."
     )

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from dataclasses import replace
 from datetime import date
 
 import pytest
+import vobject
 from rich.cells import cell_len
 from rich.console import Console
 from rich.table import Table
 
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan
+from chillplan.report.calendar import calendar_bytes
 from chillplan.report.contract import plan_json
+from chillplan.report.folder import tasks_csv
 from chillplan.report.left_out import left_out_lines
 from chillplan.report.page import report_html
+from chillplan.report.pictures_species import outcome_picture
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader, reader_for
 from chillplan.report.tables import print_plan, print_winter
@@ -23,7 +29,7 @@ from chillplan.report.two_ways import TWO_WAYS, way_words
 from chillplan.seasons.cut import Seasons
 from chillplan.seeds.recipe import CoatStep
 from chillplan.site import Site
-from tests.report.conftest import cold, species_of
+from tests.report.conftest import cold, species_of, warm
 
 LONG = "Chrysanthemoides monilifera"
 
@@ -72,6 +78,27 @@ def test_a_species_with_two_ways_is_marked_so_that_it_is_not_done_twice(either: 
     assert TWO_WAYS in out
     assert "Boiling water scalds" in out and "Caution for all: Mould" in out
     assert all("100 °C, off the stove and left to cool" in task.action for task in either.tasks if "/coat/" in task.key)
+
+
+def test_the_page_the_calendar_and_the_table_mark_the_two_ways_too(either: Plan, source: Source) -> None:
+    page = report_html(either, source, Reader())
+    assert TWO_WAYS in page and "scalded quest</bdi> (fridge)" in page
+    rows = list(csv.DictReader(io.StringIO(tasks_csv(either))))
+    assert {row["way"] for row in rows} == {"outdoors", "fridge"}
+    events = vobject.readOne(calendar_bytes(either, source, Reader()).decode()).vevent_list
+    marked = [event for event in events if "(one of two ways)" in event.summary.value]
+    assert len(marked) == len(either.tasks)
+    assert all("do one of them" in event.description.value for event in marked)
+
+
+def test_two_winters_outdoors_are_not_judged_by_the_first(seasons: Seasons, site: Site) -> None:
+    slow = species_of("Bina lenta", "slow seed", cold(60, 90), warm(60, 90), cold(90, 120))
+    plan = make_plan(seasons, site, [slow], Request(date(2026, 9, 1)))
+    assert plan.species[0].verdict == "two-winters-outdoors"
+    picture = outcome_picture(plan, plan.species[0], Reader(), 1)
+    assert picture.summary.startswith("The bands show the first season alone")
+    assert "Most seed is up" not in picture.summary and "by the second spring" in picture.summary
+    assert any("up by 2nd spring" in note["text"] for note in picture.layout["annotations"])
 
 
 def test_the_coat_is_treated_before_the_seed_goes_into_the_cold(either: Plan) -> None:
