@@ -21,6 +21,8 @@ LOSSES = {
     "sprouted in autumn": "most of the loss is seed that sprouts in autumn and freezes",
 }
 
+TOO_COOL = "most of the loss is seed that the season is too cool to bring up, chilled as it is"
+
 
 def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
     """Say why.
@@ -50,7 +52,7 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
     outdoors = f"only {winters_words(case.autumn.good, winters)}" if case.autumn.good else f"none of {winters} winters"
     waited = waits_for_cool_ground(case.species, case.recipe) and judge.ease.cool[case.autumn.best]
     ground = " in ground cool enough" if waited else ""
-    lost = LOSSES[FATES[1 + int(np.argmax(case.fates.shares[1:, case.autumn.best].mean(axis=1)))]]
+    lost = _loss(decision)
     failing = f"{need}; the best autumn sowing{ground} ({_day(dates['best'])}) is good in {outdoors}, {lost}"
     if decision.verdict == "chill-in-fridge":
         return f"{failing} ({_chill(decision)}); chilled indoors and planted out {_day(dates['plant_out'])}: {count}."
@@ -64,6 +66,17 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
     return (
         f"{failing}; treated indoors the best planting out is good in {_indoors(decision)}, too few for the risk taken."
     )
+
+
+def _loss(decision: Decision) -> str:
+    """What becomes of most of the seed that does not come up in time; seed that had its cold lacked warmth."""
+    case = decision.case
+    fate = FATES[1 + int(np.argmax(case.fates.shares[1:, case.autumn.best].mean(axis=1)))]
+    phases = case.recipe.phases
+    only_cold = len(phases) == 1 and phases[0].kind == "cold"
+    chilled = not phases or (only_cold and percentiles_of(case.chill)[1] >= phases[0].days[1])
+    opened = not case.species.hard_coat or case.recipe.opens_coat
+    return TOO_COOL if fate == "still dormant" and chilled and opened else LOSSES[fate]
 
 
 def _need(decision: Decision) -> str:

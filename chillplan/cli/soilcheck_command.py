@@ -30,6 +30,7 @@ CalibrateOption = Annotated[
         help="Fit the site to one year of its soil record, judge it on the other days; with --site, write it there.",
     ),
 ]
+WORSE = 1.0  # days of chill by which a calibration may be worse before it is said; our choice [day]
 FEWEST_WATER = 0.5  # share of days with precipitation below which a record counts as having none
 
 
@@ -222,6 +223,12 @@ def _keep(site: Path | None, tuned: list[Calibrated | None], checked: list[Check
         if fitted:
             tell("several stations were calibrated, so no site file was written: pass --station and --site for one")
         return
+    before, after = fitted[0].before.chill_error, fitted[0].after.chill_error
+    if after > before + WORSE:
+        tell(
+            f"on the days not fitted the calibration makes the chill of a winter worse, {before:.0f} to {after:.0f} "
+            "days off: leave it out, or fit it to a longer record"
+        )
     if site is None:
         lines = "\n".join(f"{name} = {value:.4f}" for name, value in fitted[0].parameters.items())
         tell(f"no site file was given; to use the calibration, put this into one:\n[calibration]\n{lines}")

@@ -23,9 +23,9 @@ def number(problems: Problems, option: str, text: str | None, low: float, high: 
         )
         return None
     if not math.isfinite(value) or not low <= value <= high:
-        problems.add(
-            f"{option} {quoted(text)} is outside {low:g} to {high:g}{f' {unit}' if unit else ''}: check the value"
-        )
+        share = high <= 1.0 < value <= 100.0
+        mend = f"write {value:g} % as {value / 100.0:g}" if share else "check the value"
+        problems.add(f"{option} {quoted(text)} is outside {low:g} to {high:g}{f' {unit}' if unit else ''}: {mend}")
         return None
     return value
 

@@ -18,6 +18,11 @@ __all__ = ["print_amounts", "print_list", "print_page"]
 
 Json = dict[str, Any]
 
+SHARE = (
+    "Share: of the seeds sown, those that become plants: alive, up and not lost later. In a cell: seeds to sow in each "
+    "pot or cell so that nineteen in twenty hold a plant."
+)
+
 
 def print_list(rows: Sequence[Json], with_verdict: bool) -> None:
     """One line a species."""
@@ -77,5 +82,6 @@ def print_amounts(rows: Sequence[Json], basis: str, notes: Sequence[str], ounces
         )
     out.print(fitted(table, out.width))
     out.print(escape(basis))
+    out.print(SHARE)
     for note in notes:
         out.print(escape(note))

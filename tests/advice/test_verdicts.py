@@ -107,6 +107,13 @@ def test_no_summer_is_no_place_for_it() -> None:
     assert found.good == 0
 
 
+def test_seed_that_has_its_cold_but_not_its_warmth_is_not_called_dormant() -> None:
+    cool = wave_weather(mean=3.0, swing=9.0, noise=0.0)
+    found = advice(cool, species(cold(30, 60), germination=Germination(12.0, (150.0, 350.0))))
+    assert found.good == 0
+    assert "too cool to bring up" in found.reason and "still dormant" not in found.reason
+
+
 def test_an_opened_coat_needs_no_chill() -> None:
     found = advice(TEMPERATE, species(coat=(CoatStep("scarify"),), hard=True))
     assert found.verdict == "sow-in-spring"

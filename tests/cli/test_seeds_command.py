@@ -90,3 +90,11 @@ def test_ounces_are_grams_by_definition_of_the_ounce() -> None:
     grams = float(chillplan(*words).out.split("pawpaw")[1].split()[4])
     ounces = float(chillplan(*words, "--units", "us").out.split("pawpaw")[1].split()[4])
     assert grams / ounces == pytest.approx(28.3495, rel=0.01)
+
+
+def test_a_percentage_is_told_how_to_be_written_and_the_columns_are_explained() -> None:
+    wrong = chillplan("seeds", "--species", "chokecherry", "--plants", "5", "--share-up", "60", "--viability", "80")
+    assert wrong.code == 2
+    assert "write 80 % as 0.8" in wrong.err and "write 60 % as 0.6" in wrong.err
+    right = chillplan("seeds", "--species", "chokecherry", "--plants", "5", "--share-up", "0.6").out
+    assert "those that become plants" in " ".join(right.split())

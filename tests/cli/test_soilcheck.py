@@ -2,11 +2,13 @@
 
 import json
 import re
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
 
+from chillplan.cli.soilcheck_command import _keep
 from tests.cli.command import chillplan
 from tests.seasons.test_calibrate import TRUTH, made
 
@@ -68,6 +70,17 @@ def test_calibration_is_written_into_the_site_file_and_then_used(record, tmp_pat
     assert re.search(r"\[calibration\]\nshift = ", text)
     again = json.loads(chillplan(*words).out)
     assert again["median_rmse_c"] < 0.6 * first["median_rmse_c"]
+
+
+@pytest.mark.parametrize(("after", "told"), [(11.3, True), (4.5, False), (float("nan"), False)])
+def test_a_calibration_that_spoils_the_chill_is_told(after: float, told: bool) -> None:
+    said: list[str] = []
+    fit = SimpleNamespace(
+        parameters={"shift": 0.1}, before=SimpleNamespace(chill_error=4.1), after=SimpleNamespace(chill_error=after)
+    )
+    _keep(None, [fit], [SimpleNamespace(station=SimpleNamespace(name="slope"))], said.append)  # type: ignore[list-item]
+    assert any("makes the chill of a winter worse, 4 to 11 days off" in line for line in said) == told
+    assert any("shift = 0.1000" in line for line in said)
 
 
 def test_a_picture_is_written(record, tmp_path):
