@@ -31,6 +31,7 @@ COMMAND_MODULES = (
 )
 
 INTERRUPTED = 130  # exit code after Ctrl-C, as shells use it
+PIPE_CLOSED = 141  # exit code where whoever read the output has stopped reading, as shells use it
 
 app = typer.Typer(
     name="chillplan",
@@ -79,13 +80,15 @@ def main() -> None:
             print(f"chillplan: {problem}", file=sys.stderr)
         sys.exit(error.exit_code)
     except (KeyboardInterrupt, SystemExit) as stop:
+        if isinstance(stop.__context__, BrokenPipeError):
+            sys.exit(PIPE_CLOSED)
         if isinstance(stop, SystemExit) and stop.code != INTERRUPTED:
             raise
         print("chillplan: stopped; nothing was left half-written", file=sys.stderr)
         sys.exit(INTERRUPTED)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(141)
+        sys.exit(PIPE_CLOSED)
     except OSError as error:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         where = f" ({error.filename})" if error.filename else ""

@@ -7,8 +7,9 @@ from collections import Counter
 from chillplan.advice.result import VERDICTS, Plan, SpeciesAdvice
 from chillplan.report.markup import latin, name_of, table, text
 from chillplan.report.reader import Reader
+from chillplan.report.when_words import when_words
 
-__all__ = ["VERDICT_WORDS", "shown_name", "summary_section", "verdict_chip", "when_words"]
+__all__ = ["VERDICT_WORDS", "shown_name", "summary_section", "verdict_chip"]
 
 VERDICT_WORDS = {
     "sow-in-autumn": "sow in autumn",
@@ -43,20 +44,6 @@ def verdict_chip(advice: SpeciesAdvice) -> str:
     if advice.thin:
         flags += ' <span class="flag">few winters</span>'
     return f'<span class="chip {advice.verdict}">{text(VERDICT_WORDS[advice.verdict])}</span>{flags}'
-
-
-def when_words(advice: SpeciesAdvice, reader: Reader) -> str:
-    """The dates that matter, in one line."""
-    if advice.verdict == "start-outdoors-finish-in-fridge" and advice.top_up is not None:
-        way = advice.top_up
-        return f"sow {reader.day(way.sow)}, lift {reader.day(way.lift)}, plant out {reader.day(way.plant_out)}"
-    parts = []
-    if advice.outdoors is not None and advice.verdict != "chill-in-fridge":
-        parts.append(f"sow {reader.span(advice.outdoors.sow_from, advice.outdoors.sow_to)}")
-    if advice.fridge is not None and advice.verdict in {"chill-in-fridge", "either"}:
-        begin = advice.fridge.into_cold or advice.fridge.prepare
-        parts.append(f"into the cold {reader.day(begin)}, plant out {reader.day(advice.fridge.plant_out)}")
-    return "; or ".join(parts) or "–"
 
 
 def summary_section(plan: Plan, reader: Reader) -> str:

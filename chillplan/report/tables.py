@@ -22,6 +22,7 @@ from chillplan.report.reader import Reader
 from chillplan.report.tables_terminal import console, fitted
 from chillplan.report.trend_words import trend_words
 from chillplan.report.two_ways import TWO_WAYS, way_words
+from chillplan.report.when_words import when_words
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Winters
 from chillplan.site import Site
@@ -155,7 +156,7 @@ def _verdict_table(plan: Plan, reader: Reader) -> Table:
             verdict_words(advice.verdict) + (" (borderline)" if advice.borderline else ""),
             f"{advice.good} of {advice.winters}",
             f"{advice.share_up[1]:.0%}",
-            _when(advice, reader),
+            when_words(advice, reader),
         )
     return table
 
@@ -163,21 +164,6 @@ def _verdict_table(plan: Plan, reader: Reader) -> Table:
 def _name(advice: SpeciesAdvice) -> str:
     species = advice.species
     return species.common_name or species.name
-
-
-def _when(advice: SpeciesAdvice, reader: Reader) -> str:
-    if advice.top_up is not None:
-        lift, out = advice.top_up.lift, advice.top_up.plant_out
-        return f"sow {reader.day(advice.top_up.sow)}, lift {reader.short(lift)}, out {reader.day(out)}"
-    parts = []
-    if advice.outdoors is not None and advice.verdict != "chill-in-fridge":
-        parts.append(f"sow {reader.span(advice.outdoors.sow_from, advice.outdoors.sow_to)}")
-    if advice.fridge is not None and advice.verdict in {"chill-in-fridge", "either"}:
-        begin = advice.fridge.into_cold or advice.fridge.prepare
-        out = advice.fridge.plant_out
-        into = reader.short(begin) if begin.year == out.year and reader.dates != "iso" else reader.day(begin)
-        parts.append(f"cold from {into}, out {reader.day(out)}")
-    return "; or ".join(parts) or "–"
 
 
 def _reason(out: Console, advice: SpeciesAdvice, reader: Reader) -> None:

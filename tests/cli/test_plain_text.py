@@ -38,3 +38,12 @@ def test_an_error_with_a_name_that_cannot_be_written_is_a_sentence_still() -> No
 def test_a_letter_becomes_one_letter_so_that_columns_stay_in_line() -> None:
     soften_streams()
     assert "5 °C – ō × 🌱".encode("ascii", NAME) == b"5 oC - o x ?"
+
+
+def test_a_reader_that_stops_reading_is_no_fault() -> None:
+    reader, writer = os.pipe()
+    os.close(reader)
+    words = [sys.executable, "-m", "chillplan", "species", "list"]
+    found = subprocess.run(words, stdout=writer, stderr=subprocess.PIPE, check=False)
+    os.close(writer)
+    assert (found.returncode, found.stderr) == (141, b"")

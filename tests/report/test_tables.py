@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 import vobject
@@ -26,6 +26,7 @@ from chillplan.report.reader import Reader, reader_for
 from chillplan.report.tables import print_plan, print_winter
 from chillplan.report.tables_terminal import fitted
 from chillplan.report.two_ways import TWO_WAYS, way_words
+from chillplan.report.when_words import when_words
 from chillplan.seasons.cut import Seasons
 from chillplan.seeds.recipe import CoatStep
 from chillplan.site import Site
@@ -99,6 +100,16 @@ def test_two_winters_outdoors_are_not_judged_by_the_first(seasons: Seasons, site
     assert picture.summary.startswith("The bands show the first season alone")
     assert "Most seed is up" not in picture.summary and "by the second spring" in picture.summary
     assert any("up by 2nd spring" in note["text"] for note in picture.layout["annotations"])
+
+
+def test_warmth_that_comes_before_the_cold_is_told_first(seasons: Seasons, site: Site) -> None:
+    double = species_of("Bina calida", "warm quest", warm(60, 90), cold(150, 200))
+    advice = make_plan(seasons, site, [double], Request(date(2026, 3, 1), season=2026)).species[0]
+    assert advice.fridge is not None and advice.fridge.into_cold is not None
+    begin = advice.fridge.into_cold - timedelta(days=90)
+    assert when_words(replace(advice, verdict="chill-in-fridge"), Reader()).startswith(
+        f"into the warm {Reader().day(begin)}, into the cold {Reader().day(advice.fridge.into_cold)}, plant out "
+    )
 
 
 def test_the_coat_is_treated_before_the_seed_goes_into_the_cold(either: Plan) -> None:
