@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-__all__ = ["Action", "Lift", "actions_for"]
+__all__ = ["Action", "Lift", "actions_for", "season_over"]
 
 YEAR = 365
 HARM_LIMIT = 0.2
@@ -118,6 +118,19 @@ def _wait(chance: float, accept: float, complete: bool) -> Action:
         None,
         "Leave it where it lies; cold in a refrigerator would not help it.",
         f"{done}The chance that it comes up as hoped is only {chance:.0%}, but its recipe does not end with cold.",
+    )
+
+
+def season_over(chance: float, accept: float) -> Action:
+    """What to do when the planting time of the season is past."""
+    if chance >= accept:
+        return _wait(chance, accept, complete=False)
+    return Action(
+        "wait",
+        None,
+        "Leave the bed as it is, marked, until the next spring.",
+        f"This season's planting time is over. The chance that it came up as hoped is {chance:.0%}; what lies dormant "
+        "may come in the next spring.",
     )
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import coat_days
 from chillplan.advice.outlook import STARTS, outlook, owed_at, percentiles_of, spring_date
-from chillplan.advice.season_actions import Action, Lift, actions_for
+from chillplan.advice.season_actions import Action, Lift, actions_for, season_over
 from chillplan.advice.season_ensemble import SeasonEnsemble
 from chillplan.errors import InputError
 from chillplan.seasons.chance import percentiles
@@ -28,6 +28,7 @@ LEAST_RISE = 0.005
 KILLED, AUTUMN = FATES.index("killed by frost"), FATES.index("sprouted in autumn")
 BEFORE_SHOOTS = 7
 """Seed is lifted this long before the first shoots may show. Common practice, no source. [day]"""
+NOT_SOWN = "not sown yet"
 HARMED_SHARE = 0.25
 """Share of a lot lost to frost that counts as harm to the sowing. Our choice. [-]"""
 
@@ -66,7 +67,7 @@ class SowingOutlook:
         How the sowing is called.
     sown : datetime.date
     phase : str
-        Phase that half of the lot is in today: ``warm``, ``cold``, or ``complete``.
+        Phase that half of the lot is in today: ``warm``, ``cold``, ``complete``, or ``not sown yet``.
     owed : float
         Days of the last cold phase still owed today by the seed that needs most of nine in ten; NaN where an earlier
         phase is not complete. [day]
@@ -156,7 +157,7 @@ def sowing_outlook(
         recipe=recipe,
         label=label or species.name,
         sown=sown,
-        phase=_phase_today(passage, recipe, half, ensemble.now),
+        phase=_phase_today(passage, recipe, half, ensemble.now) if start <= ensemble.now else NOT_SOWN,
         owed=float(np.nanmedian(owed)) if np.isfinite(owed).any() else float("nan"),
         complete=_dates(ensemble, done),
         emergence=_dates(ensemble, up),
@@ -169,6 +170,8 @@ def sowing_outlook(
         harmed=int((lost >= HARMED_SHARE).sum()),
         actions=(),
     )
+    if ensemble.now > int(STARTS[-1]):
+        return replace(found, actions=(season_over(found.chance, accept),))
     lift = _lift(ensemble, species, recipe, start, first_up, accept, target)
     frost = percentiles_of(ensemble.endings.last_killing_frost(species.seedling_limit)[0].astype(float))[2]
     cover = (ensemble.day(first_up), ensemble.day(frost)) if np.isfinite(first_up) and frost >= first_up else None

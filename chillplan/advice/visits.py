@@ -194,15 +194,17 @@ def with_visits(plan: Plan, crew: Crew) -> Plan:
     """The plan with its visits, and a sentence for every task that no visit covers."""
     found = plan_visits(plan, crew)
     late = () if found.proven else ("The solver ran out of time: fewer visits may be possible than are planned.",)
-    uncovered = tuple(uncovered_words(one) for one in found.uncovered)
+    uncovered = tuple(uncovered_words(one, plan) for one in found.uncovered)
     return replace(plan, visits=found.visits, uncovered=uncovered, notes=(*plan.notes, *late))
 
 
-def uncovered_words(uncovered: Uncovered) -> str:
+def uncovered_words(uncovered: Uncovered, plan: Plan) -> str:
     """Which task, why, and what would free it, as a sentence."""
     task = uncovered.task
+    names = {advice.species.name: advice.species.common_name for advice in plan.species}
+    name = names.get(task.species) or task.species
     free = f"; what would free it: {', or '.join(uncovered.frees)}" if uncovered.frees else "; nothing would free it"
-    return f"No visit covers {task.species} ({task.action}): {uncovered.reason}{free}."
+    return f"No visit covers {name} ({task.action}): {uncovered.reason}{free}."
 
 
 def cover(tasks: Sequence[Task], days: Sequence[HillDay], crew: Crew) -> VisitPlan:

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from chillplan.advice.season_actions import Action
-from chillplan.advice.season_advice import SowingOutlook
+from chillplan.advice.season_advice import NOT_SOWN, SowingOutlook
 from chillplan.advice.season_ensemble import SeasonEnsemble
 from chillplan.advice.wording import recipe_words
 from chillplan.cli.loading import Loaded
@@ -83,7 +83,8 @@ def _print_sowing(write: Any, one: SowingOutlook) -> None:
 def _print_chill(write: Any, one: SowingOutlook) -> None:
     lacking = not math.isnan(one.owed) and one.owed >= 0.5
     owed = f"; {one.owed:.0f} days of cold still owed until nine in ten have enough" if lacking else ""
-    write(f"  today: {'chill complete' if one.phase == 'complete' else f'in its {one.phase} phase'}{owed}")
+    standing = {"complete": f"{'half of it' if owed else 'all of it'} has its chill", NOT_SOWN: NOT_SOWN}
+    write(f"  today: {standing.get(one.phase, f'in its {one.phase} phase')}{owed}")
     write(f"  half of it has its chill: {_range_words(one.complete)}; half is up: {_range_words(one.emergence)}")
     possible = any(chance.chance for chance in one.chances)
     if one.chances and not possible:

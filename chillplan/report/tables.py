@@ -59,6 +59,11 @@ def print_plan(plan: Plan, source: Source, reader: Reader) -> None:
             out.print(TWO_WAYS)
     else:
         out.print("No task is left in this season.")
+    if plan.visits:
+        days = ", ".join(reader.day(visit.date) for visit in plan.visits)
+        out.print(f"Fewest visits to the hill: {days}. What is done on each: chillplan visits, or the report (--out).")
+    for words in plan.uncovered:
+        out.print(escape(reader.words(words)))
     out.print()
     out.print(escape(reader.words(ASSUMED.format(air=source.air.capitalize()))))
 

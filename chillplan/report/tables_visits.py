@@ -39,7 +39,7 @@ def print_visits(plan: Plan, found: VisitPlan, source: Source, reader: Reader) -
     if found.visits:
         out.print(fitted(_table(plan, found, reader), out.width))
     for one in found.uncovered:
-        out.print(escape(reader.words(uncovered_words(one))))
+        out.print(escape(reader.words(uncovered_words(one, plan))))
     if not found.visits and not found.uncovered:
         out.print("There is no outdoor task left in this season.")
     if found.visits:

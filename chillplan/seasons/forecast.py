@@ -75,6 +75,10 @@ def season_so_far(daily: pd.DataFrame, southern: bool, today: date) -> SeasonSoF
     block = daily[columns].reindex(days)
     both = (block["tmin"].notna() & block["tmax"].notna()).to_numpy()
     inside = both[SPIN_UP:]
+    if not inside.size:
+        raise DataGapError(
+            f"this season begins today, {today}: no day of it is known yet; ask again when some have passed"
+        )
     if not inside.any():
         last = f"{daily.index[-1].date()}" if len(daily) else "nowhere"
         raise DataGapError(

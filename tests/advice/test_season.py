@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from chillplan.advice.season_actions import Lift, actions_for
+from chillplan.advice.season_actions import Lift, actions_for, season_over
 from chillplan.advice.season_advice import sowing_outlook
 from chillplan.advice.season_ensemble import SeasonEnsemble, ensemble_of
 from chillplan.errors import DataGapError, InputError
@@ -140,6 +140,11 @@ def test_spare_seed_that_would_be_ready_after_the_planting_time_is_kept_for_next
     spare = actions_for(TODAY, 0.2, 0.8, 0.0, complete=False, later=False, lift=slow, cover=None)[1]
     assert spare.text.startswith("Or keep spare seed for next spring and begin it by 2010-11-22")
     assert (spare.kind, spare.by) == ("spare seed", date(2010, 11, 22))
+
+
+def test_after_the_planting_time_nothing_is_lifted_any_more() -> None:
+    assert "planting time is over" in season_over(0.2, 0.8).reason
+    assert season_over(0.9, 0.8).text == "Leave it where it lies."
 
 
 def test_spare_seed_in_time_names_its_last_day() -> None:

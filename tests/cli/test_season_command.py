@@ -99,5 +99,21 @@ def test_units_and_dates_are_the_readers() -> None:
 
 def test_what_is_complete_owes_nothing_and_one_date_is_said_once() -> None:
     out = chillplan("season", "--species", "northern red oak").out
-    assert "today: chill complete\n" in out
+    assert "today: all of it has its chill\n" in out
     assert "half of it has its chill: 14 Jan 2026;" in out
+
+
+@pytest.mark.parametrize("today", ["2024-02-29", "2024-07-01", "2024-07-31", "2023-08-02", "2023-12-31"])
+def test_every_day_of_a_leap_season_is_answered(tmp_path: Path, today: str) -> None:
+    where = ("--weather", written_record(tmp_path, last="2024-12-31"), "--latitude", 44, "--longitude", -72)
+    answer = chillplan("season", *where, "--species", "American plum", "--species", "smooth sumac", "--today", today)
+    assert answer.code == 0, answer.err
+    said = " ".join(answer.out.split())
+    assert ("today: not sown yet" in said) == (today == "2023-08-02")
+
+
+def test_on_the_first_day_of_a_season_nothing_is_known_of_it(tmp_path: Path) -> None:
+    where = ("--weather", written_record(tmp_path), "--latitude", 44, "--longitude", -72)
+    answer = chillplan("season", *where, "--species", "pawpaw", "--today", "2010-08-01")
+    assert (answer.code, answer.out) == (3, "")
+    assert "this season begins today, 2010-08-01" in answer.err
