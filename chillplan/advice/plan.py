@@ -40,7 +40,8 @@ class Request:
     ----------
     today : datetime.date
     season : int or None
-        None takes the current one, or the next from April (October in the south) on.
+        None takes that of the planting date; without one the current one, or the next from April (October in the
+        south) on.
     accept, target : float
         Share of winters that must be good, and share up that makes a winter good. [-]
     plant_out : datetime.date or None
@@ -148,7 +149,9 @@ def make_plan(
 
 
 def _season_asked(request: Request, southern: bool) -> int:
-    """The season to plan for; one that is over is refused."""
+    """The season to plan for: the one named, else that of the planting date; one that is over is refused."""
+    if request.season is None and request.plant_out is not None:
+        return season_of(request.plant_out, southern)
     if request.season is None:
         return default_season(request.today, southern)
     following = season_start(request.season + 1, southern)
@@ -173,8 +176,7 @@ def error_offsets(seasons: Seasons, site: Site) -> tuple[tuple[float, float], ..
 
 def _judge_at(seasons: Seasons, site: Site, request: Request, warming: float) -> Judge:
     """The judge of the same winters at another site or warming."""
-    southern = seasons.southern
-    season = default_season(request.today, southern) if request.season is None else request.season
+    season = _season_asked(request, seasons.southern)
     ground = ground_of(seasons, site, warming)
     return _judge(seasons, site, ground, winters_of(seasons, ground, warming), request, season)
 

@@ -217,6 +217,15 @@ def test_plant_out_dates_are_checked() -> None:
         plant_out_index(date(2026, 11, 1), 2026, False, TODAY)
 
 
+def test_a_planting_date_names_its_season() -> None:
+    """On 5 April the next season is planned, unless the planting date lies in this one."""
+    today = date(2027, 4, 5)
+    assert planned(WARM, species(cold(20, 30)), today=today).season == 2027
+    found = planned(WARM, species(cold(20, 30)), today=today, plant_out=date(2027, 5, 20))
+    assert found.season == 2026
+    assert found.species[0].fridge is not None and found.species[0].fridge.plant_out == date(2027, 5, 20)
+
+
 def test_few_winters_make_a_thin_verdict() -> None:
     short = wave_weather(first="2006-01-01", last="2012-12-31")
     assert advice(short, species(cold(30, 60))).thin
