@@ -11,7 +11,7 @@ from chillplan.advice.cautions import cautions_for
 from chillplan.advice.changes import changes_of, try_scenarios, wants_changes
 from chillplan.advice.outlook import STARTS, ease_of, percentiles_of
 from chillplan.advice.reasons import reason_of
-from chillplan.advice.result import ByDate, Plan, SpeciesAdvice
+from chillplan.advice.result import ByDate, Fridge, Plan, SpeciesAdvice
 from chillplan.advice.rules import lift_day
 from chillplan.advice.tasks import tasks_of
 from chillplan.advice.verdict import Decision, Judge, decide, with_offsets
@@ -229,20 +229,27 @@ def _advise(judge: Judge, decision: Decision, when: When, changes: tuple[str, ..
         cautions=cautions_for(case.species, case.recipe),
         by_date=ByDate(STARTS, shares.shares.mean(axis=2), (shares.share_up >= judge.target).sum(axis=1)),
         changes=changes,
-        notes=_notes(decision, outdoors.sow_from, indoors.plant_out, when),
+        notes=_notes(decision, outdoors.sow_from, indoors, when),
         thin=decision.winters < THIN,
         by_winter=tuple(float(share) for share in decision.share_up),
     )
 
 
-def _notes(decision: Decision, sow_from: date, plant_out: date, when: When) -> tuple[str, ...]:
+def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When) -> tuple[str, ...]:
     notes = []
     following = season_start(when.season + 1, when.southern)
     if decision.verdict not in {"chill-in-fridge", "not-here"} and sow_from >= following:
         notes.append("The outdoor window of this season has closed; the dates outdoors are for the next season.")
-    if decision.verdict in {"chill-in-fridge", "either"} and decision.case.recipe.phases and plant_out >= following:
+    treated = decision.verdict in {"chill-in-fridge", "either"} and bool(decision.case.recipe.phases)
+    if treated and indoors.plant_out >= following:
         notes.append(
             "There is no time left to treat seed indoors for this spring; those dates are for the next season."
+        )
+    if treated and indoors.prepare < when.today:
+        ready = when.today + (indoors.plant_out - indoors.prepare)
+        notes.append(
+            f"For planting out on {indoors.plant_out} the treatment had to begin on {indoors.prepare}: too late, "
+            f"unless your seed is in it already. Begun today it is ready on {ready}."
         )
     if decision.borderline:
         notes.append("Borderline: the error of the seed-zone estimate alone could turn this verdict.")

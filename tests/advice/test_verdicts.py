@@ -226,6 +226,14 @@ def test_a_planting_date_names_its_season() -> None:
     assert found.species[0].fridge is not None and found.species[0].fridge.plant_out == date(2027, 5, 20)
 
 
+def test_a_planting_date_that_leaves_too_little_time_is_told() -> None:
+    found = advice(WARM, species(cold(60, 90)), today=date(2027, 4, 5), plant_out=date(2027, 5, 20))
+    (note,) = [note for note in found.notes if "too late, unless" in note]
+    assert "had to begin on 2027-02-19" in note and "ready on 2027-07-04" in note  # 90 days before and from today
+    in_time = advice(WARM, species(cold(60, 90)), today=date(2027, 2, 19), plant_out=date(2027, 5, 20))
+    assert not any("too late" in note for note in in_time.notes)
+
+
 def test_few_winters_make_a_thin_verdict() -> None:
     short = wave_weather(first="2006-01-01", last="2012-12-31")
     assert advice(short, species(cold(30, 60))).thin
