@@ -145,9 +145,7 @@ def _read_json(source: Path) -> Content:
             f"export {quoted(source, LONGEST_PATH)} cannot be read: {error.strerror}; check the path"
         ) from error
     except (UnicodeDecodeError, json.JSONDecodeError) as error:
-        raise InputError(
-            f"export {quoted(source, LONGEST_PATH)} is not JSON ({error}): give a file made by export"
-        ) from error
+        raise InputError(f"export {quoted(source, LONGEST_PATH)} is not JSON: give a file made by export") from error
     if not isinstance(content, dict) or content.pop("kind", None) != MARK:
         raise InputError(
             f"{quoted(source, LONGEST_PATH)} is not an exported journal: give a file made by `chillplan batch export`"

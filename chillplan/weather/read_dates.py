@@ -68,7 +68,8 @@ def _of_one_column(column: pd.Series, file: str) -> pd.Series:
         if getattr(column.dt, "tz", None) is not None:
             column = column.dt.tz_localize(None)
         if column.isna().any():
-            raise InputError(f"row {int(column.isna().argmax()) + 1} of {quoted(file)} has no date: remove the row")
+            row = int(column.isna().argmax()) + 1
+            raise InputError(f"data row {row} of {quoted(file)} has no date: remove the row")
         return _days_only(column, file)
     text = column.astype("str").str.strip()
     sample = str(text.iloc[0])
@@ -137,7 +138,7 @@ def _complaint(text: pd.Series, best: pd.Series, best_name: str, file: str) -> s
     wrong = text[best.isna()]
     row, value = int(wrong.index[0]) + 1, str(wrong.iloc[0])
     if value in {"", "nan", "NaT", "None"}:
-        return f"row {row} of {quoted(file)} has no date: remove the row or write its date"
+        return f"data row {row} of {quoted(file)} has no date: remove the row or write its date"
     for form, name in _FORMATS:
         if (
             name != best_name
@@ -145,10 +146,10 @@ def _complaint(text: pd.Series, best: pd.Series, best_name: str, file: str) -> s
             and pd.notna(pd.to_datetime(value, format=form, errors="coerce"))
         ):
             return (
-                f"dates in {quoted(file)} are in two formats: most are {best_name}, but row {row} has "
+                f"dates in {quoted(file)} are in two formats: most are {best_name}, but data row {row} has "
                 f"{quoted(value)} ({name}); write all as year-month-day"
             )
-    return f"date {quoted(value)} in row {row} of {quoted(file)} does not exist or is not {best_name}: correct it"
+    return f"date {quoted(value)} in data row {row} of {quoted(file)} does not exist or is not {best_name}: correct it"
 
 
 def _of_split_columns(table: pd.DataFrame, columns: dict[str, Column], file: str) -> pd.Series:
@@ -164,5 +165,5 @@ def _of_split_columns(table: pd.DataFrame, columns: dict[str, Column], file: str
         dates = dates.where((day >= 1) & (dates.dt.year == year))
     if dates.isna().any():
         row = int(dates.isna().argmax()) + 1
-        raise InputError(f"row {row} of {quoted(file)} has no such date: check its year, month and day")
+        raise InputError(f"data row {row} of {quoted(file)} has no such date: check its year, month and day")
     return dates

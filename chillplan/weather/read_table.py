@@ -213,8 +213,8 @@ def _as_numbers(values: pd.Series, header: str, file: str) -> pd.Series:
     if wrong.any():
         row = int(wrong.argmax()) + 1
         raise InputError(
-            f"{quoted(text[wrong].iloc[0])} in column {quoted(header)}, row {row} of {quoted(file)} is not a number: "
-            "correct it or leave it blank"
+            f"{quoted(text[wrong].iloc[0])} in column {quoted(header)}, data row {row} of {quoted(file)} is not a "
+            "number: correct it or leave it blank"
         )
     return numbers.astype("float64")
 

@@ -98,7 +98,7 @@ def test_plant_out_date_in_the_past() -> None:
 
 
 def test_plant_out_date_outside_the_season() -> None:
-    refused(chillplan("plan", "--plant-out", "2028-05-01", "--today", "2026-09-01"), 2, "outside the planting time")
+    refused(chillplan("plan", "--plant-out", "2028-10-01", "--today", "2026-09-01"), 2, "outside the planting time")
 
 
 def test_a_list_with_5000_rows(tmp_path: Path) -> None:

@@ -312,14 +312,14 @@ def test_identical_doubles_are_dropped_and_contradictions_refused(tmp_path: Path
 def test_two_date_formats_are_refused(tmp_path: Path, frame: pd.DataFrame) -> None:
     text = frame.assign(date=frame.date.dt.strftime("%Y-%m-%d"))
     text.loc[800:, "date"] = frame.date[800:].dt.strftime("%m/%d/%Y")
-    with pytest.raises(InputError, match="in two formats: most are month/day/year, but row 1 has"):
+    with pytest.raises(InputError, match="in two formats: most are month/day/year, but data row 1 has"):
         read_weather([write(tmp_path, text)])
 
 
 def test_a_day_that_does_not_exist_is_refused(tmp_path: Path, frame: pd.DataFrame) -> None:
     text = frame.assign(date=frame.date.dt.strftime("%Y-%m-%d"))
     text.loc[58, "date"] = "2001-02-29"
-    with pytest.raises(InputError, match=r"'2001-02-29' in row 59 of 'farm.csv' does not exist"):
+    with pytest.raises(InputError, match=r"'2001-02-29' in data row 59 of 'farm.csv' does not exist"):
         read_weather([write(tmp_path, text)])
 
 
@@ -397,7 +397,7 @@ def test_hourly_rows_are_refused(tmp_path: Path) -> None:
         ("header.csv", b"date,tmin,tmax\n", "no rows"),
         ("mean.csv", b"date,temperature\n2020-01-01,4\n", "no column for tmin, tmax"),
         ("two.csv", b"date,tmin,tmax\n2020-01-01,1,4\n2020-01-02,2,5\n", "has 2 days: at least 10"),
-        ("word.csv", b"date,tmin,tmax\n2020-01-01,mild,4\n2020-01-02,2,5\n", "'mild' in column 'tmin', row 1"),
+        ("word.csv", b"date,tmin,tmax\n2020-01-01,mild,4\n2020-01-02,2,5\n", "'mild' in column 'tmin', data row 1"),
         ("none.csv", b"date,tmin,tmax\n2020-01-01,,\n2020-01-02,,\n", "no temperatures"),
         ("photo.csv", b"\x89PNG\r\n\x1a\n\x00\x00\x00", "is not text"),
         ("book.csv", b"PK\x03\x04\x14\x00", "save the table as CSV"),
@@ -406,7 +406,7 @@ def test_hourly_rows_are_refused(tmp_path: Path) -> None:
         (
             "short.csv",
             b"date,tmin,tmax\n2020-01-01,1,4,9,9,9\n1",
-            "'1' in row 2 .* does not exist",
+            "'1' in data row 2 .* does not exist",
         ),
         ("nodate.csv", b"date,tmin,tmax\n2020-01-01,1,4\n,2,5\n", "row 2 of 'nodate.csv' has no date"),
         ("weird.csv", b"date,tmin,tmax\nfirst,1,4\nsecond,2,5\n", "in no known format"),
