@@ -11,7 +11,7 @@ from chillplan.advice.wording import coat_words, number_range, phase_words
 from chillplan.seasons.cut import season_start
 from chillplan.seeds.recipe import Recipe, Species
 
-__all__ = ["CHECK_DAYS", "IndoorDates", "coat_days", "count_back", "date_of", "depth_words", "indoor_days"]
+__all__ = ["CHECK_DAYS", "IndoorDates", "coat_days", "count_back", "date_of", "depth_words", "indoor_days", "weekly"]
 
 CHECK_DAYS = 7  # weekly looks for mould, drying and sprouts; common practice, no source
 LATE_SHARE = 2.0 / 3.0  # from here on look every 2 to 3 days; common practice, no source
@@ -75,7 +75,7 @@ def count_back(species: Species, recipe: Recipe, plant_out: date) -> IndoorDates
         steps.insert(0, Step(prepare, first_phase, "coat", words))
     depth = depth_words(species)
     steps.append(Step(plant_out, plant_out, "plant out", f"plant out, {depth}"))
-    return IndoorDates(prepare, into_cold, _checks(first_phase, plant_out), tuple(steps))
+    return IndoorDates(prepare, into_cold, weekly(first_phase, plant_out), tuple(steps))
 
 
 def depth_words(species: Species) -> str:
@@ -86,6 +86,7 @@ def depth_words(species: Species) -> str:
     return f"{number_range(low, high, 'cm')} deep"
 
 
-def _checks(begin: date, plant_out: date) -> tuple[date, ...]:
+def weekly(begin: date, plant_out: date) -> tuple[date, ...]:
+    """Dates of the weekly looks between the first phase and planting out."""
     days = range(CHECK_DAYS, (plant_out - begin).days, CHECK_DAYS)
     return tuple(begin + timedelta(days=day) for day in days)

@@ -17,18 +17,24 @@ BY_ACTION = {
     "peroxide rinse": "Peroxide bleaches and burns: gloves and eye protection, follow the label.",
 }
 MOULD = "Mould in the bag: open it outdoors or by a window, do not breathe the dust, throw out what is soft."
+LIFTING = (
+    "Lifting: wear gloves, take bag or tray up whole, never force it from frozen ground; keep it moist and cool on the"
+    " way, and plant at once what has sprouted."
+)
 COLLECTING = "Collect wild seed only where local law and the landowner allow it; many species are protected."
 FOR_ALL = (MOULD, COLLECTING)
 """Cautions that hold whatever the species is."""
 
 
-def cautions_for(species: Species, recipe: Recipe) -> tuple[str, ...]:
+def cautions_for(species: Species, recipe: Recipe, lifted: bool = False) -> tuple[str, ...]:
     """Cautions in the order in which they matter.
 
     Parameters
     ----------
     species : Species
     recipe : Recipe
+    lifted : bool
+        Whether it is begun outdoors and lifted.
 
     Returns
     -------
@@ -37,6 +43,8 @@ def cautions_for(species: Species, recipe: Recipe) -> tuple[str, ...]:
     """
     found = [*species.cautions]
     found += [BY_ACTION[step.action] for step in recipe.coat if step.action in BY_ACTION]
+    if lifted:
+        found.append(LIFTING)
     if recipe.phases:
         found.append(MOULD)
     found.append(COLLECTING)

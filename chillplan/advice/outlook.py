@@ -46,6 +46,7 @@ __all__ = [
     "outlook",
     "owed_at",
     "percentiles_of",
+    "planted_out",
     "sowing_window",
     "spring_date",
 ]
@@ -223,20 +224,27 @@ def spring_date(
         [-]
     ease : Ease
     earliest : int
-        First day index that may be chosen. [day]
+        First day index that may be chosen; the last date where all are before it. [day]
     fixed : int, optional
         Take this day index. [day]
     stride : int
         Look at every so many candidate dates.
     """
     credit = [phase.days[1] for phase in recipe.phases]
-    starts = STARTS[max(earliest, 0) <= STARTS][::stride] if fixed is None else np.array([fixed], dtype=np.int32)
+    first = min(max(earliest, 0), int(STARTS[-1]))
+    starts = STARTS[first <= STARTS][::stride] if fixed is None else np.array([fixed], dtype=np.int32)
     fates = outlook(winters, species, recipe, starts, credit)
     good = (fates.share_up >= target).sum(axis=1)
     best = int(best_planting(starts, good, fates.share_up.mean(axis=1), ease.warm[warm_ground(species)]))
     chosen = Fates(fates.shares[:, best : best + 1], fates.second_spring[best : best + 1])
     meets = bool(enough(good[best], fates.share_up.shape[1], accept))
     return Spring(int(starts[best]), int(good[best]), meets, chosen)
+
+
+def planted_out(winters: TwoWinters, species: Species, recipe: Recipe, day: int) -> Fates:
+    """Fates of seed that had its whole treatment, planted out on one day."""
+    credit = [phase.days[1] for phase in recipe.phases]
+    return outlook(winters, species, recipe, np.array([day], dtype=np.int32), credit)
 
 
 def chill_after(winters: TwoWinters, start: int) -> FloatArray:

@@ -12,10 +12,11 @@ from chillplan.advice.changes import changes_of, try_scenarios, wants_changes
 from chillplan.advice.outlook import STARTS, ease_of, percentiles_of
 from chillplan.advice.reasons import reason_of
 from chillplan.advice.result import ByDate, Fridge, Plan, SpeciesAdvice
-from chillplan.advice.rules import lift_day
 from chillplan.advice.tasks import tasks_of
+from chillplan.advice.top_up import lift_day
 from chillplan.advice.verdict import Decision, Judge, decide, with_offsets
-from chillplan.advice.ways import When, fridge_way, outdoor_way, second_spring_way, spring_way, top_up_way
+from chillplan.advice.ways import When, begun_way, fridge_way, outdoor_way, second_spring_way, spring_way, top_up_way
+from chillplan.advice.wording import winters_words
 from chillplan.errors import InputError
 from chillplan.physics.model_error import ModelError, model_error, perturbations
 from chillplan.seasons.chance import jeffreys_interval
@@ -190,7 +191,7 @@ def _judge(seasons: Seasons, site: Site, ground: Ground, winters: Winters, reque
         members=with_offsets(pair, error_offsets(seasons, site)),
         sides=(pair.shifted(-deviation), pair.shifted(deviation)),
         ease=ease_of(ground, winters.soil_warm),
-        lift=int(lift_day(winters.soil_warm[10.0])),
+        lift={limit: int(lift_day(days)) for limit, days in winters.soil_warm.items()},
         accept=request.accept,
         target=request.target,
         plant_out=None if fixed is None else plant_out_index(fixed, season, seasons.southern, request.today),
@@ -201,16 +202,20 @@ def _advise(judge: Judge, decision: Decision, when: When, changes: tuple[str, ..
     case = decision.case
     ways = {"sow-in-spring": spring_way, "two-winters-outdoors": second_spring_way}
     outdoors = ways.get(decision.verdict, outdoor_way)(judge, case, when)
+    helped = decision.verdict == "start-outdoors-finish-in-fridge"
+    top_up = top_up_way(case.finish, decision, when) if helped and case.finish is not None else None
+    if top_up is not None and case.finish is not None:
+        outdoors = begun_way(judge, case, case.finish.begun, when)
     indoors = fridge_way(judge, case, when)
     dates = {
         "sow_from": outdoors.sow_from,
         "sow_to": outdoors.sow_to,
         "best": when.day(int(STARTS[case.autumn.best])),
-        "plant_out": indoors.plant_out,
-        "lift": when.day(judge.lift),
+        "plant_out": top_up.plant_out if top_up else indoors.plant_out,
     }
+    if top_up is not None:
+        dates["lift"] = top_up.lift
     shares = case.fates
-    helped = decision.verdict == "start-outdoors-finish-in-fridge"
     return SpeciesAdvice(
         species=case.species,
         recipe=case.recipe,
@@ -225,8 +230,8 @@ def _advise(judge: Judge, decision: Decision, when: When, changes: tuple[str, ..
         reason=reason_of(judge, decision, dates),
         outdoors=outdoors if outdoors.meets or decision.verdict == "two-winters-outdoors" or helped else None,
         fridge=indoors if case.recipe.phases and indoors.meets else None,
-        top_up=top_up_way(judge, decision, when) if helped else None,
-        cautions=cautions_for(case.species, case.recipe),
+        top_up=top_up,
+        cautions=cautions_for(case.species, case.recipe, lifted=helped),
         by_date=ByDate(STARTS, shares.shares.mean(axis=2), (shares.share_up >= judge.target).sum(axis=1)),
         changes=changes,
         notes=_notes(decision, outdoors.sow_from, indoors, when),
@@ -251,6 +256,14 @@ def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When) -> t
             f"For planting out on {indoors.plant_out} the treatment had to begin on {indoors.prepare}: too late, "
             f"unless your seed is in it already. Begun today it is ready on {ready}."
         )
+    if decision.verdict == "start-outdoors-finish-in-fridge":
+        if indoors.prepare >= when.today:
+            count = winters_words(indoors.good, indoors.winters)
+            notes.append(
+                f"Where no visit in late winter is possible, chill it wholly indoors: from {indoors.prepare}, planted "
+                f"out {indoors.plant_out}, good in {count}."
+            )
+        notes.append("How much cold is owed differs from winter to winter: ask chillplan season before lifting.")
     if decision.borderline:
         notes.append("Borderline: the error of the seed-zone estimate alone could turn this verdict.")
     return tuple(notes)

@@ -6,9 +6,10 @@ from datetime import date
 
 import numpy as np
 
-from chillplan.advice.outlook import percentiles_of
+from chillplan.advice.finish import Finish, owed_range
+from chillplan.advice.outlook import STARTS, percentiles_of
 from chillplan.advice.rules import waits_for_cool_ground
-from chillplan.advice.verdict import Decision, Judge
+from chillplan.advice.verdict import Case, Decision, Judge
 from chillplan.advice.wording import number_range, winters_words
 from chillplan.seeds.simulate import FATES
 
@@ -32,7 +33,7 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
     judge : Judge
     decision : Decision
     dates : dict of str to datetime.date
-        ``sow_from``, ``sow_to``, ``best``, ``plant_out``, ``lift``.
+        ``sow_from``, ``sow_to``, ``best``, ``plant_out``, and ``lift`` where seed is lifted.
 
     Returns
     -------
@@ -48,6 +49,8 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
         return f"{need}, and sown {window} at least half the seed is up in {count} ({_chill(decision)}){fridge}."
     if decision.verdict == "sow-in-spring":
         return f"{need}: sown in spring, at least half the seed is up in {count}."
+    if case.finish is not None and decision.verdict == "start-outdoors-finish-in-fridge":
+        return f"{need}; {_helped(judge, case, case.finish, dates)}: {count}."
     winters = case.fates.share_up.shape[1]
     outdoors = f"only {winters_words(case.autumn.good, winters)}" if case.autumn.good else f"none of {winters} winters"
     waited = waits_for_cool_ground(case.species, case.recipe) and judge.ease.cool[case.autumn.best]
@@ -56,10 +59,6 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
     failing = f"{need}; the best autumn sowing{ground} ({_day(dates['best'])}) is good in {outdoors}, {lost}"
     if decision.verdict == "chill-in-fridge":
         return f"{failing} ({_chill(decision)}); chilled indoors and planted out {_day(dates['plant_out'])}: {count}."
-    if decision.verdict == "start-outdoors-finish-in-fridge":
-        low, middle, high = percentiles_of(case.owed)
-        owed = f"{middle:.0f} days of cold (in a poor winter {high:.0f}, in a good one {low:.0f}) are still owed"
-        return f"{failing}; lifted {_day(dates['lift'])}, {owed}, to be finished in the refrigerator: {count}."
     if decision.verdict == "two-winters-outdoors":
         window = _window(dates["sow_from"], dates["sow_to"])
         return f"{failing}; sown {window} and left in place, it is up by the second spring in {count}."
@@ -77,6 +76,20 @@ def _loss(decision: Decision) -> str:
     chilled = not phases or (only_cold and percentiles_of(case.chill)[1] >= phases[0].days[1])
     opened = not case.species.hard_coat or case.recipe.opens_coat
     return TOO_COOL if fate == "still dormant" and chilled and opened else LOSSES[fate]
+
+
+def _helped(judge: Judge, case: Case, finish: Finish, dates: dict[str, date]) -> str:
+    """What the winter does, what it owes, and what beginning outdoors spares."""
+    shares = case.fates.share_up[int(np.searchsorted(STARTS, finish.begun.sown))]
+    left = winters_words(int((shares >= judge.target).sum()), shares.size)
+    low, middle, high = owed_range(finish)
+    whole = case.recipe.total_days[1]
+    return (
+        f"sown {_window(dates['sow_from'], dates['sow_to'])} and left in place it is good in only {left}, "
+        f"{LOSSES['still dormant']}; lifted by {_day(dates['lift'])}, {middle:.0f} days of cold (in a poor winter "
+        f"{high:.0f}, in a good one {low:.0f}) are still owed, to be finished in the refrigerator instead of "
+        f"{whole:.0f} days indoors, and planted out {_day(dates['plant_out'])}"
+    )
 
 
 def _need(decision: Decision) -> str:

@@ -131,18 +131,34 @@ class TopUp:
 
     Attributes
     ----------
-    sow, lift, plant_out : date
+    sow, sow_to : date
+        Window in which it is sown.
+    lift_from, lift : date
+        Window in which it is lifted; the days owed are reckoned from its end.
+    checks : tuple of date
+        Weekly looks in the refrigerator.
+    plant_out : date
     owed_days : tuple of float
         Days of cold still owed at lifting, 10th, 50th and 90th percentile of winters. [day]
+    spared_days : float
+        Days indoors that a middling winter spares, of those the whole treatment takes there. [day]
     good, winters : int
+    share_up : tuple of float
+        10th, 50th and 90th percentile of winters. [-]
+    steps : tuple of Step
     """
 
     sow: date
+    sow_to: date
+    lift_from: date
     lift: date
+    checks: tuple[date, ...]
     plant_out: date
     owed_days: tuple[float, float, float]
+    spared_days: float
     good: int
     winters: int
+    share_up: tuple[float, float, float]
     steps: tuple[Step, ...] = ()
 
 
@@ -198,6 +214,15 @@ class SpeciesAdvice:
     notes: tuple[str, ...] = ()
     thin: bool = False
     by_winter: tuple[float, ...] = ()
+
+    @property
+    def indoor_dates(self) -> tuple[date | None, date | None, date | None]:
+        """First step indoors, into the cold, planting out; of finishing indoors where that is advised."""
+        if self.top_up is not None:
+            return self.top_up.lift, self.top_up.lift, self.top_up.plant_out
+        if self.fridge is not None:
+            return self.fridge.prepare, self.fridge.into_cold, self.fridge.plant_out
+        return None, None, None
 
 
 @dataclass(frozen=True)

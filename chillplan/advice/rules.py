@@ -17,7 +17,9 @@ from chillplan.seeds.recipe import Recipe, Species
 __all__ = [
     "AUTUMN",
     "COOL_GROUND",
+    "DECIMALS",
     "LAST_AUTUMN_START",
+    "ROUNDING",
     "SPRING",
     "STARTS",
     "VERDICTS",
@@ -29,15 +31,12 @@ __all__ = [
     "best_planting",
     "best_window",
     "enough",
-    "lift_day",
-    "top_up_fits",
-    "top_up_pays",
-    "top_up_wanted",
     "verdict_of",
     "waits_for_cool_ground",
     "warm_ground",
     "warm_ground_day",
     "way_of",
+    "whole_day",
 ]
 
 FloatArray = NDArray[np.floating]
@@ -57,8 +56,6 @@ SPROUTS_COLD = 1.0  # such seed has a base temperature at or below this [°C]
 NEARLY = 0.05  # share up that is given away for planting into warm ground [-]
 LONGEST_FRIDGE = 240  # longer treatment indoors is not proposed where two winters outdoors do [day]
 HANDY_FRIDGE = 200  # up to this a refrigerator is a free choice beside sowing in autumn [day]
-SHORTEST_TOP_UP = 90  # shorter cold phases are simply done in the refrigerator [day]
-LIFT_AHEAD = 7  # days before the soil warms on which seed is lifted [day]
 ROUNDING = 1e-9  # shares nearer than this are the same [-]
 DECIMALS = 9
 
@@ -152,7 +149,9 @@ def best_window(
     return Windows(np.where(met, first, best), np.where(met, last, best), best, _at(np.asarray(good), best), met)
 
 
-def best_planting(starts: NDArray[np.int32], good: ArrayLike, share: ArrayLike, warm: ArrayLike) -> IntArray:
+def best_planting(
+    starts: NDArray[np.int32], good: ArrayLike, share: ArrayLike, warm: ArrayLike, earliest: ArrayLike = 0
+) -> IntArray:
     """Position of the best planting date: nearest to warm ground among those that are nearly as good as the best.
 
     Parameters
@@ -163,11 +162,15 @@ def best_planting(starts: NDArray[np.int32], good: ArrayLike, share: ArrayLike, 
         Good winters and mean share up. [-]
     warm : array_like of int, shape (...,)
         Day index on which the ground is warm. [day]
+    earliest : array_like of int, shape (...,)
+        First day index that may be chosen; the last date where all are before it. [day]
     """
-    counts, shares = np.asarray(good), np.round(np.asarray(share), DECIMALS)
-    best = np.argmax(counts + shares, axis=0)
+    days = _upright(starts, np.ndim(good))
+    allowed = (days >= np.asarray(earliest)) | (days == starts[-1])
+    counts, shares = np.where(allowed, np.asarray(good), -1), np.round(np.asarray(share), DECIMALS)
+    best = np.argmax(np.where(allowed, counts + shares, -1.0), axis=0)
     near = (counts == _at(counts, best)) & (shares >= _at(shares, best) - NEARLY - ROUNDING)
-    away = np.abs(_upright(starts, counts.ndim) - np.asarray(warm))
+    away = np.abs(days - np.asarray(warm))
     return np.asarray(np.argmin(np.where(near, away, np.inf), axis=0))
 
 
@@ -183,55 +186,13 @@ def sprouts_cold(species: Species) -> bool:
 
 def warm_ground_day(soil_warm: ArrayLike) -> IntArray:
     """Middle date on which the ground is warm, from the dates of each season, shape (season, ...). [day]"""
-    return _whole_day(percentiles(soil_warm, (0.5,))[0])
+    return whole_day(percentiles(soil_warm, (0.5,))[0])
 
 
-def lift_day(soil_warm: ArrayLike) -> IntArray:
-    """Day on which seed is lifted before the soil warms: a week before the early tenth of 10 °C dates. [day]"""
-    early = percentiles(soil_warm, (0.1,))[0]
-    return np.asarray(_whole_day(early) - np.where(np.isfinite(early), LIFT_AHEAD, 0))
-
-
-def _whole_day(day: FloatArray) -> IntArray:
+def whole_day(day: FloatArray) -> IntArray:
+    """Day index without its fraction; the end of the time for autumn sowing where there is no such day. [day]"""
     there = np.isfinite(day)
     return np.asarray(np.where(there, np.trunc(np.where(there, day, 0.0)), LAST_AUTUMN_START), dtype=int)
-
-
-def top_up_wanted(recipe: Recipe) -> bool:
-    """Whether the last phase is a cold one long enough to be begun outdoors and finished indoors."""
-    last = recipe.phases[-1] if recipe.phases else None
-    return last is not None and last.kind == "cold" and last.days[1] >= SHORTEST_TOP_UP
-
-
-def top_up_fits(owed: ArrayLike, recipe: Recipe, room: ArrayLike) -> BoolArray:
-    """Seasons in which the winter does at least half of the last cold phase and the rest fits in before planting out.
-
-    Parameters
-    ----------
-    owed : array_like, shape (season, ...)
-        NaN where the cold phase has not begun: does not fit. [day]
-    recipe : Recipe
-    room : array_like, shape (...,)
-        Days from lifting to planting out. [day]
-    """
-    return np.asarray(np.asarray(owed) <= np.minimum(recipe.phases[-1].days[1] / 2.0, room))
-
-
-def top_up_pays(losses: ArrayLike, dormant: int, fits: BoolArray, accept: float) -> BoolArray:
-    """Whether to begin outdoors and finish indoors: most loss is seed still dormant, and the rest fits often enough.
-
-    Parameters
-    ----------
-    losses : array_like, shape (fate, ...)
-        Mean shares of the ways to be lost. [-]
-    dormant : int
-        Which of them is seed still dormant.
-    fits : numpy.ndarray of bool, shape (season, ...)
-    accept : float
-        [-]
-    """
-    most = np.argmax(np.round(np.asarray(losses), DECIMALS), axis=0)
-    return np.asarray((most == dormant) & enough(fits.sum(axis=0), fits.shape[0], accept))
 
 
 def verdict_of(

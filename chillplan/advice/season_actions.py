@@ -43,13 +43,17 @@ class Lift:
     owed : tuple of float
         Days of cold owed then: in a middling ending, and exceeded in one of ten. NaN where not known. [day]
     plant_out : datetime.date
-        Best day to plant out treated seed.
+        Best day to plant out lifted seed, from when the cold owed is done in nine endings of ten.
     good, endings : int
-        Endings in which seed planted out then does well.
+        Endings in which seed finished and planted out then does well.
     spare_days : int
         Days spare seed needs indoors from the start. [day]
+    spare_out : datetime.date
+        Best day to plant out spare seed.
     spare_by : datetime.date
-        Last day to start it for `plant_out`.
+        Last day to start it for `spare_out`.
+    spare_good : int
+        Endings in which spare seed planted out then does well.
     cold : tuple of float
         Range to hold. [°C]
     latest : datetime.date
@@ -62,7 +66,9 @@ class Lift:
     good: int
     endings: int
     spare_days: int
+    spare_out: date
     spare_by: date
+    spare_good: int
     cold: tuple[float, float]
     latest: date
 
@@ -89,7 +95,8 @@ def actions_for(
     complete : bool
         The chill is done already.
     later : bool
-        Sown on this day it usually comes up in the second spring only.
+        Sown on this day it usually comes up in the second spring only; it is left to that unless lifting it is good
+        enough.
     lift : Lift or None
     cover : tuple of datetime.date or None
         First day on which seedlings may stand, and the late day of the last killing frost.
@@ -97,12 +104,12 @@ def actions_for(
     actions = []
     if chance >= accept or lift is None:
         actions.append(_wait(chance, accept, complete))
-    elif later and not complete:
+    elif later and not complete and not (_owes(lift) and lift.good >= accept * lift.endings):
         actions.append(_later())
-    elif lift.good / lift.endings <= chance:
+    elif max(lift.good, lift.spare_good) / lift.endings <= chance:
         actions.append(_no_better(chance, lift))
     else:
-        actions += _rescue(today, chance, accept, lift)
+        actions += _rescue(today, chance, accept, lift, later)
     if harmed >= HARM_LIMIT and cover is not None:
         actions.append(_cover(harmed, *cover))
     return tuple(actions)
@@ -140,7 +147,7 @@ def _no_better(chance: float, lift: Lift) -> Action:
         None,
         "Leave it where it lies.",
         f"The chance that it comes up as hoped is {chance:.0%}; finished in the cold and planted out on "
-        f"{lift.plant_out} it would do no better ({lift.good} of {lift.endings} endings).",
+        f"{lift.plant_out} it would do no better ({lift.good} of {lift.endings} endings), nor would spare seed.",
     )
 
 
@@ -153,20 +160,26 @@ def _later() -> Action:
     )
 
 
-def _rescue(today: date, chance: float, accept: float, lift: Lift) -> list[Action]:
+def _owes(lift: Lift) -> bool:
+    """Whether its cold phase has begun, so that what it owes is known."""
+    return math.isfinite(lift.owed[0])
+
+
+def _rescue(today: date, chance: float, accept: float, lift: Lift, later: bool) -> list[Action]:
     low, high = lift.cold
     why = f"The chance that it comes up as hoped outdoors is {chance:.0%}; {accept:.0%} is wanted."
+    if later:
+        why += " Left where it lies it usually comes up in the second spring."
     actions = []
     middling, most = lift.owed
-    if math.isfinite(middling):
-        ready = max(lift.on + timedelta(days=math.ceil(most)), lift.plant_out)
-        then = f"plant out from {ready}, which does well in {lift.good} of {lift.endings} endings."
+    if _owes(lift) and lift.good / lift.endings > chance:
+        then = f"plant out from {lift.plant_out}, which does well in {lift.good} of {lift.endings} endings."
         moist = f"moist at {low:g} to {high:g} °C" if low < high else f"moist at {low:g} °C"
         actions.append(Action("lift", lift.on, f"{_lift_words(lift.on, middling, most)}, {moist}; {then}", why))
     opening = "Or start" if actions else "Start"
     spare = f"{opening} a batch of spare seed in the cold, {lift.spare_days} days before planting out"
     if lift.spare_by >= today:
-        actions.append(Action("spare seed", lift.spare_by, f"{spare} on {lift.plant_out}: by {lift.spare_by}.", why))
+        actions.append(Action("spare seed", lift.spare_by, f"{spare} on {lift.spare_out}: by {lift.spare_by}.", why))
         return actions
     ready = today + timedelta(days=lift.spare_days)
     if ready > lift.latest:
@@ -179,7 +192,7 @@ def _rescue(today: date, chance: float, accept: float, lift: Lift) -> list[Actio
             Action(
                 "spare seed",
                 today,
-                f"{spare}: started today it is ready on {ready}, later than the best day, {lift.plant_out}.",
+                f"{spare}: started today it is ready on {ready}, later than the best day, {lift.spare_out}.",
                 why,
             )
         )

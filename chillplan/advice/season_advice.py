@@ -9,8 +9,10 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from chillplan.advice.calendar_dates import coat_days
+from chillplan.advice.calendar_dates import indoor_days
+from chillplan.advice.finish import Begun, finish_of, owed_range
 from chillplan.advice.outlook import STARTS, outlook, owed_at, percentiles_of, spring_date
+from chillplan.advice.rules import warm_ground
 from chillplan.advice.season_actions import Action, Lift, actions_for, season_over
 from chillplan.advice.season_ensemble import SeasonEnsemble
 from chillplan.errors import InputError
@@ -281,21 +283,22 @@ def _lift(
     """Lifting the seed before the soil warms and finishing in the cold; None where the last phase is not cold."""
     if not recipe.phases or recipe.phases[-1].kind != "cold":
         return None
-    before = first_up - BEFORE_SHOOTS if np.isfinite(first_up) else ensemble.lift
-    day = max(int(min(ensemble.lift, before)), ensemble.now)
-    owed = _owed(ensemble, species, recipe, start, day)
+    last = ensemble.lift[warm_ground(species)]
+    day = max(int(min(last, first_up - BEFORE_SHOOTS)) if np.isfinite(first_up) else last, ensemble.now)
     risk = (accept, target, ensemble.ease)
-    spring = spring_date(ensemble.endings, species, recipe, *risk, earliest=day)
-    days = coat_days(recipe) + int(np.ceil(recipe.total_days[1]))
-    numbers = percentiles_of(owed)
+    spare = spring_date(ensemble.endings, species, recipe, *risk, earliest=day)
+    finish = finish_of(ensemble.endings, Begun(species, recipe, start, start, day), recipe.phases[-1].days[1], *risk)
+    days = indoor_days(recipe)
     return Lift(
         on=ensemble.day(day),
-        owed=(numbers[1], numbers[2]),
-        plant_out=ensemble.day(spring.day),
-        good=spring.good,
-        endings=int(owed.size),
+        owed=owed_range(finish)[1:] if finish else (float("nan"), float("nan")),
+        plant_out=ensemble.day(finish.planting if finish else spare.day),
+        good=int((finish.share >= target).sum()) if finish else 0,
+        endings=ensemble.years.size,
         spare_days=days,
-        spare_by=ensemble.day(spring.day) - timedelta(days=days),
+        spare_out=ensemble.day(spare.day),
+        spare_by=ensemble.day(spare.day) - timedelta(days=days),
+        spare_good=spare.good,
         cold=recipe.phases[-1].temperature or (1.0, 5.0),
         latest=ensemble.day(int(STARTS[-1])),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.outlook import Ease, ease_of
 from chillplan.advice.plan import error_offsets
-from chillplan.advice.rules import lift_day
+from chillplan.advice.top_up import lift_day
 from chillplan.advice.verdict import with_offsets
 from chillplan.errors import DataGapError
 from chillplan.seasons.cut import Seasons, season_start
@@ -40,8 +40,8 @@ class SeasonEnsemble:
     years : numpy.ndarray of int, shape (ending,)
         Season each ending is lent by.
     ease : Ease
-    lift : int
-        Day index on which seed lies to be lifted before the soil warms. [day]
+    lift : mapping of float to int
+        Day index by which seed is lifted, by the seed-zone temperature that wakes it. [day]
     ground : Ground
         Of the endings.
     """
@@ -53,7 +53,7 @@ class SeasonEnsemble:
     members: Sequence[tuple[float, TwoWinters]]
     years: NDArray[np.int_]
     ease: Ease
-    lift: int
+    lift: Mapping[float, int]
     ground: Ground
 
     @property
@@ -110,6 +110,6 @@ def ensemble_of(
         members=with_offsets(endings, error_offsets(seasons, site) if offsets is None else offsets),
         years=past.years,
         ease=ease_of(ground, warm),
-        lift=max(int(lift_day(warm[10.0])), (now - season_start(so_far.year, so_far.southern)).days),
+        lift={limit: int(lift_day(days)) for limit, days in warm.items()},
         ground=ground,
     )

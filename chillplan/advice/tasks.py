@@ -66,15 +66,20 @@ def _tasks_of(advice: SpeciesAdvice) -> list[Task]:
         tasks += _numbered("outdoors", [(step.kind, _task(advice, step)) for step in advice.outdoors.steps])
     if advice.verdict in {"chill-in-fridge", "either"} and advice.fridge:
         tasks += _numbered("fridge", [(step.kind, _task(advice, step)) for step in advice.fridge.steps])
-        late = _late_from(advice)
-        checks = [
-            Task(day, day + timedelta(days=2), name, f"check: {LOOK_FOR}{_often(day, late)}", "refrigerator", 10)
-            for day in advice.fridge.checks
-        ]
-        tasks += _numbered("fridge", [("check", check) for check in checks])
+        tasks += _checks("fridge", name, advice.fridge.checks, _late_from(advice))
     if advice.verdict == "start-outdoors-finish-in-fridge" and advice.top_up:
         tasks += _numbered("top-up", [(step.kind, _task(advice, step)) for step in advice.top_up.steps])
+        tasks += _checks("top-up", name, advice.top_up.checks, advice.top_up.lift)
     return tasks
+
+
+def _checks(way: str, name: str, days: Iterable[date], late: date | None) -> list[Task]:
+    """Weekly looks in the refrigerator."""
+    checks = [
+        Task(day, day + timedelta(days=2), name, f"check: {LOOK_FOR}{_often(day, late)}", "refrigerator", 10)
+        for day in days
+    ]
+    return _numbered(way, [("check", check) for check in checks])
 
 
 def _numbered(way: str, tasks: list[tuple[str, Task]]) -> list[Task]:

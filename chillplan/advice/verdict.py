@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from chillplan.advice.finish import Begun, Finish, finish_of, finished_share
 from chillplan.advice.outlook import (
     SPRING,
     STARTS,
@@ -17,19 +18,12 @@ from chillplan.advice.outlook import (
     chill_after,
     coarse_outlook,
     outlook,
-    owed_at,
+    planted_out,
     sowing_window,
     spring_date,
 )
-from chillplan.advice.rules import (
-    VERDICTS,
-    WAYS,
-    top_up_fits,
-    top_up_pays,
-    top_up_wanted,
-    verdict_of,
-    way_of,
-)
+from chillplan.advice.rules import VERDICTS, WAYS, verdict_of, warm_ground, way_of
+from chillplan.advice.top_up import begin_window, can_be_lifted, lacks_chill, most_owed, top_up_pays, top_up_wanted
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.simulate import FATES, Fates
 from chillplan.seeds.two_winters import TwoWinters
@@ -55,8 +49,8 @@ class Judge:
     stride : int
         Only every so many candidate dates are looked at; the dates between take the answer of the one before.
     ease : Ease
-    lift : int
-        Day index on which seed lies to be lifted before the soil warms. [day]
+    lift : mapping of float to int
+        Day index by which seed is lifted, by the seed-zone temperature that wakes it. [day]
     accept, target : float
         [-]
     plant_out : int or None
@@ -66,7 +60,7 @@ class Judge:
     winters: TwoWinters
     members: Sequence[tuple[float, TwoWinters]]
     ease: Ease
-    lift: int
+    lift: Mapping[float, int]
     accept: float
     target: float
     plant_out: int | None = None
@@ -88,8 +82,8 @@ class Case:
         Best autumn sowing where two winters are allowed.
     second_share : numpy.ndarray, shape (start, season that is followed)
         Share up by the second spring. [-]
-    owed : numpy.ndarray, shape (season,)
-        Days of cold owed when lifted from the best autumn sowing. [day]
+    finish : Finish or None
+        Begun outdoors and finished indoors; None where that is out of the question.
     """
 
     species: Species
@@ -100,7 +94,7 @@ class Case:
     indoors: Spring
     second: Window
     second_share: FloatArray
-    owed: FloatArray
+    finish: Finish | None
     chill: FloatArray
 
 
@@ -152,9 +146,7 @@ def _case(judge: Judge, species: Species, recipe: Recipe) -> Case:
     autumn = sowing_window(fates.share_up, *risk, ease.autumn(species, recipe))
     both = fates.share_up + np.nan_to_num(fates.second_spring)
     followed = winters.followed
-    has_cold = bool(recipe.phases) and recipe.phases[-1].kind == "cold"
-    start = int(STARTS[autumn.best])
-    return Case(
+    case = Case(
         species=species,
         recipe=recipe,
         fates=fates,
@@ -165,16 +157,32 @@ def _case(judge: Judge, species: Species, recipe: Recipe) -> Case:
         indoors=spring_date(
             winters, species, recipe, judge.accept, judge.target, ease, fixed=judge.plant_out, stride=judge.stride
         ),
-        owed=owed_at(winters, species, recipe, start, judge.lift) if has_cold else np.full(followed.size, np.nan),
-        chill=chill_after(winters, start),
+        finish=None,
+        chill=chill_after(winters, int(STARTS[autumn.best])),
     )
+    return replace(case, finish=_finish(judge, case))
+
+
+def _finish(judge: Judge, case: Case) -> Finish | None:
+    if not top_up_wanted(case.recipe) or case.autumn.meets or not case.indoors.meets:
+        return None
+    first, last = begin_window(case.autumn.best, judge.ease.cool, case.recipe)
+    lift = judge.lift[warm_ground(case.species)]
+    if not can_be_lifted(judge.ease.workable, lift) or not lacks_chill(
+        case.fates.shares[1:, int(last)].mean(axis=1), DORMANT - 1
+    ):
+        return None
+    begun = Begun(case.species, case.recipe, int(STARTS[first]), int(STARTS[last]), lift)
+    risk = (judge.accept, judge.target, judge.ease)
+    return finish_of(judge.winters, begun, most_owed(case.recipe), *risk, fixed=judge.plant_out, stride=judge.stride)
 
 
 def _verdict(judge: Judge, case: Case) -> str:
     pays = False
-    if top_up_wanted(case.recipe):
-        losses = case.fates.shares[1:, case.autumn.best].mean(axis=1)
-        pays = bool(top_up_pays(losses, DORMANT - 1, _fits(judge, case, case.owed), judge.accept))
+    if case.finish is not None:
+        share, indoors = case.finish.share, float(case.indoors.fates.share_up[0].mean())
+        later = case.finish.planting - case.indoors.day
+        pays = bool(top_up_pays(share >= judge.target, share, indoors, later, judge.accept))
     position = verdict_of(
         case.species,
         case.recipe,
@@ -185,10 +193,6 @@ def _verdict(judge: Judge, case: Case) -> str:
         top_up=pays,
     )
     return VERDICTS[int(position)]
-
-
-def _fits(judge: Judge, case: Case, owed: FloatArray) -> NDArray[np.bool_]:
-    return top_up_fits(owed, case.recipe, case.indoors.day - judge.lift)
 
 
 def _numbers(judge: Judge, case: Case, verdict: str) -> tuple[int, int, FloatArray]:
@@ -202,11 +206,9 @@ def _numbers(judge: Judge, case: Case, verdict: str) -> tuple[int, int, FloatArr
         return case.spring_sown.good, winters, case.fates.share_up[case.spring_sown.best]
     if way == "second":
         return case.second.good, case.second_share.shape[1], case.second_share[case.second.best]
-    share = case.indoors.fates.share_up[0]
-    if way == "top up":
-        share = np.where(_fits(judge, case, case.owed), share, 0.0)
-        return int((share >= judge.target).sum()), winters, share
-    return case.indoors.good, winters, share
+    if way == "top up" and case.finish is not None:
+        return int((case.finish.share >= judge.target).sum()), winters, case.finish.share
+    return case.indoors.good, winters, case.indoors.fates.share_up[0]
 
 
 def _chances(judge: Judge, case: Case, verdict: str) -> tuple[float, tuple[float, float]]:
@@ -229,13 +231,11 @@ def _share_good(judge: Judge, case: Case, verdict: str, winters: TwoWinters) -> 
         if verdict == "two-winters-outdoors":
             share = (share + fates.second_spring[0])[winters.followed]
         return float((share >= judge.target).mean()) if share.size else float("nan")
-    day = np.array([case.indoors.day], dtype=np.int32)
-    credit = [phase.days[1] for phase in recipe.phases]
-    good = outlook(winters, species, recipe, day, credit).share_up[0] >= judge.target
-    if verdict == "start-outdoors-finish-in-fridge":
-        owed = owed_at(winters, species, recipe, int(STARTS[case.autumn.best]), judge.lift)
-        good &= _fits(judge, case, owed)
-    return float(good.mean())
+    if verdict == "start-outdoors-finish-in-fridge" and case.finish is not None:
+        share = finished_share(winters, case.finish)
+    else:
+        share = planted_out(winters, species, recipe, case.indoors.day).share_up[0]
+    return float((share >= judge.target).mean())
 
 
 def with_offsets(winters: TwoWinters, offsets: Sequence[tuple[float, float]]) -> list[tuple[float, TwoWinters]]:

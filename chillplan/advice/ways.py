@@ -7,15 +7,21 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from chillplan.advice.calendar_dates import count_back, date_of, depth_words, indoor_days
+from chillplan.advice.calendar_dates import count_back, date_of, depth_words, indoor_days, weekly
+from chillplan.advice.finish import Begun, Finish, owed_range
 from chillplan.advice.outlook import STARTS, Spring, Window, percentiles_of, spring_date
 from chillplan.advice.result import Fridge, Outdoors, Step, TopUp
+from chillplan.advice.top_up import LIFT_WITHIN
 from chillplan.advice.verdict import Case, Decision, Judge
-from chillplan.advice.wording import coat_words
+from chillplan.advice.wording import coat_words, number_range
 from chillplan.seasons.cut import day_index, season_of
+from chillplan.seeds.recipe import Recipe
 from chillplan.seeds.simulate import FATES
 
-__all__ = ["When", "fridge_way", "outdoor_way", "second_spring_way", "spring_way", "top_up_way"]
+__all__ = ["When", "begun_way", "fridge_way", "outdoor_way", "second_spring_way", "spring_way", "top_up_way"]
+
+MARKED = "mark the bed with name and date"
+LIFT_WORDS = "lift the seed before the soil warms, bag or tray whole; home the same day, moist and cool"
 
 
 @dataclass(frozen=True)
@@ -58,6 +64,13 @@ def second_spring_way(judge: Judge, case: Case, when: When) -> Outdoors:
     return _sown(judge, case, case.second, when)
 
 
+def begun_way(judge: Judge, case: Case, begun: Begun, when: When) -> Outdoors:
+    """Autumn sowing of seed that is to be lifted: what would become of it if it were left in place."""
+    first, last = (int(place) for place in np.searchsorted(STARTS, (begun.first, begun.sown)))
+    good = int((case.fates.share_up[last] >= judge.target).sum())
+    return _sown(judge, case, Window(first, last, last, good, meets=False), when)
+
+
 def _sown(judge: Judge, case: Case, window: Window, when: When) -> Outdoors:
     if when.day(int(STARTS[window.last])) < when.today:
         when = when.next()
@@ -79,14 +92,12 @@ def _sown(judge: Judge, case: Case, window: Window, when: When) -> Outdoors:
     )
 
 
-def _sowing_steps(case: Case, first: date, last: date) -> tuple[Step, ...]:
+def _sowing_steps(case: Case, first: date, last: date, rest: str = MARKED) -> tuple[Step, ...]:
     steps = []
     if case.recipe.coat:
         words = "; then ".join(coat_words(step) for step in case.recipe.coat)
         steps.append(Step(first, last, "coat", f"{words}, just before sowing"))
-    steps.append(
-        Step(first, last, "sow", f"sow outdoors, {depth_words(case.species)}; mark the bed with name and date")
-    )
+    steps.append(Step(first, last, "sow", f"sow outdoors, {depth_words(case.species)}; {rest}"))
     return tuple(steps)
 
 
@@ -129,24 +140,42 @@ def _fridge(
     )
 
 
-def top_up_way(judge: Judge, decision: Decision, when: When) -> TopUp:
-    """Begun outdoors at the best autumn date to come, lifted before the soil warms, finished in the refrigerator."""
-    case = decision.case
-    if when.day(int(STARTS[case.autumn.best])) < when.today:
+def top_up_way(finish: Finish, decision: Decision, when: When) -> TopUp:
+    """Begun outdoors in the autumn to come, lifted before the soil warms, finished in the refrigerator."""
+    case, begun = decision.case, finish.begun
+    if when.day(begun.sown) < when.today:
         when = when.next()
-    sow = when.day(int(STARTS[case.autumn.best]))
-    lift, plant_out = when.day(judge.lift), when.day(case.indoors.day)
-    owed = percentiles_of(case.owed)
-    days = owed[1] if np.isfinite(owed[1]) else 0.0
+    sow, sow_to = max(when.day(begun.first), when.today), when.day(begun.sown)
+    lift, plant_out = when.day(begun.lift), when.day(finish.planting)
+    lift_from = max(lift - timedelta(days=LIFT_WITHIN), sow_to)
+    owed = owed_range(finish)
     steps = (
-        *_sowing_steps(case, sow, sow),
-        Step(lift, lift, "lift", "lift the seed (sow it in a mesh bag or tray for this) before the soil warms"),
-        Step(
-            lift,
-            lift + timedelta(days=round(days)),
-            "cold phase",
-            f"into the refrigerator for the days still owed, {days:.0f} in a middling winter",
-        ),
+        *_sowing_steps(case, sow, sow_to, "in a mesh bag or a tray, to be lifted again"),
+        Step(lift_from, lift, "lift", LIFT_WORDS),
+        Step(lift, plant_out, "cold phase", _owed_words(case.recipe, owed)),
         Step(plant_out, plant_out, "plant out", f"plant out, {depth_words(case.species)}"),
     )
-    return TopUp(sow, lift, plant_out, owed, decision.good, decision.winters, steps)
+    return TopUp(
+        sow=sow,
+        sow_to=sow_to,
+        lift_from=lift_from,
+        lift=lift,
+        checks=weekly(lift, plant_out),
+        plant_out=plant_out,
+        owed_days=owed,
+        spared_days=case.recipe.total_days[1] - owed[1],
+        good=decision.good,
+        winters=decision.winters,
+        share_up=percentiles_of(decision.share_up),
+        steps=steps,
+    )
+
+
+def _owed_words(recipe: Recipe, owed: tuple[float, float, float]) -> str:
+    _, middling, most = owed
+    temperature = recipe.phases[-1].temperature
+    cold = f", {number_range(*temperature, '°C')}" if temperature else ""
+    return (
+        f"into the refrigerator for the cold still owed, {middling:.0f} days in a middling winter and {most:.0f} in a "
+        f"poor one{cold}, moist; what is done earlier stays there until planting out"
+    )

@@ -107,7 +107,7 @@ def _rows(plans: list[tuple[str, Plan]]) -> list[tuple[object, ...]]:
     rows: list[tuple[object, ...]] = []
     for name, plan in plans:
         for advice in plan.species:
-            out, fridge = advice.outdoors, advice.fridge
+            out, (prepare, _, plant_out) = advice.outdoors, advice.indoor_dates
             rows.append(
                 (
                     name,
@@ -120,8 +120,8 @@ def _rows(plans: list[tuple[str, Plan]]) -> list[tuple[object, ...]]:
                     round(advice.chance, 3),
                     out.sow_from.isoformat() if out else "",
                     out.sow_to.isoformat() if out else "",
-                    fridge.prepare.isoformat() if fridge else "",
-                    fridge.plant_out.isoformat() if fridge else "",
+                    prepare.isoformat() if prepare else "",
+                    plant_out.isoformat() if plant_out else "",
                     advice.reason,
                 )
             )

@@ -19,25 +19,22 @@ from chillplan.advice.rules import (
     best_planting,
     best_window,
     enough,
-    lift_day,
-    top_up_fits,
-    top_up_pays,
-    top_up_wanted,
     verdict_of,
     waits_for_cool_ground,
     warm_ground,
     warm_ground_day,
     way_of,
 )
+from chillplan.advice.top_up import lift_day
+from chillplan.region.begun import Begun, begun_outdoors, good_begun
 from chillplan.region.chance import GRAINS, ZoneError, chance_over, good_on, moved
 from chillplan.region.ground import STEP, WARM, GroundCounts
+from chillplan.region.group import Group
 from chillplan.region.lanes import LANES
 from chillplan.region.needs import Needs, needs_of
 from chillplan.region.places import Ask
-from chillplan.region.seed_kernel import fates_block, second_block, single_block
-from chillplan.seasons.chill import DAY_GRAIN
+from chillplan.region.seed_kernel import fates_block, second_block
 from chillplan.seeds.recipe import Recipe, Species
-from chillplan.seeds.simulate import FATES
 from chillplan.seeds.two_winters import deadline_of
 
 __all__ = ["Answers", "decide_places"]
@@ -48,7 +45,6 @@ BoolArray = NDArray[np.bool_]
 
 PLANTING = int(np.searchsorted(STARTS, LAST_AUTUMN_START))
 NOT_HERE = VERDICTS.index("not-here")
-LOST = ("killed by frost", "up too late", "still dormant", "sprouted in autumn")
 
 
 @dataclass(frozen=True)
@@ -64,7 +60,8 @@ class Answers:
     sow_from, sow_to : numpy.ndarray
         Window outdoors, NaN where there is none. [day]
     plant_out : numpy.ndarray
-        Best planting after treatment indoors, NaN where it does not meet the accepted risk. [day]
+        Best planting after treatment indoors, or after finishing there what was begun outdoors; NaN where treatment
+        indoors does not meet the accepted risk. [day]
     chance : numpy.ndarray
         Chance of a good winter with the error of the seed-zone model counted in. [-]
     """
@@ -79,19 +76,6 @@ class Answers:
 
 
 @dataclass(frozen=True)
-class _Group:
-    """What all species of a group of places share."""
-
-    ground: GroundCounts
-    following: NDArray[np.int64]
-    deadline: NDArray[np.int32]
-    lift: NDArray[np.int32]
-    killing: NDArray[np.int32]
-    ask: Ask
-    error: ZoneError
-
-
-@dataclass(frozen=True)
 class _Ways:
     """What each way of a recipe gives at every place.
 
@@ -101,8 +85,10 @@ class _Ways:
         Best day to plant out after treatment indoors. [day]
     indoors : numpy.ndarray of bool, shape (place,)
         It meets the accepted risk.
-    indoors_good, top_up_good : numpy.ndarray of int, shape (place,)
+    indoors_good : numpy.ndarray of int, shape (place,)
         Good winters.
+    begun : Begun
+        Begun outdoors and finished indoors.
     seasons, followed : int
         Winters counted for one winter outdoors, and for two.
     """
@@ -113,7 +99,7 @@ class _Ways:
     planted: NDArray[np.int32]
     indoors: BoolArray
     indoors_good: IntArray
-    top_up_good: IntArray
+    begun: Begun
     seasons: int
     followed: int
 
@@ -134,11 +120,11 @@ def decide_places(
     ask : Ask
     error : ZoneError
     """
-    group = _Group(
+    group = Group(
         ground,
         following,
         deadline_of(ground.first_killing).astype(np.int32),
-        lift_day(ground.soil_warm[WARM.index(10.0)]).astype(np.int32),
+        lift_day(ground.soil_warm[WARM.index(warm_ground(species))]).astype(np.int32),
         np.ascontiguousarray(ground.last_killing[limit]),
         ask,
         error,
@@ -156,7 +142,7 @@ def decide_places(
     return answer
 
 
-def _decide_recipe(group: _Group, species: Species, recipe: Recipe, asked: BoolArray) -> Answers:
+def _decide_recipe(group: Group, species: Species, recipe: Recipe, asked: BoolArray) -> Answers:
     """Decide everywhere; the chance of a good winter is worked out where it is asked for."""
     needs, ask, ground = needs_of(species, recipe, group.ask.target), group.ask, group.ground
     seasons = ground.chill_days.shape[0]
@@ -168,13 +154,19 @@ def _decide_recipe(group: _Group, species: Species, recipe: Recipe, asked: BoolA
     spring = best_window(good, share, seasons, ask.accept, in_spring, ground.workable)
     warm = warm_ground_day(ground.soil_warm[WARM.index(warm_ground(species))])
     starts = STARTS[PLANTING:]
-    planting = best_planting(starts, good_in, total_in / (20.0 * seasons) * needs.open_share, warm)
+    share_in = total_in / (20.0 * seasons) * needs.open_share
+    planting = best_planting(starts, good_in, share_in, warm)
     indoors_good = np.take_along_axis(good_in, planting[None], axis=0)[0]
     indoors = enough(indoors_good, seasons, ask.accept)
     planted = starts[planting]
     chills = any(phase.days[0] > 0 for phase in recipe.phases)
     second, followed = _second(group, needs, dates, autumn, ~autumn.meets & chills)
-    top_up, top_up_good = _top_up(group, needs, recipe, autumn, planted, ~autumn.meets & indoors & chills)
+
+    def plant(earliest: IntArray) -> IntArray:
+        return np.asarray(starts[best_planting(starts, good_in, share_in, warm, earliest)])
+
+    inside = (planted, np.take_along_axis(share_in, planting[None], axis=0)[0])
+    begun = begun_outdoors(group, needs, recipe, autumn.best, inside, ~autumn.meets & indoors & chills, plant)
     verdict = verdict_of(
         species,
         recipe,
@@ -182,24 +174,25 @@ def _decide_recipe(group: _Group, species: Species, recipe: Recipe, asked: BoolA
         spring=spring.meets,
         second=second.meets,
         indoors=indoors,
-        top_up=top_up,
+        top_up=begun.pays,
     )
-    ways = _Ways(autumn, spring, second, planted, indoors, indoors_good, top_up_good, seasons, followed)
+    ways = _Ways(autumn, spring, second, planted, indoors, indoors_good, begun, seasons, followed)
     return _answers(verdict, ways, _chance(group, needs, recipe, verdict, ways, asked))
 
 
 def _answers(verdict: IntArray, ways: _Ways, chance: FloatArray) -> Answers:
     """Take each place's numbers from the way its verdict names, and its window from where it sows outdoors."""
-    autumn, spring, second = ways.autumn, ways.spring, ways.second
+    autumn, spring, second, begun = ways.autumn, ways.spring, ways.second, ways.begun
     way = way_of(verdict, spring.meets, autumn.good, ways.indoors_good)
-    good = np.choose(way, [autumn.good, spring.good, second.good, ways.top_up_good, ways.indoors_good])
+    good = np.choose(way, [autumn.good, spring.good, second.good, begun.good, ways.indoors_good])
     names = {name: verdict == number for number, name in enumerate(VERDICTS)}
-    outdoors = [names["sow-in-spring"], names["two-winters-outdoors"]]
-    shown = autumn.meets | names["two-winters-outdoors"] | names["start-outdoors-finish-in-fridge"]
+    helped = names["start-outdoors-finish-in-fridge"]
+    outdoors = [names["sow-in-spring"], names["two-winters-outdoors"], helped]
+    shown = autumn.meets | names["two-winters-outdoors"] | helped
     shown = np.where(names["sow-in-spring"], spring.meets, shown)
 
     def day(end: str) -> FloatArray:
-        position = np.select(outdoors, [getattr(spring, end), getattr(second, end)], getattr(autumn, end))
+        position = np.select(outdoors, [getattr(each, end) for each in (spring, second, begun)], getattr(autumn, end))
         return np.where(shown, STARTS[position], np.nan)
 
     return Answers(
@@ -208,14 +201,12 @@ def _answers(verdict: IntArray, ways: _Ways, chance: FloatArray) -> Answers:
         np.where(way == WAYS.index("second"), ways.followed, ways.seasons),
         day("first"),
         day("last"),
-        np.where(ways.indoors, ways.planted, np.nan),
+        np.where(helped, begun.planted, np.where(ways.indoors, ways.planted, np.nan)),
         chance,
     )
 
 
-def _chance(
-    group: _Group, needs: Needs, recipe: Recipe, verdict: IntArray, ways: _Ways, asked: BoolArray
-) -> FloatArray:
+def _chance(group: Group, needs: Needs, recipe: Recipe, verdict: IntArray, ways: _Ways, asked: BoolArray) -> FloatArray:
     """Chance of a good winter by the way the verdict names, over the errors of the seed zone; 0 where not asked for."""
     names = {name: asked & (verdict == number) for number, name in enumerate(VERDICTS)}
     in_autumn, in_spring = names["sow-in-autumn"] | names["either"], names["sow-in-spring"] & ways.spring.meets
@@ -228,7 +219,7 @@ def _chance(
 
     def share_good(shift: int) -> FloatArray:
         if shift == 0:
-            known = [ways.autumn.good, ways.spring.good, ways.second.good, ways.top_up_good]
+            known = [ways.autumn.good, ways.spring.good, ways.second.good, ways.begun.good]
             good = np.select([in_autumn, in_spring, twice, helped], known, ways.indoors_good)
         else:
             good = good_on(code, shift, needs, group.deadline, group.killing, start, treated, once)
@@ -236,13 +227,13 @@ def _chance(
                 table = _second_counts(group, needs, twice, shift)[0]
                 good += np.where(twice, np.take_along_axis(table, ways.second.best[None], axis=0)[0], 0)
             if helped.any():
-                good += np.where(helped, _helped(group, needs, recipe, ways.autumn, ways.planted, helped, shift)[2], 0)
+                good += np.where(helped, good_begun(group, needs, recipe, ways.begun, helped, shift), 0)
         return good / np.where(twice, max(ways.followed, 1), ways.seasons)
 
     return chance_over(group.error, share_good)
 
 
-def _counts(group: _Group, needs: Needs) -> tuple[IntArray, IntArray, IntArray, IntArray]:
+def _counts(group: Group, needs: Needs) -> tuple[IntArray, IntArray, IntArray, IntArray]:
     code = group.ground.code
     blocks, late = len(code), STARTS.size - PLANTING
     tables = [np.zeros((blocks, LANES, dates), np.int16) for dates in (STARTS.size, STARTS.size, late, late)]
@@ -273,7 +264,7 @@ def _by_place(table: NDArray[np.int16]) -> IntArray:
     return table.reshape(-1, table.shape[2]).T.astype(int)
 
 
-def _second(group: _Group, needs: Needs, dates: BoolArray, autumn: Windows, wanted: BoolArray) -> tuple[Windows, int]:
+def _second(group: Group, needs: Needs, dates: BoolArray, autumn: Windows, wanted: BoolArray) -> tuple[Windows, int]:
     """Windows of seed left for two winters, where they are asked for; never met elsewhere."""
     followed = int((group.following >= 0).sum())
     if not wanted.any() or followed == 0:
@@ -286,7 +277,7 @@ def _second(group: _Group, needs: Needs, dates: BoolArray, autumn: Windows, want
 
 
 def _second_counts(
-    group: _Group, needs: Needs, wanted: BoolArray, shift: int = 0
+    group: Group, needs: Needs, wanted: BoolArray, shift: int = 0
 ) -> tuple[IntArray, IntArray, IntArray]:
     """Good winters, and seeds up in the first and in the second spring, shape (date, place), at places asked for."""
     code = group.ground.code
@@ -315,64 +306,4 @@ def _second_counts(
     return _by_place(good), _by_place(once), _by_place(later)
 
 
-def _top_up(
-    group: _Group, needs: Needs, recipe: Recipe, autumn: Windows, planted: NDArray[np.int32], wanted: BoolArray
-) -> tuple[BoolArray, IntArray]:
-    """Whether beginning outdoors and finishing indoors pays, and in how many winters it is good."""
-    if not top_up_wanted(recipe) or not wanted.any():
-        return np.zeros(wanted.size, dtype=bool), np.zeros(wanted.size, dtype=int)
-    lost, fits, good = _helped(group, needs, recipe, autumn, planted, wanted)
-    losses = lost.T / (20.0 * fits.shape[0]) * needs.open_share
-    dormant = LOST.index("still dormant")
-    losses[dormant] += 1.0 - needs.open_share
-    pays = top_up_pays(losses, dormant, fits, group.ask.accept)
-    return pays & wanted, good
-
-
-def _helped(
-    group: _Group,
-    needs: Needs,
-    recipe: Recipe,
-    autumn: Windows,
-    planted: NDArray[np.int32],
-    wanted: BoolArray,
-    shift: int = 0,
-) -> tuple[NDArray[np.int32], BoolArray, IntArray]:
-    """Seeds lost outdoors, shape (place, fate); seasons in which the rest fits in; good winters, shape (place,)."""
-    code, places = group.ground.code, wanted.size
-    seasons = code.shape[1]
-    lost = np.zeros((places, len(LOST)), np.int32)
-    gathered, up = np.full((seasons, places), -1, np.int32), np.zeros((seasons, places), np.int16)
-    sown = STARTS[autumn.best].astype(np.int32)
-    for block in range(len(code)):
-        lanes = slice(block * LANES, (block + 1) * LANES)
-        if wanted[lanes].any():
-            chill, seen = np.full((seasons, LANES), -1, np.int32), np.zeros((seasons, LANES), np.int16)
-            single_block(
-                moved(code[block], shift),
-                wanted[lanes],
-                needs.response,
-                needs.order,
-                needs.needs,
-                needs.owed,
-                needs.demanding,
-                needs.thermal,
-                np.float32(needs.base),
-                GRAINS,
-                group.deadline[lanes],
-                np.ascontiguousarray(group.killing[:, lanes]),
-                sown[lanes],
-                planted[lanes].astype(np.int32),
-                group.lift[lanes],
-                lost[lanes],
-                chill,
-                seen,
-            )
-            gathered[:, lanes], up[:, lanes] = chill, seen
-    rest = np.maximum(recipe.phases[-1].days[1] - gathered / DAY_GRAIN, 0.0)
-    fits = top_up_fits(np.where(gathered < 0, np.nan, rest), recipe, planted - group.lift)
-    return lost, fits, ((needs.once[up] > 0) & fits).sum(axis=0)
-
-
-assert FATES[1:] == LOST
 assert AUTUMN.any()

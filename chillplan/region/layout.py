@@ -68,7 +68,9 @@ NUMBERS: dict[str, Number] = {
     ),
     "sow_from": Number(("species",), "day", "first day of the window for sowing outdoors", DAY_OF_SEASON),
     "sow_to": Number(("species",), "day", "last day of the window for sowing outdoors", DAY_OF_SEASON),
-    "plant_out": Number(("species",), "day", "best day to plant out seed that was treated indoors", DAY_OF_SEASON),
+    "plant_out": Number(
+        ("species",), "day", "best day to plant out seed that was treated, or finished, indoors", DAY_OF_SEASON
+    ),
     "chill_days": Number(("percentile",), "day", "days of a season with a moist seed zone between 0 and 10 degrees C"),
     "effective_chill": Number(("percentile",), "day", "effective chill of a season", ASSUMED),
     "cold_days": Number(("percentile",), "day", "days of a season with a seed zone at or below 5 degrees C"),

@@ -199,6 +199,7 @@ def _single_block(stamp: int) -> Callable[..., Any]:
         lift,
         lost,
         gathered,
+        risen,
         up,
     ):
         """Season by season; arguments as in `fates_block`.
@@ -209,6 +210,7 @@ def _single_block(stamp: int) -> Callable[..., Any]:
         sown, planted, lift : int32, shape (lane,); autumn sowing, planting after treatment, lifting [day]
         lost : int32, shape (lane, 4); quantiles killed by frost, too late, dormant, sprouted in autumn; added to
         gathered : int32, shape (season, lane); parts of a day of the last phase before lifting, -1 where not begun
+        risen : int16, shape (season, lane); quantiles of the autumn sowing that are up before lifting
         up : int16, shape (season, lane); quantiles up in time after treatment indoors
         """
         assert stamp
@@ -243,6 +245,8 @@ def _single_block(stamp: int) -> Callable[..., Any]:
                     k = order[n]
                     begin = done_after(totals[k], response[k, 5] > np.float32(0.0), begin, DAYS, demanding[n], i)
                 gathered[s, i] = chill[lift[i], i] - chill[begin, i] if begin < lift[i] else -1
+                latest_starts(totals, hots, response, order, needs, thermal_need, lift[i], i, ready)
+                risen[s, i] = count_from(ready, sown[i])
                 latest_starts(totals, hots, response, order, owed, thermal_need, deadline[i] + 1, i, ready)
                 by_deadline = count_from(ready, planted[i])
                 latest_starts(totals, hots, response, order, owed, thermal_need, frost, i, ready)

@@ -41,7 +41,7 @@ LOOK_FOR = {
     "sow": "Look for: ground neither frozen nor waterlogged; mesh against mice and birds for large seed.",
     "warm phase": "Look for: medium as moist as a wrung-out cloth, no free water, some air in the bag.",
     "cold phase": "Look for: 1 to 5 °C in the bag, medium as moist as a wrung-out cloth, no fruit beside it.",
-    "lift": "Look for: root tips; seed that has sprouted is planted at once.",
+    "lift": "Look for: root tips; seed that has sprouted is planted at once; `chillplan season` says what is owed.",
     "plant out": "Look for: the week's frost forecast; soil warm and moist.",
     "check": "Look for: mould (take out what is soft, rinse the rest), drying (moisten), sprouts (plant at once).",
 }
@@ -92,7 +92,7 @@ class _Maker:
         shown = self._name(task.species)
         words = KIND_WORDS.get(kind, kind)
         window = (task.date_to - task.date_from).days + 1
-        between = f" (until {self.reader.short(task.date_to)})" if kind == "sow" and window > 1 else ""
+        between = f" (until {self.reader.short(task.date_to)})" if kind in {"sow", "lift"} and window > 1 else ""
         way = way_words(self.plan, task)
         lines = [
             self.reader.words(task.action[0].upper() + task.action[1:]) + ".",
@@ -111,7 +111,7 @@ class _Maker:
         )
         event.add("location", task.place)
         alarms = [MORNING]
-        if kind in {"coat", "warm phase", "cold phase", "plant out"}:
+        if kind in {"coat", "warm phase", "cold phase", "lift", "plant out"}:
             alarms.append(MORNING - timedelta(days=1))
         return self._finished(event, lines, alarms, window)
 
@@ -132,9 +132,11 @@ class _Maker:
         """From when the least demanding tenth may sprout in the refrigerator."""
         found = []
         for task in self.plan.tasks:
+            advice = self.advice[task.species]
+            if task.key.startswith("top-up/cold phase"):
+                found.append(self._sprout(task, "top-up/sprouts", task.date_from))
             if not task.key.startswith("fridge/cold phase"):
                 continue
-            advice = self.advice[task.species]
             cold = [phase for phase in advice.recipe.phases if phase.kind == "cold"]
             number = int(task.key.rsplit("/", 1)[1]) - 1
             if number != len(cold) - 1 or advice.fridge is None:
@@ -142,16 +144,17 @@ class _Maker:
             first = task.date_from + timedelta(days=round(cold[number].days[0]))
             if first >= advice.fridge.plant_out:
                 continue
-            event = self._event(
-                task.species, "fridge/sprouts", f"sprouts possible: {self._name(task.species)}", first, first
-            )
-            event.add("location", "refrigerator")
-            lines = [
-                "The least demanding seeds have had their cold: look every 2 to 3 days from now on.",
-                "Pot what has sprouted, root down, cool and bright; never back into warmth while frost threatens.",
-            ]
-            found.append(self._finished(event, lines, [MORNING], 1))
+            found.append(self._sprout(task, "fridge/sprouts", first))
         return found
+
+    def _sprout(self, task: Task, key: str, first: date) -> Event:
+        event = self._event(task.species, key, f"sprouts possible: {self._name(task.species)}", first, first)
+        event.add("location", "refrigerator")
+        lines = [
+            "The least demanding seeds have had their cold: look every 2 to 3 days from now on.",
+            "Pot what has sprouted, root down, cool and bright; never back into warmth while frost threatens.",
+        ]
+        return self._finished(event, lines, [MORNING], 1)
 
     def _seedlings(self) -> list[Event]:
         found = []
@@ -208,7 +211,7 @@ class _Maker:
         return (advice.species.common_name or species) if advice else species
 
     def _cautions(self, species: str, kind: str) -> list[str]:
-        if kind != "coat" or species not in self.advice:
+        if kind not in {"coat", "lift"} or species not in self.advice:
             return []
         return [f"Caution: {self.reader.words(caution)}" for caution in self.advice[species].cautions]
 

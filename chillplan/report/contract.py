@@ -280,11 +280,16 @@ def _top_up(way: TopUp | None) -> Json | None:
         return None
     return {
         "sow": way.sow.isoformat(),
+        "sow_to": way.sow_to.isoformat(),
+        "lift_from": way.lift_from.isoformat(),
         "lift": way.lift.isoformat(),
+        "checks": [day.isoformat() for day in way.checks],
         "plant_out": way.plant_out.isoformat(),
         "owed_days": _keyed(way.owed_days, 1),
+        "spared_days": _rounded(way.spared_days, 1),
         "good_winters": way.good,
         "winters": way.winters,
+        "share_up": _keyed(way.share_up),
         "steps": _steps(way.steps),
     }
 

@@ -108,7 +108,7 @@ def _steps(advice: SpeciesAdvice, way: str, reader: Reader) -> str:
         for step in steps
     )
     checks = ""
-    if way == "fridge" and chosen.checks:
+    if way in {"fridge", "top_up"} and chosen.checks:
         days = ", ".join(reader.short(day) for day in chosen.checks)
         checks = f"<p><b>Look on</b> {text(days)}: mould, drying, sprouts; plant at once what has sprouted.</p>"
     owed = ""
@@ -116,7 +116,7 @@ def _steps(advice: SpeciesAdvice, way: str, reader: Reader) -> str:
         low, middle, high = chosen.owed_days
         owed = (
             f"<p>Cold still owed when lifted: {middle:.0f} days in a middling winter, {low:.0f} in a good one, "
-            f"{high:.0f} in a poor one.</p>"
+            f"{high:.0f} in a poor one; {chosen.spared_days:.0f} days indoors are spared.</p>"
         )
     return f'<h4>{WAY_WORDS[way]}</h4><ol class="steps">{items}</ol>{owed}{checks}'
 

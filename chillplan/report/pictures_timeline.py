@@ -169,7 +169,7 @@ def _marks(lanes: Lanes, reader: Reader) -> list[Json]:
             {
                 "type": "scatter",
                 "mode": "markers",
-                "x": [step.date_from.isoformat() for _, _, step in steps],
+                "x": [(step.date_to if kind == "lift" else step.date_from).isoformat() for _, _, step in steps],
                 "y": [row + lane for row, lane, _ in steps],
                 "marker": {
                     "symbol": look.symbol,

@@ -63,7 +63,7 @@ def plan_csv(plan: Plan) -> str:
     ]
     rows = []
     for advice in plan.species:
-        out, fridge = advice.outdoors, advice.fridge
+        out = advice.outdoors
         rows.append(
             (
                 advice.species.name,
@@ -77,9 +77,7 @@ def plan_csv(plan: Plan) -> str:
                 *(round(share, 3) for share in advice.share_up),
                 out.sow_from if out else "",
                 out.sow_to if out else "",
-                fridge.prepare if fridge else "",
-                (fridge.into_cold or "") if fridge else "",
-                fridge.plant_out if fridge else "",
+                *(day or "" for day in advice.indoor_dates),
                 recipe_words(advice.recipe),
                 advice.reason,
                 advice.species.source,

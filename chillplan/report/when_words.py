@@ -18,7 +18,8 @@ def when_words(advice: SpeciesAdvice, reader: Reader) -> str:
     """
     if advice.verdict == "start-outdoors-finish-in-fridge" and advice.top_up is not None:
         way = advice.top_up
-        return f"sow {reader.day(way.sow)}, lift {reader.day(way.lift)}, plant out {reader.day(way.plant_out)}"
+        lift = f"lift by {reader.day(way.lift)}, {way.owed_days[1]:.0f} days in the cold"
+        return f"sow {reader.span(way.sow, way.sow_to)}, {lift}, plant out {reader.day(way.plant_out)}"
     parts = []
     if advice.outdoors is not None and advice.verdict != "chill-in-fridge":
         parts.append(f"sow {reader.span(advice.outdoors.sow_from, advice.outdoors.sow_to)}")

@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from chillplan.advice.season_actions import Lift, actions_for, season_over
-from chillplan.advice.season_advice import sowing_outlook
+from chillplan.advice.season_advice import _lift, sowing_outlook
 from chillplan.advice.season_ensemble import SeasonEnsemble, ensemble_of
 from chillplan.errors import DataGapError, InputError
 from chillplan.seasons.cut import cut_seasons
@@ -82,13 +82,29 @@ def test_the_error_of_the_model_draws_chances_in(record: pd.DataFrame) -> None:
 
 
 def test_too_long_a_chill_is_lifted_or_replaced_in_time(ensemble: SeasonEnsemble) -> None:
-    species = a_species(Phase("cold", (300.0, 320.0)))
+    species = a_species(Phase("cold", (160.0, 190.0)))
     found = sowing_outlook(ensemble, species, species.recipe, SOWN)
     assert (found.good, found.complete) == (0, (None, None, None))
     assert [action.kind for action in found.actions] == ["lift", "spare seed"]
     lift = found.actions[0]
     assert lift.by is not None and lift.by >= TODAY
     assert "moist at 1 to 5 °C" in lift.text
+    assert "second spring" in lift.reason
+
+
+def test_lifted_seed_goes_out_when_its_cold_is_done_in_a_poor_ending(ensemble: SeasonEnsemble) -> None:
+    species = a_species(Phase("cold", (150.0, 170.0)))
+    lift = _lift(ensemble, species, species.recipe, 92, np.inf, 0.8, 0.5)
+    assert lift is not None
+    assert 0.0 < lift.owed[0] <= lift.owed[1]
+    assert (lift.plant_out - lift.on).days >= lift.owed[1]
+    assert lift.good >= 0.8 * lift.endings
+
+
+def test_chill_that_lasts_into_the_summer_is_not_worth_lifting_for(ensemble: SeasonEnsemble) -> None:
+    species = a_species(Phase("cold", (300.0, 320.0)))
+    found = sowing_outlook(ensemble, species, species.recipe, SOWN)
+    assert [action.kind for action in found.actions] == ["spare seed"]
 
 
 def test_a_sowing_for_the_second_spring_is_left_alone(ensemble: SeasonEnsemble) -> None:
@@ -123,7 +139,19 @@ def test_the_southern_mirror_says_the_same() -> None:
 
 
 LATEST = date(2010, 6, 30)
-LIFT = Lift(date(2010, 3, 20), (30.0, 45.0), date(2010, 5, 1), 12, 13, 100, date(2010, 1, 21), (1.0, 5.0), LATEST)
+LIFT = Lift(
+    on=date(2010, 3, 20),
+    owed=(30.0, 45.0),
+    plant_out=date(2010, 5, 4),
+    good=12,
+    endings=13,
+    spare_days=100,
+    spare_out=date(2010, 5, 1),
+    spare_by=date(2010, 1, 21),
+    spare_good=6,
+    cold=(1.0, 5.0),
+    latest=LATEST,
+)
 
 
 def test_the_lift_says_how_many_days_are_owed_and_when_it_may_go_out() -> None:
@@ -164,7 +192,14 @@ def test_seed_that_owes_nothing_is_kept_cold_until_frost_is_past() -> None:
 def test_lifting_is_not_advised_where_it_does_no_better() -> None:
     (stay,) = actions_for(TODAY, 0.5, 0.8, 0.0, complete=False, later=False, lift=replace(LIFT, good=6), cover=None)
     assert (stay.kind, stay.by) == ("wait", None)
-    assert "would do no better (6 of 13 endings)" in stay.reason
+    assert "would do no better (6 of 13 endings), nor would spare seed" in stay.reason
+
+
+def test_spare_seed_alone_where_only_that_does_better() -> None:
+    changed = replace(LIFT, good=6, spare_good=12)
+    (spare,) = actions_for(TODAY, 0.5, 0.8, 0.0, complete=False, later=False, lift=changed, cover=None)
+    assert spare.kind == "spare seed"
+    assert spare.text.startswith("Start a batch of spare seed")
 
 
 def test_the_cover_is_for_days_to_come(ensemble: SeasonEnsemble) -> None:

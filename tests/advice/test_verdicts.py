@@ -8,10 +8,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from chillplan.advice.plan import Request, _judge_at, default_season, make_plan, plant_out_index
+from chillplan.advice.plan import Request, default_season, make_plan, plant_out_index
 from chillplan.advice.result import Plan, SpeciesAdvice
-from chillplan.advice.verdict import decide
-from chillplan.advice.ways import When, top_up_way
 from chillplan.errors import InputError
 from chillplan.seasons.cut import cut_seasons
 from chillplan.seeds.recipe import WARM_RESPONSE, CoatStep, Germination, Phase, Recipe, Species
@@ -89,7 +87,8 @@ def test_a_requirement_is_met_up_to_the_chill_of_the_winter_and_not_beyond() -> 
     under, over = (advice(EVEN, species(cold(days, days), germination=COLD_SPROUTER)) for days in need)
     assert under.by_date.good.max() == under.winters
     assert over.by_date.good.max() == 0
-    assert (under.verdict, over.verdict) == ("sow-in-autumn", "chill-in-fridge")
+    assert (under.verdict, over.verdict) == ("sow-in-autumn", "start-outdoors-finish-in-fridge")
+    assert over.top_up is not None and 0.0 < over.top_up.owed_days[1] < 60.0
 
 
 def test_a_warm_winter_falls_short() -> None:
@@ -238,12 +237,3 @@ def test_few_winters_make_a_thin_verdict() -> None:
     short = wave_weather(first="2006-01-01", last="2012-12-31")
     assert advice(short, species(cold(30, 60))).thin
     assert not advice(TEMPERATE, species(cold(30, 60))).thin
-
-
-def test_nothing_begun_outdoors_and_finished_indoors_begins_in_the_past() -> None:
-    seasons = cut_seasons(wave_weather(mean=11.0, swing=10.0), southern=False)
-    for today in (TODAY, date(2027, 1, 20)):
-        judge = _judge_at(seasons, SITE, Request(today, season=2026), 0.0)
-        found = top_up_way(judge, decide(judge, species(cold(80, 120))), When(2026, False, today))
-        assert today <= found.sow < found.lift < found.plant_out
-        assert (found.sow >= date(2027, 8, 1)) == (today > TODAY)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
 
 from chillplan.advice.outlook import ease_of
 from chillplan.advice.plan import error_offsets
-from chillplan.advice.rules import STARTS, VERDICTS, lift_day
+from chillplan.advice.rules import STARTS, VERDICTS
+from chillplan.advice.top_up import lift_day
 from chillplan.advice.verdict import Decision, Judge, decide, with_offsets
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.errors import DataGapError
@@ -18,12 +21,13 @@ from chillplan.region.season_rows import season_rows
 from chillplan.seasons.chance import percentiles
 from chillplan.seasons.cut import cut_seasons
 from chillplan.seasons.summary import Winters, ground_of, winters_of
-from chillplan.seeds.recipe import Species
+from chillplan.seeds.recipe import WARM_RESPONSE, Germination, Phase, Recipe, Species
 from chillplan.seeds.two_winters import two_winters
 from chillplan.site import Site
 from tests.region.made_grid import made_series
 
 PLACES = 7
+HELPED = "start-outdoors-finish-in-fridge"
 
 
 def planned(
@@ -36,7 +40,7 @@ def planned(
         winters=pair,
         members=with_offsets(pair, error_offsets(seasons, site)),
         ease=ease_of(ground, winters.soil_warm),
-        lift=int(lift_day(winters.soil_warm[10.0])),
+        lift={limit: int(lift_day(days)) for limit, days in winters.soil_warm.items()},
         accept=0.8,
         target=0.5,
     )
@@ -45,11 +49,22 @@ def planned(
 
 def window_of(decision: Decision) -> tuple[float, float]:
     """First and last day of the window outdoors that a plan shows."""
+    if decision.verdict == HELPED:
+        assert decision.case.finish is not None
+        return float(decision.case.finish.begun.first), float(decision.case.finish.begun.sown)
     ways = {"sow-in-spring": decision.case.spring_sown, "two-winters-outdoors": decision.case.second}
     way = ways.get(decision.verdict, decision.case.autumn)
-    if way.meets or decision.verdict in {"two-winters-outdoors", "start-outdoors-finish-in-fridge"}:
+    if way.meets or decision.verdict == "two-winters-outdoors":
         return float(STARTS[way.first]), float(STARTS[way.last])
     return np.nan, np.nan
+
+
+def planting_of(decision: Decision) -> float:
+    """Day of planting out that a plan shows."""
+    if decision.verdict == HELPED:
+        assert decision.case.finish is not None
+        return float(decision.case.finish.planting)
+    return float(decision.case.indoors.day) if decision.case.indoors.meets else np.nan
 
 
 def compared(
@@ -92,9 +107,7 @@ def compared(
             shown = (float(found["sow_from"][at]), float(found["sow_to"][at]))
             assert shown == pytest.approx(window_of(decision), nan_ok=True), species[number].name
             assert float(found["chance"][at]) == pytest.approx(decision.chance, abs=1e-6), species[number].name
-            planting = decision.case.indoors
-            day = float(planting.day) if planting.meets else np.nan
-            assert float(found["plant_out"][at]) == pytest.approx(day, nan_ok=True)
+            assert float(found["plant_out"][at]) == pytest.approx(planting_of(decision), nan_ok=True)
             seen[verdict] = seen.get(verdict, 0) + 1
     return seen
 
@@ -157,3 +170,34 @@ def test_hard_seed_left_closed_and_long_cold_phases() -> None:
     ]
     seen = compared(days, places, tuple(species[:24]))
     assert {"two-winters-outdoors", "start-outdoors-finish-in-fridge"} & set(seen)
+
+
+def long_chillers() -> tuple[Species, ...]:
+    """Invented seed of long cold phases: ordinary, sprouting in the cold, warm first, kept moist, shut."""
+    made = []
+    for number, (low, high) in enumerate(((80.0, 100.0), (95.0, 120.0), (110.0, 140.0))):
+        cold = Phase("cold", (low, high))
+        usual = Species(
+            f"Planta {number}", "", (), "", "physiological", False, (Recipe("usual", phases=(cold,)),),
+            Germination(5.0, (60.0, 150.0)),
+        )  # fmt: skip
+        warm = Phase("warm", (20.0, 40.0), response=WARM_RESPONSE)
+        made += [
+            usual,
+            replace(usual, germination=Germination(0.5, (60.0, 150.0))),
+            replace(usual, recipes=(Recipe("usual", phases=(warm, cold)),)),
+            replace(usual, storage="never dry"),
+            replace(usual, hard_coat=True),
+        ]
+    return tuple(replace(one, name=f"Planta {number}") for number, one in enumerate(made))
+
+
+@pytest.mark.parametrize("south", [False, True])
+def test_places_where_seed_is_begun_outdoors_and_finished_indoors(south: bool) -> None:
+    latitude = np.linspace(36.0, 50.0, PLACES) * (-1.0 if south else 1.0)
+    days, low, high, rain = made_series(latitude, "1995-01-01", "2003-12-31", 15)
+    flat = np.zeros(PLACES)
+    places = Places(low, high, rain * 4.0, latitude, np.full(PLACES, 300.0), flat, flat + 180.0)
+    seen = compared(days, places, long_chillers())
+    assert seen.get(HELPED, 0) >= 5
+    assert seen.get("chill-in-fridge", 0) >= 5
