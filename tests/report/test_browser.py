@@ -10,6 +10,7 @@ import shutil
 import subprocess
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from pypdf import PdfReader
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan
 from chillplan.report.folder import write_report
+from chillplan.report.page import report_html
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader, reader_for
 from chillplan.seasons.cut import cut_seasons
@@ -176,3 +178,19 @@ def test_the_page_prints_with_charts_and_within_the_paper(page: Path) -> None:
     assert "middling winter" in text, "the words inside the charts are on the paper"
     assert "Skip to the verdicts" not in text
     assert len(pdf.pages) <= 9 + 2 * len(SPECIES)
+
+
+def test_long_species_names_stay_whole_on_paper(plan: Plan, source: Source, tmp_path: Path) -> None:
+    names = ("Aesculus hippocastanum", "Trillium grandiflorum", "Panax quinquefolius")
+    advices = [
+        replace(one, species=replace(one.species, name=name)) for one, name in zip(plan.species, names, strict=False)
+    ]
+    shown = replace(plan, species=tuple(advices), tasks=(), visits=())
+    page = tmp_path / "report.html"
+    page.write_text(report_html(shown, source, Reader()), encoding="utf-8")
+    out = tmp_path / "printed.pdf"
+    command = [str(CHROMIUM), "--headless", "--no-sandbox", "--disable-gpu", f"--print-to-pdf={out}", page.as_uri()]
+    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    summary = PdfReader(out).pages[0].extract_text()
+    for name in names:
+        assert name.split()[1] in summary
