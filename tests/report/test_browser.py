@@ -181,7 +181,7 @@ def test_the_page_prints_with_charts_and_within_the_paper(page: Path) -> None:
 
 
 def test_long_species_names_stay_whole_on_paper(plan: Plan, source: Source, tmp_path: Path) -> None:
-    names = ("Aesculus hippocastanum", "Trillium grandiflorum", "Panax quinquefolius")
+    names = ("Aesculus hippocastanum", "Desmanthus illinoensis", "Callirhoe involucrata")
     advices = [
         replace(one, species=replace(one.species, name=name)) for one, name in zip(plan.species, names, strict=False)
     ]
