@@ -15,19 +15,25 @@ WIDTH = 70
 class ProgressLine:
     """Shows the text it is called with, once a second has passed, where standard error is a terminal.
 
+    Parameters
+    ----------
+    silent : float
+        For so long nothing is shown. [s]
+
     Examples
     --------
     >>> with ProgressLine() as progress:
     ...     progress("1 of 2")
     """
 
-    def __init__(self) -> None:
+    def __init__(self, silent: float = SILENT_SECONDS) -> None:
         self.begun = time.monotonic()
+        self.silent = silent
         self.shown = False
 
     def __call__(self, text: str) -> None:
         """Show a text in place of the one before."""
-        if sys.stderr.isatty() and time.monotonic() - self.begun >= SILENT_SECONDS:
+        if sys.stderr.isatty() and time.monotonic() - self.begun >= self.silent:
             self.shown = True
             print(f"\r{text[:WIDTH]:<{WIDTH}}", end="", file=sys.stderr, flush=True)
 

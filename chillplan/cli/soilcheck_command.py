@@ -69,6 +69,7 @@ def soilcheck(
     from chillplan.cli import values
     from chillplan.cli.loading import tell
     from chillplan.cli.place import PlaceOptions
+    from chillplan.cli.progress_line import ProgressLine
     from chillplan.errors import InputError, Problems
     from chillplan.seasons.soil_stations import calibrate_stations, check_stations
 
@@ -78,13 +79,17 @@ def soilcheck(
     place = PlaceOptions(
         site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
     )
-    stations, depth_cm = _stations(place, ignore_precipitation, problems)
-    checked = check_stations(stations, depth_cm)
+    with ProgressLine() as progress:
+        stations, depth_cm = _stations(place, ignore_precipitation, problems)
+        progress(f"running the model for {len(stations)} stations")
+        checked = check_stations(stations, depth_cm)
     if all(one.faults.unit for one in checked):
         raise InputError([f"{one.station.name}: {note}" for one in checked for note in one.faults.notes])
     tuned: list[Calibrated | None] = [None] * len(checked)
     if calibrate:
-        tuned = calibrate_stations(checked, depth_cm)
+        with ProgressLine(silent=0.0) as progress:
+            progress(f"fitting {len(checked)} stations")
+            tuned = calibrate_stations(checked, depth_cm)
         _keep(site, tuned, checked, tell)
     if out is not None:
         _draw(out, checked, tuned, winter, tell)

@@ -146,6 +146,7 @@ def check(
     Example: chillplan weather check --weather record.csv
     """
     from chillplan.cli import values
+    from chillplan.cli.progress_line import ProgressLine
     from chillplan.errors import Problems
     from chillplan.weather.read import read_weather
 
@@ -154,9 +155,13 @@ def check(
     if not weather:
         problems.add("no weather was given: pass --weather FILE with daily temperatures")
     problems.raise_if_any()
-    every = read_weather(weather or (), units=weather_units, repair=False)
-    wanted = read_weather(weather or (), units=weather_units, station=station, repair=False) if station else every
-    records = [_checked(history, every) for history in wanted]
+    records = []
+    with ProgressLine() as progress:
+        every = read_weather(weather or (), units=weather_units, repair=False)
+        wanted = read_weather(weather or (), units=weather_units, station=station, repair=False) if station else every
+        for number, history in enumerate(wanted, start=1):
+            progress(f"{number} of {len(wanted)}: {history.provenance.station}")
+            records.append(_checked(history, every))
     if output == "json":
         print_json({"records": records})
         return

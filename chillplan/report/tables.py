@@ -176,7 +176,7 @@ def _reason(out: Console, advice: SpeciesAdvice, reader: Reader) -> None:
     out.print(
         f"[bold]{escape(_name(advice))}[/bold] ({escape(advice.species.name)}): "
         f"{escape(reader.words(advice.reason))} "
-        f"True share of good winters {low:.0%} to {high:.0%} (95 %)."
+        f"The true share of good winters lies between {low:.0%} and {high:.0%} (95 % sure)."
     )
     if advice.thin:
         out.print("  Thin: fewer than 10 winters.")

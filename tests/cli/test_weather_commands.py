@@ -274,4 +274,4 @@ def test_terrain_is_an_explicit_choice(tmp_path: Path) -> None:
     assert frosts == sorted(frosts, reverse=True)
     assert frosts[0] > frosts[2]
     assert json.loads(chillplan(*words).out)["winter"] == answers["slope"]["winter"]
-    assert "use one of valley floor, slope, crest" in chillplan(*words, "--terrain", "bog").err
+    assert "use valley floor, slope or crest" in chillplan(*words, "--terrain", "bog").err
