@@ -263,7 +263,10 @@ def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When) -> t
                 f"Where no visit in late winter is possible, chill it wholly indoors: from {indoors.prepare}, planted "
                 f"out {indoors.plant_out}, good in {count}."
             )
-        notes.append("How much cold is owed differs from winter to winter: ask chillplan season before lifting.")
+        notes.append(
+            "How much cold is owed differs from winter to winter: before lifting, ask chillplan season whether it is "
+            "needed and for how long."
+        )
     if decision.borderline:
         notes.append("Borderline: the error of the seed-zone estimate alone could turn this verdict.")
     return tuple(notes)

@@ -211,6 +211,7 @@ def test_the_reason_and_the_notes_say_the_dates_and_the_days(plan: Plan) -> None
     ):
         assert words in found.reason
     assert any(f"from {found.fridge.prepare}" in note for note in found.notes)
+    assert any("ask chillplan season whether it is needed" in note for note in found.notes)
 
 
 def test_every_step_is_a_task_and_the_hill_is_visited_to_lift(plan: Plan) -> None:
