@@ -38,8 +38,13 @@ SchedulerOption = Annotated[
     str | None, typer.Option("--scheduler", help="Address of a dask scheduler to work on, tcp://HOST:PORT.")
 ]
 WorkersOption = Annotated[str | None, typer.Option("--workers", help="Threads on this machine; else one a processor.")]
+ProcessesOption = Annotated[
+    str | None,
+    typer.Option("--processes", help="Processes on this machine instead of threads, where reading takes the time."),
+]
 OverwriteOption = Annotated[bool, typer.Option("--overwrite", help="Make the map anew where it is there already.")]
 FORMATS = ("table", "json")
+MANY_TIMES = 2.0  # a grid that is read more often is worth rewriting
 
 
 def register(app: typer.Typer) -> None:
@@ -62,6 +67,7 @@ def map_region(
     depth: opt.DepthOption = None,
     scheduler: SchedulerOption = None,
     workers: WorkersOption = None,
+    processes: ProcessesOption = None,
     overwrite: OverwriteOption = False,
     output: Annotated[str, typer.Option("--format", help="table or json, for the summary.")] = "table",
 ) -> None:
@@ -81,17 +87,20 @@ def map_region(
     from chillplan.errors import Problems
 
     problems = Problems()
-    asked = _checked(problems, years, against, warming, accept, cover, depth, workers, output)
+    asked = _checked(problems, years, against, warming, accept, cover, depth, output)
+    hands = _hands(problems, scheduler, workers, processes)
     chosen = _species(problems, species, list_file, species_file)
     for option, given in (("--weather", weather), ("--out", out)):
         if not given:
             problems.add(f"{option} is missing: see 'chillplan map --help'")
     if picture is not None and picture.suffix != ".html":
         problems.add(f"--picture {picture} has another ending than .html: name it so")
+    if picture is not None and not picture.parent.is_dir():
+        problems.add(f"the folder of picture {picture} does not exist: make it first")
     problems.raise_if_any()
     assert weather and out is not None
     grid, job = _prepared(weather, chosen, asked)
-    written = _made(grid, job, out, scheduler, asked["workers"], overwrite)
+    written = _made(grid, job, out, hands, overwrite)
     _tell(written, picture, output)
 
 
@@ -110,7 +119,6 @@ def _checked(
     accept: str,
     cover: str | None,
     depth: str | None,
-    workers: str | None,
     output: str,
 ) -> dict[str, Any]:
     from chillplan.cli import values
@@ -132,7 +140,21 @@ def _checked(
         "accept": values.number(problems, "--accept", accept, 0.5, 1.0) or 0.8,
         "cover": cover or "short grass",
         "depth": values.number(problems, "--depth", depth, 0.5, 20.0, "cm") or 2.0,
+    }
+
+
+def _hands(problems: Any, scheduler: str | None, workers: str | None, processes: str | None) -> dict[str, Any]:
+    """Who does the work: threads, processes or a cluster."""
+    from chillplan.cli import values
+
+    given = {"--scheduler": scheduler, "--workers": workers, "--processes": processes}
+    named = [name for name, value in given.items() if value is not None]
+    if len(named) > 1:
+        problems.add(f"{' and '.join(named)} were given together: name one of them")
+    return {
+        "scheduler": scheduler,
         "workers": values.whole_number(problems, "--workers", workers, 1, 1024),
+        "processes": values.whole_number(problems, "--processes", processes, 1, 256),
     }
 
 
@@ -159,14 +181,22 @@ def _prepared(weather: list[Path], species: Any, asked: dict[str, Any]) -> tuple
     return grid, job_of(grid, Layout(names, asked["warmings"], ask), asked["periods"])
 
 
-def _made(grid: Grid, job: Job, out: Path, scheduler: str | None, workers: int | None, overwrite: bool) -> Path:
+def _made(grid: Grid, job: Job, out: Path, hands: dict[str, Any], overwrite: bool) -> Path:
     from chillplan.cli.progress import progress_bar
+    from chillplan.region.blocks import blocks_of, times_read
     from chillplan.region.mapping import make_map
     from chillplan.region.store import is_made
 
     if not overwrite and is_made(out, grid, job):
         print(f"{out} is there already, from the same data and options: nothing is worked out anew.", file=sys.stderr)
         return out
+    often = times_read(grid, blocks_of(grid))
+    if often > MANY_TIMES:
+        print(
+            f"The grid is stored in slices of days, so that each is read {often:.0f} times. It goes faster when "
+            "it is rewritten in columns of places once, with xarray: data.chunk(time=-1, lat=20, lon=20).to_zarr(...)",
+            file=sys.stderr,
+        )
     last = [0, 0]
     try:
         with progress_bar("Mapping") as bar:
@@ -175,16 +205,7 @@ def _made(grid: Grid, job: Job, out: Path, scheduler: str | None, workers: int |
                 last[:] = [done, count]
                 bar(done, count, "regions")
 
-            return make_map(
-                grid,
-                job,
-                out,
-                scheduler=scheduler,
-                workers=workers,
-                overwrite=overwrite,
-                history=_now(),
-                progress=progress,
-            )
+            return make_map(grid, job, out, overwrite=overwrite, history=_now(), progress=progress, **hands)
     except KeyboardInterrupt:
         print(f"{last[0]} of {last[1]} regions are written; the same command goes on from there.", file=sys.stderr)
         raise
@@ -218,7 +239,8 @@ def _tell(written: Path, picture: Path | None, output: str) -> None:
         )
     if not answered:
         raise DataGapError(
-            f"no place of the grid has an answer, and {written} is empty: look whether its temperatures are all missing"
+            f"no place of the grid has an answer, and {written} is empty: look whether its temperatures are all "
+            "missing, or a mask says that all of it is water"
         )
 
 

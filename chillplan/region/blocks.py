@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from chillplan.region.lanes import LANES
 from chillplan.region.read_grid import Grid
 
-__all__ = ["BLOCK_BYTES", "Block", "blocks_of"]
+__all__ = ["BLOCK_BYTES", "Block", "blocks_of", "times_read"]
 
-BLOCK_BYTES = 128_000_000
+BLOCK_BYTES = 32_000_000
 """Input of one region, about; two or three of them are in memory for each worker. [byte]"""
+
+CHUNKS = 4
+"""A region may be larger by so much, where the input's own chunks are: each is then read once only."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +49,7 @@ def blocks_of(grid: Grid, most_bytes: int = BLOCK_BYTES) -> list[Block]:
     sizes = [grid.data.sizes[name] for name in grid.space]
     chunks = grid.data["tmin"].chunksizes
     within = [min(max(chunks.get(name, (size,))), size) for name, size in zip(grid.space, sizes, strict=True)]
+    cells = min(max(cells, math.prod(within)), CHUNKS * cells)
     last = min(within[-1], cells) if within[-1] < sizes[-1] else min(sizes[-1], cells)
     steps = [last] if len(sizes) == 1 else [max(min(cells // last, sizes[0]), 1), last]
     if len(steps) == 2 and within[0] < sizes[0] and steps[0] > within[0]:
@@ -59,3 +66,25 @@ def blocks_of(grid: Grid, most_bytes: int = BLOCK_BYTES) -> list[Block]:
         )
         for number, corner in enumerate(corners)
     ]
+
+
+def times_read(grid: Grid, blocks: Sequence[Block]) -> float:
+    """How often each chunk of the input is read, on the average; 1 where it is not cut along time and so read in part.
+
+    Parameters
+    ----------
+    grid : Grid
+    blocks : sequence of Block
+    """
+    chunks = grid.data["tmin"].chunksizes
+    if len(chunks.get("time", ())) < 2:
+        return 1.0
+    ends = {name: np.cumsum(chunks[name]) for name in grid.space}
+    touched = sum(
+        math.prod(
+            int(np.searchsorted(ends[name], part.stop) - np.searchsorted(ends[name], part.start, side="right")) + 1
+            for name, part in block.where.items()
+        )
+        for block in blocks
+    )
+    return touched / math.prod(len(chunks[name]) for name in grid.space)

@@ -57,7 +57,7 @@ def job_of(grid: Grid, layout: Layout, periods: Sequence[tuple[int, int] | None]
 
 def lazy_numbers(grid: Grid, block: Block, job: Job) -> xr.DataArray:
     """All numbers of one region, not yet computed, the dimensions of space first and ``number`` last."""
-    data = grid.data.isel(dict(block.where)).chunk(-1)
+    data = grid.data.isel(dict(block.where)).map(_own_memory).chunk(-1)
     daily = ["tmin", "tmax", *(["precipitation"] if "precipitation" in data else [])]
     fixed = [name for name in ("elevation", "slope", "aspect", "land") if name in data]
     arrays = [data[name].transpose(..., "time") for name in daily]
@@ -73,6 +73,11 @@ def lazy_numbers(grid: Grid, block: Block, job: Job) -> xr.DataArray:
     )
     assert isinstance(result, xr.DataArray)
     return result
+
+
+def _own_memory(array: xr.DataArray) -> xr.DataArray:
+    """Copies of the parts of chunks that are needed, so that the rest of the chunks need not be kept."""
+    return array if array.chunks is None else array.copy(data=array.data.map_blocks(np.array))
 
 
 def chunk_numbers(*arrays: NDArray[Any], job: Job, daily: int, fixed: tuple[str, ...]) -> NDArray[np.float32]:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import os
+import zlib
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +15,7 @@ import xarray as xr
 
 from chillplan.errors import InputError, Problems, SourceError, quoted
 
-__all__ = ["lost_chunks", "open_together", "stamp_of"]
+__all__ = ["lost_chunks", "open_together", "reading", "stamp_of"]
 
 JOINING: dict[str, Any] = {"combine_attrs": "drop_conflicts", "compat": "no_conflicts", "join": "exact"}
 NEARLY = 1e-3  # of a step: coordinates nearer than this are the same, rounded otherwise [-]
@@ -55,7 +57,35 @@ def _open(path: Path) -> xr.Dataset:
         return xr.open_dataset(path, chunks={})
     except (OSError, ValueError, KeyError, RuntimeError) as error:
         kind = "Zarr store" if path.is_dir() else "NetCDF file"
-        raise SourceError(f"{quoted(path)} cannot be read as a {kind}: {error}; is it whole?") from error
+        # A file of no known kind is answered with a list of libraries to install.
+        why = "it is of another kind" if "IO backends" in str(error) else _first_line(error)
+        raise SourceError(f"{quoted(path)} cannot be read as a {kind}: {why}; is it whole?") from error
+
+
+def _first_line(error: Exception) -> str:
+    return next(iter(str(error).strip().splitlines()), type(error).__name__)
+
+
+@contextmanager
+def reading(where: str) -> Iterator[None]:
+    """Tell of data that cannot be read when they are at last asked for.
+
+    Parameters
+    ----------
+    where : str
+        What is read, for the message.
+
+    Raises
+    ------
+    SourceError
+    """
+    try:
+        yield
+    except (OSError, RuntimeError, EOFError, zlib.error) as error:
+        raise SourceError(
+            f"{where} cannot be read: {_first_line(error)}; is it whole? Mend it, and give the command again with "
+            "--overwrite"
+        ) from error
 
 
 def _alike(first: xr.Dataset, other: xr.Dataset) -> xr.Dataset:

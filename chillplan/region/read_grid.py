@@ -11,7 +11,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from chillplan.errors import InputError, Problems, quoted
-from chillplan.region.grid_files import lost_chunks, open_together, stamp_of
+from chillplan.region.grid_files import lost_chunks, open_together, reading, stamp_of
 from chillplan.region.grid_terrain import STEEPEST, terrain_in_house_units, terrain_notes
 from chillplan.region.grid_time import day_numbers
 from chillplan.region.grid_units import precipitation_factor, temperature_scale
@@ -47,6 +47,7 @@ FIXED_NAMES = {
 }
 LOOK_DAYS, LOOK_CELLS = 400, 8  # how much is looked at for the plausibility of values
 LEAST_RAIN = 0.01  # wettest day of hundreds where precipitation is in its unit [mm]
+MOST_ALIKE = 0.2  # share of days on which the two may be the same [-]
 LOOK_AT = (0.5, 0.2, 0.8)  # and where, as shares of the grid
 
 
@@ -305,7 +306,9 @@ def _check_values(data: xr.Dataset, space: tuple[str, ...], source: str, problem
     for share in LOOK_AT:
         middle = {name: int(share * data.sizes[name]) for name in space}
         patch = {name: slice(max(at - LOOK_CELLS // 2, 0), at + LOOK_CELLS // 2 + 1) for name, at in middle.items()}
-        parts.append(data[daily].isel({"time": slice(0, LOOK_DAYS, 7), **patch}).load())
+        for days in (slice(0, LOOK_DAYS, 7), slice(-LOOK_DAYS, None, 7)):
+            with reading(quoted(source)):
+                parts.append(data[daily].isel({"time": days, **patch}).load())
     part = {name: np.concatenate([each[name].values.ravel() for each in parts]) for name in daily}
     for name in daily:
         values = part[name][np.isfinite(part[name])]
@@ -321,6 +324,12 @@ def _check_values(data: xr.Dataset, space: tuple[str, ...], source: str, problem
                 f"precipitation of at most {values.max():.2g} mm a day in {quoted(source)} is less than any climate "
                 "has: its units attribute does not fit its values; correct it"
             )
+    alike = float((part["tmin"] == part["tmax"]).sum() / max(np.isfinite(part["tmin"]).sum(), 1))
+    if alike > MOST_ALIKE:
+        problems.add(
+            f"tmin equals tmax on {100 * alike:.0f} % of the days in {quoted(source)}: the file was written in part "
+            "only, or one is a copy of the other"
+        )
     crossed = float(np.mean(part["tmin"] > part["tmax"] + 0.01))
     if crossed > 0.01:
         problems.add(

@@ -81,9 +81,10 @@ def season_rows(days: NDArray[np.int64], southern: bool, years: tuple[int, int] 
         rows.append(row)
         calendar.append([day.timetuple().tm_yday for day in dates])
     if len(kept) < FEWEST:
+        said = "whole winter" if len(kept) == 1 else "whole winters"
         asked = f" among {years[0]} to {years[1]}" if years else ""
         raise DataGapError(
-            f"{len(kept)} whole winters{asked} on a time axis from {first} to {last}, at least {FEWEST} are needed: "
+            f"{len(kept)} {said}{asked} on a time axis from {first} to {last}, at least {FEWEST} are needed: "
             "give a longer record"
         )
     return SeasonRows(np.array(kept), southern, np.array(rows, dtype=np.int32), np.array(calendar, dtype=np.int32))

@@ -35,7 +35,8 @@ SHORT = {verdict: words.split(":")[0] for verdict, (_, words) in VERDICT_LOOKS.i
 UNCHANGED = "no change"
 MOST_CHANGES = 12
 MOST_CLASSES = 8
-TENTHS = ("less than 2", "2 to 4", "4 to 6", "6 to 8", "8 or more")
+SHARES = (0, 20, 40, 60, 80, 90, 100)  # finer where verdicts turn [%]
+TENTHS = ("fewer than 2", "2 to 4", "4 to 6", "6 to 8", "8 to 9", "9 or more")
 SHADES = ("#440154", "#3b528b", "#21918c", "#5ec962", "#fde725")
 """From low to high; they stay in order without colour too (the scale viridis of Smith and van der Walt, 2015)."""
 NONE = "#a9b1ae"
@@ -244,33 +245,41 @@ def _title(data: xr.Dataset, layer: Layer, chosen: dict[str, str]) -> str:
 
 @dataclass(frozen=True)
 class _Scale:
-    """How a number falls into classes: the first class, the width of each, colours and words."""
+    """How a number falls into classes: where each but the first begins; colours and words of all."""
 
-    first: float
-    step: float
+    begins: tuple[float, ...]
     classes: tuple[tuple[str, str], ...]
+
+    def position(self, number: FloatArray) -> NDArray[np.int_]:
+        """Class of each number."""
+        return np.searchsorted(self.begins, number, side="right")
 
 
 def _scale(layer: Layer, values: FloatArray, southern: NDArray[np.bool_]) -> _Scale:
     """Classes that all pictures of a layer share, so that they can be compared."""
     if layer.kind in {"verdict", "change"}:
-        return _Scale(0.0, 1.0, tuple(VERDICT_LOOKS.values()))
+        return _Scale(tuple(range(1, len(VERDICTS))), tuple(VERDICT_LOOKS.values()))
     if layer.kind == "share":
-        return _Scale(0.0, 20.0, tuple((shade, f"{n * 20} to {n * 20 + 20} %: {TENTHS[n]} winters of 10")
-                                       for n, shade in enumerate(SHADES)))  # fmt: skip
+        ends = zip(SHARES, SHARES[1:], TENTHS, strict=False)
+        return _scaled(SHARES[:-1], [f"{low} to {high} %: {tenths} winters of 10" for low, high, tenths in ends])
     if layer.kind == "days":
-        there = values[np.isfinite(values)]
-        low, high = (float(there.min()), float(there.max())) if there.size else (0.0, 0.0)
+        low, high = _ends(values)
         step = next((step for step in (5, 10, 20, 30, 40) if high // step - low // step < MOST_CLASSES), 50)
-        count = int(high // step - low // step) + 1
-        begins = [int(low // step + n) * step for n in range(count)]
-        words = [f"{begin} to {begin + step} days" for begin in begins]
-        return _Scale(float(begins[0]), float(step), tuple(zip(_shades(count), words, strict=True)))
-    parts = half_month_of(values.reshape(-1, southern.size), southern)
-    there = parts[np.isfinite(parts)]
-    low, high = (int(there.min()), int(there.max())) if there.size else (0, 0)
-    words = [half_month_words(number, southern) for number in range(low, high + 1)]
-    return _Scale(float(low), 1.0, tuple(zip(_shades(len(words)), words, strict=True)))
+        begins = [step * number for number in range(int(low // step), int(high // step) + 1)]
+        return _scaled(begins, [f"{begin} to {begin + step} days" for begin in begins])
+    low, high = _ends(half_month_of(values.reshape(-1, southern.size), southern))
+    numbers = range(int(low), int(high) + 1)
+    return _scaled(numbers, [half_month_words(number, southern) for number in numbers])
+
+
+def _ends(values: FloatArray) -> tuple[float, float]:
+    there = values[np.isfinite(values)]
+    return (float(there.min()), float(there.max())) if there.size else (0.0, 0.0)
+
+
+def _scaled(begins: Sequence[float], words: Sequence[str]) -> _Scale:
+    """Classes that begin at numbers, shaded from low to high."""
+    return _Scale(tuple(float(begin) for begin in begins[1:]), tuple(zip(_shades(len(words)), words, strict=True)))
 
 
 def _shades(count: int) -> list[str]:
@@ -292,14 +301,13 @@ def _panel(
     there = np.isfinite(values)
     number = half_month_of(values[None], southern)[0] if layer.kind == "date" else values
     classes = list(scale.classes)
-    with np.errstate(invalid="ignore"):
-        position = np.clip(np.floor((number - scale.first) / scale.step), 0, len(classes) - 1)
+    position = scale.position(np.where(np.isfinite(number), number, 0.0))
     absent = known & ~there
     if layer.none and absent.any():
         classes.append((NONE, layer.none))
         position = np.where(absent, len(classes) - 1, position)
         there = known
-    index = np.where(there, np.nan_to_num(position), NO_ANSWER).astype(np.uint8)
+    index = np.where(there, position, NO_ANSWER).astype(np.uint8)
     texts, says = _said(layer, values, index, tuple(words for _, words in classes), southern)
     return Panel(layer, chosen, "", tuple(classes), index, texts, says)
 

@@ -69,7 +69,7 @@ def test_a_grid_without_any_temperature_is_too_little_data(tmp_path: Path) -> No
 def test_everything_wrong_is_said_at_once(tmp_path: Path) -> None:
     answer = chillplan(
         "map", "--accept", "7", "--against", "2000-2010", "--warming", "1,1", "--picture", "map.png", "--workers", "no",
-        "--cover", "moss",
+        "--cover", "moss", "--processes", "0", "--scheduler", "tcp://127.0.0.1:1",
     )  # fmt: skip
     assert answer.code == 2
     for part in (
@@ -79,6 +79,8 @@ def test_everything_wrong_is_said_at_once(tmp_path: Path) -> None:
         "another ending than .html",
         "--workers 'no' is not a whole number",
         "--cover 'moss' is not known",
+        "--processes '0' is",
+        "--scheduler and --workers and --processes were given together",
         "--weather is missing",
         "--out is missing",
         "no species is named",

@@ -14,6 +14,8 @@ from pathlib import Path
 import pytest
 import xarray as xr
 
+from chillplan.errors import SourceError
+from chillplan.region import mapping
 from chillplan.region.mapping import make_map
 from chillplan.region.read_grid import Grid, read_grid
 from tests.region.made_grid import made_grid
@@ -35,11 +37,8 @@ def here(grid: Grid, tmp_path_factory: pytest.TempPathFactory) -> xr.Dataset:
     return xr.open_dataset(path).load()
 
 
-def test_a_local_cluster_gives_the_same_map(grid: Grid, here: xr.Dataset, tmp_path: Path) -> None:
-    with distributed.LocalCluster(n_workers=1, threads_per_worker=2, dashboard_address=None) as cluster:
-        path = make_map(
-            grid, some_job(grid), tmp_path / "map.nc", scheduler=cluster.scheduler_address, block_bytes=SMALL
-        )
+def test_processes_give_the_same_map(grid: Grid, here: xr.Dataset, tmp_path: Path) -> None:
+    path = make_map(grid, some_job(grid), tmp_path / "map.nc", processes=1, block_bytes=SMALL)
     xr.testing.assert_identical(xr.open_dataset(path).load(), here)
 
 
@@ -84,3 +83,33 @@ def test_a_worker_killed_in_the_middle_does_not_change_the_map(
     assert killed
     assert started[1].wait(timeout=60) == -signal.SIGKILL
     xr.testing.assert_identical(xr.open_dataset(path).load(), here)
+
+
+class IdleClient:
+    """Stands in for a client whose cluster has nobody left."""
+
+    status = "running"
+
+    def __init__(self, workers: dict[str, int]) -> None:
+        self.workers = workers
+
+    def nthreads(self) -> dict[str, int]:
+        return self.workers
+
+    def wait_for_workers(self, count: int, timeout: float) -> None:
+        if not self.workers:
+            raise TimeoutError
+
+
+def test_a_cluster_without_workers_is_not_waited_for_for_ever(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(mapping, "PATIENCE", 0.05)
+    with pytest.raises(SourceError, match="has no workers: start some with 'dask worker tcp://x'"):
+        mapping._Watch(IdleClient({}), "tcp://x").hands()
+    client = IdleClient({"one": 3, "two": 1})
+    watch = mapping._Watch(client, "tcp://x")
+    assert watch.hands() == 4
+    watch()
+    client.workers = {}
+    time.sleep(0.1)
+    with pytest.raises(SourceError, match="has lost all its workers: the regions done are kept"):
+        watch()

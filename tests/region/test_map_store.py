@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,7 @@ from scipy.stats import beta
 
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.errors import InputError, SourceError
-from chillplan.region.blocks import blocks_of
+from chillplan.region.blocks import blocks_of, times_read
 from chillplan.region.compute import Job, job_of
 from chillplan.region.layout import Layout
 from chillplan.region.mapping import make_map
@@ -37,7 +38,7 @@ def some_job(grid: Grid, accept: float = 0.8, warmings: tuple[float, ...] = (0.0
 
 @pytest.fixture(scope="module")
 def grid() -> Grid:
-    return grid_of(made_grid(rows=16, columns=12), "invented")
+    return grid_of(made_grid(rows=16, columns=12).chunk(lat=1, lon=12), "invented")
 
 
 @pytest.fixture(scope="module")
@@ -251,6 +252,33 @@ def test_a_scheduler_that_does_not_answer(grid: Grid, tmp_path: Path, monkeypatc
     monkeypatch.setattr("chillplan.region.mapping.PATIENCE", 1.0)
     with pytest.raises(SourceError, match="does not answer"):
         make_map(grid, some_job(grid), tmp_path / "map.nc", scheduler="tcp://127.0.0.1:9")
+
+
+def test_a_chunk_that_cannot_be_read_later_on_is_told_with_its_place(tmp_path: Path) -> None:
+    path = tmp_path / "grid.zarr"
+    made_grid(rows=12, columns=12).chunk(time=-1, lat=4).to_zarr(path, zarr_format=2)
+    grid = read_grid([path])
+    (path / "tasmax" / "0.1.0").write_bytes(b"no chunk")
+    with pytest.raises(SourceError, match=r"the grid at lat \d+ to \d+, lon 0 to 11 cannot be read: .*is it whole"):
+        make_map(grid, some_job(grid), tmp_path / "map.nc", block_bytes=SMALL)
+
+
+def test_regions_follow_the_chunks_of_the_input_where_they_are_not_too_large(grid: Grid) -> None:
+    chunked = replace(grid, data=grid.data.chunk(lat=8, lon=12, time=-1))
+    cells = [
+        int(np.prod([part.stop - part.start for part in block.where.values()])) for block in blocks_of(chunked, SMALL)
+    ]
+    assert cells == [96, 96]
+
+
+def test_a_grid_stored_day_by_day_is_read_once_for_every_region(grid: Grid) -> None:
+    blocks = blocks_of(grid, SMALL)
+    daily = replace(grid, data=grid.data.chunk(time=1, lat=-1, lon=-1))
+    assert times_read(daily, blocks) == len(blocks)
+    assert times_read(replace(grid, data=grid.data.chunk(time=100, lat=1, lon=1)), blocks) == 1.0
+    assert times_read(grid, blocks) == 1.0
+    edges = {name: max(part.stop - part.start for part in (one.where[name] for one in blocks)) for name in grid.space}
+    assert times_read(replace(grid, data=grid.data.chunk(time=100, **edges)), blocks) == 1.0
 
 
 def test_places_in_a_row_serve_as_well_as_rows_and_columns(tmp_path: Path) -> None:

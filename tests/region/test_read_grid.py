@@ -295,3 +295,19 @@ def test_files_of_two_grids_are_refused(grid: xr.Dataset, tmp_path: Path) -> Non
     grid[["tasmax"]].assign_coords(lat=grid["lat"] + 0.01).to_netcdf(paths[1])
     with pytest.raises(InputError, match="do not fit together"):
         read_grid(paths)
+
+
+def test_a_file_written_in_part_is_refused(grid: xr.Dataset) -> None:
+    """The rest of such a file often reads as 0."""
+    rest = grid["time"] > np.datetime64("2001-06-01")
+    part = {name: grid[name].where(~rest, 0.0).assign_attrs(grid[name].attrs) for name in ("tasmin", "tasmax")}
+    with pytest.raises(InputError, match=r"tmin equals tmax on .* the file was written in part only"):
+        grid_of(grid.assign(part), "grid")
+
+
+def test_a_damaged_chunk_is_told_with_its_place(grid: xr.Dataset, tmp_path: Path) -> None:
+    path = tmp_path / "grid.zarr"
+    grid.chunk(time=-1, lat=2).to_zarr(path, zarr_format=2)
+    (path / "tasmax" / "0.0.0").write_bytes(b"no chunk")
+    with pytest.raises(SourceError, match=r"'grid\.zarr' cannot be read: .*; is it whole\?"):
+        read_grid([path])
