@@ -19,6 +19,23 @@ __all__ = ["register"]
 FrostFreeOption = Annotated[
     str | None, typer.Option("--frost-free", help="Day after which killing frost is unlikely, YYYY-MM-DD.")
 ]
+SHORT = {
+    "start": "Seed goes into treatment by its recipe.",
+    "check": "Record a look, and hear what to do about it.",
+    "reading": "Record a temperature, or a logger's file.",
+    "next": "Move a batch on to its next phase.",
+    "close": "Close a batch; it is no longer due.",
+    "list": "List batches and sowings, or show one in full.",
+    "due": "What needs doing today and this week.",
+    "history": "The last entries, those taken back too.",
+    "undo": "Take back the last entry.",
+    "sow": "Record a sowing outdoors.",
+    "count": "Record how many seedlings of a sowing stand.",
+    "learn": "Learn from the counts of a site.",
+    "export": "Write the whole journal as JSON or CSV.",
+    "import": "Make a new journal from an export.",
+}
+"""What the list of commands says of each."""
 BatchArgument = Annotated[str, typer.Argument(help="B12, 12 or the batch's label.", metavar="BATCH")]
 
 
@@ -43,9 +60,14 @@ def register(app: typer.Typer) -> None:
     ):
         # A reading below zero looks like an option; it must reach the argument.
         settings = {"ignore_unknown_options": True} if name == "reading" else {}
-        batch.command(name, context_settings=settings)(command)
-    app.add_typer(batch, name="batch", help="The journal: batches under treatment, checks, readings, sowings, counts.")
-    app.command("due")(batch_show.due)
+        batch.command(name, context_settings=settings, short_help=SHORT[name])(command)
+    app.add_typer(
+        batch,
+        name="batch",
+        short_help="The journal of what is in the cold.",
+        help="The journal: batches under treatment, checks, readings, sowings, counts.",
+    )
+    app.command("due", short_help="What needs doing today and this week.")(batch_show.due)
 
 
 def start(

@@ -13,7 +13,7 @@ __all__ = ["register"]
 
 def register(app: typer.Typer) -> None:
     """Add the command."""
-    app.command("demo")(demo)
+    app.command("demo", short_help="Plan a dozen species on an invented hillside.")(demo)
 
 
 @with_group("asked", Asked, {**{name: ASKED[name] for name in ("today", "units", "format", "dates")}, **WRITTEN})

@@ -72,7 +72,7 @@ WRITTEN: dict[str, Any] = {
 
 def register(app: typer.Typer) -> None:
     """Add the command."""
-    app.command("plan")(plan)
+    app.command("plan", short_help="Decide for every species how its seed is chilled, and when.")(plan)
 
 
 @with_place

@@ -41,7 +41,7 @@ class Sown:
 
 def register(app: typer.Typer) -> None:
     """Add the command."""
-    app.command("season")(season)
+    app.command("season", short_help="This winter so far, and what to do about each sowing.")(season)
 
 
 @with_place

@@ -61,7 +61,7 @@ class SeedFigures:
 
 def register(app: typer.Typer) -> None:
     """Add the command."""
-    app.command("seeds")(seeds)
+    app.command("seeds", short_help="How much seed to order and sow for a number of plants.")(seeds)
 
 
 @with_place

@@ -36,7 +36,7 @@ FEWEST_WATER = 0.5  # share of days with precipitation below which a record coun
 
 def register(app: typer.Typer) -> None:
     """Add the command."""
-    app.command("soilcheck")(soilcheck)
+    app.command("soilcheck", short_help="Hold the seed-zone model against a soil thermometer.")(soilcheck)
 
 
 def soilcheck(

@@ -38,10 +38,15 @@ VerdictOption = Annotated[
 def register(app: typer.Typer) -> None:
     """Add the commands."""
     species = typer.Typer(no_args_is_help=True, rich_markup_mode=None)
-    species.command("list")(list_)
-    species.command("show")(show)
-    species.command("check")(check)
-    app.add_typer(species, name="species", help="The species book: list it, read a page of it, check your own table.")
+    species.command("list", short_help="List species, by need, use or verdict at your site.")(list_)
+    species.command("show", short_help="A species as a page.")(show)
+    species.command("check", short_help="Hold your own table to the rules of ours.")(check)
+    app.add_typer(
+        species,
+        name="species",
+        short_help="The species book: list, show, check your own table.",
+        help="The species book: list it, read a page of it, check your own table.",
+    )
 
 
 @with_place

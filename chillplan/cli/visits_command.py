@@ -15,7 +15,7 @@ __all__ = ["register"]
 
 def register(app: typer.Typer) -> None:
     """Add the command."""
-    app.command("visits")(visits)
+    app.command("visits", short_help="The fewest trips that do every outdoor task in its dates.")(visits)
 
 
 @with_place

@@ -34,9 +34,19 @@ MapOption = Annotated[Path | None, typer.Option("--out", help="Folder to write t
 def register(app: typer.Typer) -> None:
     """Add the commands."""
     weather = typer.Typer(no_args_is_help=True, rich_markup_mode=None)
-    for name, command in (("find", find), ("fetch", fetch), ("check", check), ("tie", tie)):
-        weather.command(name)(command)
-    app.add_typer(weather, name="weather", help="Find, fetch and check weather records; tie a station to the hillside.")
+    for name, command, words in (
+        ("find", find, "The nearest stations, best first."),
+        ("fetch", fetch, "Fetch a station into the local store."),
+        ("check", check, "Look a record through day by day."),
+        ("tie", tie, "Fit a station to your own thermometer."),
+    ):
+        weather.command(name, short_help=words)(command)
+    app.add_typer(
+        weather,
+        name="weather",
+        short_help="Find, fetch, check and tie weather records.",
+        help="Find, fetch and check weather records; tie a station to the hillside.",
+    )
 
 
 def find(

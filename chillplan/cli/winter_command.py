@@ -15,7 +15,7 @@ __all__ = ["register"]
 
 def register(app: typer.Typer) -> None:
     """Add the command."""
-    app.command("winter")(winter)
+    app.command("winter", short_help="How much chill the winters give, when frost ends, soil warms.")(winter)
 
 
 @with_place

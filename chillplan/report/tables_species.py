@@ -19,7 +19,7 @@ __all__ = ["print_amounts", "print_list", "print_page"]
 Json = dict[str, Any]
 
 SHARE = (
-    "Share: of the seeds sown, those that become plants: alive, up and not lost later. In a cell: seeds to sow in each "
+    "Share: of the seeds sown, those that become plants: alive, up and not lost later. Cell: seeds to sow in each "
     "pot or cell so that nineteen in twenty hold a plant."
 )
 
@@ -67,7 +67,7 @@ def print_amounts(rows: Sequence[Json], basis: str, notes: Sequence[str], ounces
     weight, scale = ("Ounces", GRAMS_PER_OUNCE) if ounces else ("Grams", 1.0)
     out = console()
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    for title in ("Species", "Plants", "Chance", "Share", "Seeds", weight, "Packets", "In a cell"):
+    for title in ("Species", "Plants", "Chance", "Share", "Seeds", weight, "Packets", "Cell"):
         table.add_column(title, justify="left" if title == "Species" else "right")
     for row in rows:
         table.add_row(

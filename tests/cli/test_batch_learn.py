@@ -61,7 +61,7 @@ def test_season_follows_a_sowing_as_learned(place: tuple[object, ...], journal: 
     assert chillplan("batch", "sow", *words).code == 0
     answer = chillplan("season", *place, *journal[:2], "--today", "2012-02-01")
     assert answer.code == 0, answer.err
-    assert "S3 Asimina triloba, as learned here, sown 2011-11-01" in answer.out
+    assert "pawpaw (S3 Asimina triloba, as learned here), sown 1 Nov 2011" in answer.out
 
 
 def test_a_lesson_is_for_its_site_alone(place: tuple[object, ...], journal: tuple[object, ...], tmp_path: Path) -> None:
