@@ -7,10 +7,11 @@ from typing import Any
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 from records import Records
 
-from chillplan.physics.climate import climate_of, guessed_precipitation
-from chillplan.physics.coefficients import cast, coefficients_of
+from chillplan.physics.climate import Climate, climate_of, guessed_precipitation
+from chillplan.physics.coefficients import Coefficients, cast, coefficients_of
 from chillplan.physics.compiled import compiled_day_step
 from chillplan.physics.day import Place, State, Weather
 from chillplan.physics.daylight import extraterrestrial_radiation
@@ -19,21 +20,69 @@ from chillplan.physics.seed_zone import place_of, starting_state
 
 NAMES = [field.name for field in fields(Parameters)]
 KIND = np.float32
+LANES = 40
+"""Stations side by side; a constant length lets the compiler take several at a time."""
+
 _step = compiled_day_step()
+_L = LANES
 
 
 @njit(error_model="numpy")
-def _walk(tmin, tmax, water, sky, state, place, c, soil, moisture):  # type: ignore[no-untyped-def]
-    for i in range(tmin.shape[0]):
-        p = place[i]
-        here = Place(p[0], p[1], p[2], p[3], p[4], p[5], p[6], p[7], p[8], p[9], p[10])
-        s = state[i]
-        now = State(s[0], s[1], s[2], s[3], s[4], s[5], s[6], s[7])
-        for day in range(tmin.shape[1]):
-            today = Weather(tmin[i, day], tmax[i, day], water[i, day], sky[i, day], sky[i, day])
-            now, seen = _step(now, today, here, c)
-            soil[i, day] = seen.temperature
-            moisture[i, day] = seen.moisture
+def _day(s, w, p, c, soil, moisture):  # type: ignore[no-untyped-def]
+    """One day of one block of stations; states, weather and places lie in rows of `LANES`."""
+    for i in range(_L):
+        after, seen = _step(
+            State(
+                s[i],
+                s[_L + i],
+                s[2 * _L + i],
+                s[3 * _L + i],
+                s[4 * _L + i],
+                s[5 * _L + i],
+                s[6 * _L + i],
+                s[7 * _L + i],
+            ),
+            Weather(w[i], w[_L + i], w[2 * _L + i], w[3 * _L + i], w[3 * _L + i]),
+            Place(
+                p[i],
+                p[_L + i],
+                p[2 * _L + i],
+                p[3 * _L + i],
+                p[4 * _L + i],
+                p[5 * _L + i],
+                p[6 * _L + i],
+                p[7 * _L + i],
+                p[8 * _L + i],
+                p[9 * _L + i],
+                p[10 * _L + i],
+            ),
+            c,
+        )
+        s[i] = after.upper
+        s[_L + i] = after.middle
+        s[2 * _L + i] = after.lower
+        s[3 * _L + i] = after.deep
+        s[4 * _L + i] = after.snow_water
+        s[5 * _L + i] = after.snow_depth
+        s[6 * _L + i] = after.seed_water
+        s[7 * _L + i] = after.root_water
+        soil[i] = seen.temperature
+        moisture[i] = seen.moisture
+
+
+@njit(error_model="numpy")
+def _walk(state, weather, place, c, soil, moisture):  # type: ignore[no-untyped-def]
+    for block in range(weather.shape[0]):
+        for day in range(weather.shape[1]):
+            _day(state[block], weather[block, day], place[block], c, soil[block, day], moisture[block, day])
+
+
+def _blocks(rows: list[NDArray[np.floating]], count: int) -> NDArray[np.float32]:
+    """Rows of shape (..., station) as an array of shape (block, ..., row times `LANES`); the last is filled up."""
+    whole = np.stack([np.broadcast_to(row, (*rows[0].shape[:-1], count)) for row in rows], axis=-2)
+    lanes = np.minimum(np.arange(-(-count // LANES) * LANES), count - 1)
+    blocks = np.stack(np.split(whole[..., lanes], lanes.size // LANES, axis=-1))
+    return np.ascontiguousarray(blocks.reshape(*blocks.shape[:-2], -1), dtype=KIND)
 
 
 class Runner:
@@ -41,44 +90,47 @@ class Runner:
 
     def __init__(self, records: Records, with_precipitation: bool, depth_cm: float = 5.0) -> None:
         self.records, self.wet, self.depth_cm = records, with_precipitation, depth_cm
-        self.sky = extraterrestrial_radiation(records.latitude[:, None], records.day_of_year[None, :])
-        self.tmin, self.tmax, self.water = (
-            np.ascontiguousarray(x, dtype=KIND) for x in (records.tmin, records.tmax, records.precipitation)
+        self.low, self.high, self.water = (
+            np.ascontiguousarray(x.T) for x in (records.tmin, records.tmax, records.precipitation)
         )
-        self.sky32 = np.ascontiguousarray(self.sky, dtype=KIND)
+        self.sky = extraterrestrial_radiation(records.latitude[None, :], records.day_of_year[:, None])
+        self.count = len(records.stations)
+        self.weather = _blocks([self.low, self.high, self.water, self.sky], self.count)
+        self.known_climate: Climate | None = None
 
-    def __call__(self, p: Parameters, stations: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Soil temperature [°C] and relative moisture of the seed zone [-], shape (station, day)."""
-        r, c = self.records, coefficients_of(p)
-        low, high = r.tmin[stations].T, r.tmax[stations].T
-        if self.wet:
-            water, water32 = r.precipitation[stations].T, self.water[stations]
-        else:
-            water = guessed_precipitation(low, high, r.elevation[stations], p)
-            water32 = np.ascontiguousarray(water.T, dtype=KIND)
-        climate = climate_of(low, high, water, self.sky[stations].T, r.latitude[stations], None, None, c)
-        state = np.stack(starting_state(low[:30], high[:30], climate, p), axis=1).astype(KIND)
-        place = np.stack(
-            [
-                np.broadcast_to(value, state.shape[:1])
-                for value in place_of(p, climate.aridity, "short grass", self.depth_cm, None)
-            ],
-            axis=1,
-        ).astype(KIND)
-        soil = np.empty((len(stations), r.dates.size), dtype=KIND)
-        moisture = np.empty_like(soil)
-        _walk(
-            self.tmin[stations],
-            self.tmax[stations],
-            water32,
-            self.sky32[stations],
-            state,
-            place,
-            cast(c, KIND),
-            soil,
-            moisture,
+    def everywhere(self, p: Parameters) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Soil temperature [°C] and relative moisture of the seed zone [-], shape (day, station)."""
+        c = coefficients_of(p)
+        climate = self._climate(p, c)
+        state = _blocks(list(starting_state(self.low[:30], self.high[:30], climate, p)), self.count)
+        place = _blocks(
+            [np.atleast_1d(value) for value in place_of(p, climate.aridity, "short grass", self.depth_cm, None)],
+            self.count,
         )
-        return soil, moisture
+        soil = np.empty((*self.weather.shape[:2], LANES), dtype=KIND)
+        moisture = np.empty_like(soil)
+        _walk(state, self.weather, place, cast(c, KIND), soil, moisture)
+        return self._side_by_side(soil), self._side_by_side(moisture)
+
+    def __call__(self, p: Parameters, stations: NDArray[np.int_]) -> tuple[NDArray[Any], NDArray[Any]]:
+        """The same for some stations, shape (station, day)."""
+        soil, moisture = self.everywhere(p)
+        return soil[:, stations].T, moisture[:, stations].T
+
+    def _climate(self, p: Parameters, c: Coefficients) -> Climate:
+        """Warmth and aridity; where rain is guessed it is put into the weather, and the aridity follows the guess."""
+        if self.wet and self.known_climate is not None:
+            return self.known_climate
+        water = self.water if self.wet else guessed_precipitation(self.low, self.high, self.records.elevation, p)
+        if not self.wet:
+            self.weather[:, :, 2 * LANES : 3 * LANES] = _blocks([water], self.count)
+        known = None if self.known_climate is None else self.known_climate.mean_temperature
+        latitude = self.records.latitude
+        self.known_climate = climate_of(self.low, self.high, water, self.sky, latitude, known, None, c)
+        return self.known_climate
+
+    def _side_by_side(self, blocks: NDArray[np.float32]) -> NDArray[np.float32]:
+        return blocks[0][:, : self.count] if len(blocks) == 1 else np.concatenate(blocks, axis=1)[:, : self.count]
 
 
 def with_values(values: dict[str, Any]) -> Parameters:

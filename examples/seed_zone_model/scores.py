@@ -1,15 +1,18 @@
 """Scores of the seed-zone model at stations that its parameters never saw, and whether its chances come true.
 
 Run (under a minute): CHILLPLAN_OBSERVATIONS=... python examples/seed_zone_model/scores.py
-Reads the parameters of each left-out group from ``folds.csv`` (made by ``fit.py``) and prints the tables of the README.
+Reads the parameters of each left-out group from ``folds.csv``, the shipped sets, and prints the tables of the README;
+with the name of another file, such as ``refitted.csv`` (made by ``fit.py``), from there.
 """
 
 from __future__ import annotations
 
 import csv
+import sys
+from pathlib import Path
 
 import numpy as np
-from fit import FOLDS, response
+from fit import HERE, response
 from records import Records, read_records
 from run_all import NAMES, Runner, with_values
 
@@ -18,15 +21,16 @@ from chillplan.physics.published import kaetterer_andren
 from chillplan.report.soilcheck import summary_of
 from chillplan.seasons.soilcheck import compare
 
+FOLDS = HERE / "folds.csv"
 BINS = ((0.0, 0.1), (0.1, 0.3), (0.3, 0.5), (0.5, 0.7), (0.7, 0.9), (0.9, 1.01))
 REQUIREMENTS = range(20, 181, 10)
 FEWEST_WINTERS = 5
 
 
-def left_out(records: Records, kind: str, depth_cm: float = 5.0) -> tuple[np.ndarray, np.ndarray]:
+def left_out(records: Records, kind: str, depth_cm: float = 5.0, folds: Path = FOLDS) -> tuple[np.ndarray, np.ndarray]:
     """Model at every station with the parameters of its own left-out group: temperature and moisture."""
     runner = Runner(records, kind == "with", depth_cm)
-    with FOLDS.open(encoding="utf-8", newline="") as file:
+    with folds.open(encoding="utf-8", newline="") as file:
         rows = [row for row in csv.DictReader(file) if row["set"] == kind and row["group"] != "-1"]
     soil = np.full(records.soil.shape, np.nan)
     moisture = soil.copy()
@@ -127,6 +131,7 @@ def line(name: str, found: dict[str, float | None]) -> str:
 def main() -> None:
     from chillplan.physics.seed_zone import MOIST_FROM
 
+    folds = Path(sys.argv[1]) if len(sys.argv) > 1 else FOLDS
     records = read_records()
     air = (records.tmin + records.tmax) / 2
     print("| model | median | mean | 90th percentile | chill error | agreement |\n|---|---|---|---|---|---|")
@@ -134,14 +139,14 @@ def main() -> None:
     published = kaetterer_andren(air.T, air.mean(axis=1)).T
     print(line("Kätterer and Andrén 2009, as published", scores(records, published, records.soil)))
     for kind in ("with", "without"):
-        model, moisture = left_out(records, kind)
+        model, moisture = left_out(records, kind, folds=folds)
         print(line(f"this model, {kind} precipitation, stations left out", scores(records, model, records.soil)))
         if kind == "with":
-            deep = left_out(records, kind, 10.0)[0]
+            deep = left_out(records, kind, 10.0, folds)[0]
             print(line("the same at 10 cm, a depth never fitted", scores(records, deep, records.soil_10cm)))
             wet = moisture
     for kind in ("with", "without"):
-        model = left_out(records, kind)[0]
+        model = left_out(records, kind, folds=folds)[0]
         for name, deviation in (
             ("luck of winters only", 0.0),
             ("and the model's error", model_error(kind == "with").together),
@@ -154,7 +159,7 @@ def main() -> None:
         print(f"| {name} | {value:.0%} |")
     print("\nEffective chill of a winter: every day; thermometer, moist days; model, its moist days:")
     for name, winters, every, observed, said in chill_by_moisture(
-        records, left_out(records, "with")[0], wet, MOIST_FROM
+        records, left_out(records, "with", folds=folds)[0], wet, MOIST_FROM
     ):
         print(f"| {name} | {winters} | {every:.0f} | {observed:.0f} | {said:.0f} |")
 

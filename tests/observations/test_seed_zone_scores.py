@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import csv
 import importlib.util
+import itertools
 import json
 import sys
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 from types import ModuleType
 
+import numpy as np
 import pytest
 
 from chillplan.data_files import data_path
 from chillplan.physics.model_error import model_error
 from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION, Parameters
+from chillplan.physics.seed_zone import seed_zone
 from tests.cli.command import chillplan
 from tests.records import observations
 
@@ -71,6 +74,65 @@ def test_left_out_stations(example, kind, median, mean, ninety, chill, agreement
     likely = next(row for row in table if row[0] == 0.7)
     assert likely[2] > 300
     assert 0.7 <= likely[4] <= 0.9
+
+
+def test_what_the_fitter_made_scores_like_what_is_shipped(example) -> None:
+    records = example.read_records()
+    for kind, degrees, days in (("with", 0.03, 0.4), ("without", 0.03, 0.4)):
+        shipped, made = (
+            example.scores(records, example.left_out(records, kind, folds=FOLDER / name)[0], records.soil)
+            for name in ("folds.csv", "refitted.csv")
+        )
+        assert made["median_rmse_c"] == pytest.approx(shipped["median_rmse_c"], abs=degrees)
+        assert made["mean_rmse_c"] == pytest.approx(shipped["mean_rmse_c"], abs=degrees)
+        assert made["chill_mae_days"] == pytest.approx(shipped["chill_mae_days"], abs=days)
+
+
+def test_the_search_falls_and_stays_within_the_ranges(example) -> None:
+    fitter, records = sys.modules["fit"], example.read_records()
+    fit = fitter.Fit(example.Runner(records, True), np.array([3, 20]), True, *fitter.VIEWS[0])
+    points = list(itertools.islice(fit.search(), 4))
+    assert len(points) == 4
+    totals = [point.total for point in points]
+    assert totals == sorted(totals, reverse=True)
+    assert totals[-1] < 0.7 * totals[0]
+    assert all(((point.x > 0) & (point.x < 1)).all() for point in points)
+    assert set(points[-1].rmse.nonzero()[0]) == {3, 20}
+
+
+def test_a_stopped_fit_goes_on_with_what_it_found(example, tmp_path, monkeypatch) -> None:
+    fitter, records = sys.modules["fit"], example.read_records()
+    monkeypatch.setattr(fitter, "HERE", tmp_path)
+    monkeypatch.setattr(fitter, "REFITTED", tmp_path / "refitted.csv")
+    values = ["1"] * len(example.NAMES)
+    fitter.Progress("with", records).add(-1, values)
+    again = fitter.Progress("with", records)
+    assert again.rows == {-1: values}
+    again.finish()
+    with (tmp_path / "refitted.csv").open(encoding="utf-8", newline="") as file:
+        assert [row["group"] for row in csv.DictReader(file)] == ["-1"]
+    assert fitter.Progress("with", records).rows == {}
+    fitter.Progress("with", records).add(0, values)
+    assert fitter.Progress("with", replace(records, soil=records.soil + 1)).rows == {}
+
+
+def test_the_example_runs_the_model_of_the_package(example) -> None:
+    records = example.read_records()
+    chosen = np.array([0, 17, 37])
+    low, high, water = (
+        series[chosen].T.astype(np.float32) for series in (records.tmin, records.tmax, records.precipitation)
+    )
+    zone = seed_zone(
+        low,
+        high,
+        day_of_year=records.day_of_year,
+        latitude=records.latitude[chosen],
+        precipitation=water,
+        depth_cm=5.0,
+    )
+    own = example.Runner(records, True)(WITH_PRECIPITATION, chosen)[0]
+    # The package sums the long-term means of the climate in single precision here, the example in double.
+    assert np.abs(own - zone.temperature.T).max() < 0.01
 
 
 def test_soilcheck_answers_for_the_network_and_for_raw_files() -> None:
