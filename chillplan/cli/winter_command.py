@@ -74,4 +74,4 @@ def winter(
         from chillplan.report.reader import reader_for
         from chillplan.report.tables import print_winter
 
-        print_winter(loaded.site, source, loaded.seasons, numbers, shown, reader_for(units, None))
+        print_winter(loaded.site, source, loaded.seasons, numbers, shown, reader_for(units, None), warmer)

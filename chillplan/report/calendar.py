@@ -17,7 +17,7 @@ from chillplan.advice.result import Plan, SpeciesAdvice, Task, Visit
 from chillplan.report.contract import season_label
 from chillplan.report.labels import LABEL_WAYS, batch_identifier
 from chillplan.report.markup import clean
-from chillplan.report.provenance import Source
+from chillplan.report.provenance import Source, what_if
 from chillplan.report.reader import Reader
 from chillplan.report.two_ways import way_words
 
@@ -65,6 +65,8 @@ def calendar_bytes(plan: Plan, source: Source, reader: Reader) -> bytes:
     calendar["NAME"] = calendar["X-WR-CALNAME"] = vText(name)
     if source.invented:
         calendar.add("description", "The weather behind these dates is invented: a demo, for no real place.")
+    elif plan.warming:
+        calendar.add("description", what_if(plan.warming, reader))
     maker = _Maker(plan, source, reader)
     for event in maker.events():
         calendar.add_component(event)

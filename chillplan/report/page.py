@@ -14,7 +14,7 @@ from chillplan.report.page_work import work_section
 from chillplan.report.pictures_chill import chill_picture
 from chillplan.report.pictures_frost import frost_picture, soil_picture
 from chillplan.report.pictures_zone import seed_zone_picture
-from chillplan.report.provenance import Source
+from chillplan.report.provenance import Source, what_if
 from chillplan.report.reader import Reader
 from chillplan.report.trend_words import trend_words
 
@@ -80,12 +80,7 @@ def _head(plan: Plan, source: Source, reader: Reader) -> str:
         f"{reader.units.depth(site.depth_cm, site.depth_cm)} deep."
     )
     banner = f'<p class="banner" role="note">{text(INVENTED)}</p>' if source.invented else ""
-    warmer = (
-        f'<p class="banner" role="note">Every temperature was moved by {text(reader.units.difference(plan.warming))} '
-        "as asked: this is a what-if, not a record.</p>"
-        if plan.warming
-        else ""
-    )
+    warmer = f'<p class="banner" role="note">{text(what_if(plan.warming, reader))}</p>' if plan.warming else ""
     links = (
         ("#verdicts", "Verdicts"),
         ("#work", "What to do when"),

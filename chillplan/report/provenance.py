@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 from math import asin, cos, radians, sin, sqrt
 
+from chillplan.report.reader import Reader
 from chillplan.site import Site
 from chillplan.weather.history import History
 
-__all__ = ["Source", "distance_km", "source_of"]
+__all__ = ["Source", "distance_km", "source_of", "what_if"]
 
 EARTH_RADIUS_KM = 6371.0
 
@@ -41,6 +42,13 @@ class Source:
     def air(self) -> str:
         """What kind of number the air temperatures are: ``observed``, or ``invented`` in the demo."""
         return "invented" if self.invented else "observed"
+
+
+def what_if(warming: float, reader: Reader) -> str:
+    """A sentence that says by how much every temperature was moved."""
+    return (
+        f"Every temperature was moved by {reader.units.difference(warming)} as asked: this is a what-if, not a record."
+    )
 
 
 def distance_km(first: tuple[float, float], second: tuple[float, float]) -> float:

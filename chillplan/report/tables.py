@@ -17,7 +17,7 @@ from chillplan.advice.wording import verdict_words
 from chillplan.report.contract import season_label
 from chillplan.report.frost_risk import risk_words
 from chillplan.report.left_out import left_out_lines
-from chillplan.report.provenance import Source
+from chillplan.report.provenance import Source, what_if
 from chillplan.report.reader import Reader
 from chillplan.report.tables_terminal import console, fitted
 from chillplan.report.trend_words import trend_words
@@ -43,7 +43,7 @@ ASSUMED = (
 def print_plan(plan: Plan, source: Source, reader: Reader) -> None:
     """Print a plan: the winters, the verdicts with their reasons, the tasks in date order."""
     out = console()
-    _heading(out, plan.site, source, plan.seasons, reader)
+    _heading(out, plan.site, source, plan.seasons, reader, plan.warming)
     _winter_lines(out, plan.winters, plan.seasons, plan.season, reader)
     out.print()
     out.print(fitted(_verdict_table(plan, reader), out.width))
@@ -68,17 +68,19 @@ def print_plan(plan: Plan, source: Source, reader: Reader) -> None:
     out.print(escape(reader.words(ASSUMED.format(air=source.air.capitalize()))))
 
 
-def print_winter(site: Site, source: Source, seasons: Seasons, winters: Winters, season: int, reader: Reader) -> None:
+def print_winter(
+    site: Site, source: Source, seasons: Seasons, winters: Winters, season: int, reader: Reader, warming: float = 0.0
+) -> None:
     """Print chill, frost and soil warming of each winter."""
     out = console()
-    _heading(out, site, source, seasons, reader)
+    _heading(out, site, source, seasons, reader, warming)
     _winter_lines(out, winters, seasons, season, reader, full=True)
     out.print()
     out.print(fitted(_winter_table(winters, seasons, reader), out.width))
     out.print(escape(reader.words(ASSUMED.format(air=source.air.capitalize()))))
 
 
-def _heading(out: Console, site: Site, source: Source, seasons: Seasons, reader: Reader) -> None:
+def _heading(out: Console, site: Site, source: Source, seasons: Seasons, reader: Reader, warming: float) -> None:
     if source.invented:
         out.print(f"[bold]{INVENTED}[/bold]")
     units = reader.units
@@ -98,6 +100,8 @@ def _heading(out: Console, site: Site, source: Source, seasons: Seasons, reader:
         f"{source.first} to {source.last}, {source.coverage:.1%} of days {source.air}, "
         f"{seasons.years.size} winters used"
     )
+    if warming:
+        out.print(f"[bold]{what_if(warming, reader)}[/bold]")
     for line in left_out_lines(seasons):
         out.print(f"  left out: {line}")
     for note in source.notes:

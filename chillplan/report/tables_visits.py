@@ -12,7 +12,7 @@ from chillplan.advice.result import Plan
 from chillplan.advice.visits import VisitPlan, uncovered_words
 from chillplan.physics.sun_times import clock_words
 from chillplan.report.contract import SCHEMA, season_label, site_json, task_json, visit_json, weather_json
-from chillplan.report.provenance import Source
+from chillplan.report.provenance import Source, what_if
 from chillplan.report.reader import Reader
 from chillplan.report.rows import csv_text
 from chillplan.report.tables import INVENTED
@@ -33,6 +33,8 @@ def print_visits(plan: Plan, found: VisitPlan, source: Source, reader: Reader) -
     out = console()
     if source.invented:
         out.print(f"[bold]{INVENTED}[/bold]")
+    if plan.warming:
+        out.print(f"[bold]{what_if(plan.warming, reader)}[/bold]")
     count = len(found.visits)
     trips = f"{count} visit{'' if count == 1 else 's'}" if count else "No visit"
     out.print(f"[bold]{escape(plan.site.name)}[/bold], season {season_label(plan.season)}: {trips}")

@@ -65,7 +65,7 @@ def print_check(record: Mapping[str, Any]) -> None:
     out = console()
     missing = record["missing"]
     out.print(
-        f"Missing: tmin {missing['tmin']}, tmax {missing['tmax']} days; longest gap {record['longest_gap']} days."
+        f"Days missing: tmin {missing['tmin']}, tmax {missing['tmax']}; longest gap, in days: {record['longest_gap']}."
     )
     if record["findings"]:
         table = Table(box=box.SIMPLE_HEAD, pad_edge=False)

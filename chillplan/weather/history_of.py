@@ -70,9 +70,8 @@ def history_of(records: list[Record]) -> History:
         )
     rows = rows[known.cummax() & known[::-1].cummax()[::-1]].set_index("date")
     if len(rows) < FEWEST_DAYS:
-        raise InputError(
-            f"{quoted(files[0])} has {len(rows)} days: at least {FEWEST_DAYS} are needed, and 3 winters to plan"
-        )
+        days = "1 day" if len(rows) == 1 else f"{len(rows)} days"
+        raise InputError(f"{quoted(files[0])} has {days}: at least {FEWEST_DAYS} are needed, and 3 winters to plan")
     rows.index = pd.DatetimeIndex(rows.index).as_unit("ns")
     daily = rows.reindex(pd.date_range(rows.index[0], rows.index[-1], freq="D", name="date"))
     return History(_flagged(daily), _provenance(records, files, notes), soil_depth_cm=_soil_depth(records, daily))

@@ -15,6 +15,7 @@ from rich.table import Table
 
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan
+from chillplan.advice.visits import VisitPlan
 from chillplan.report.calendar import calendar_bytes
 from chillplan.report.contract import plan_json
 from chillplan.report.folder import tasks_csv
@@ -25,6 +26,7 @@ from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader, reader_for
 from chillplan.report.tables import print_plan, print_winter
 from chillplan.report.tables_terminal import fitted
+from chillplan.report.tables_visits import print_visits
 from chillplan.report.two_ways import TWO_WAYS, way_words
 from chillplan.report.when_words import when_words
 from chillplan.seasons.cut import Seasons
@@ -145,6 +147,20 @@ def test_visits_and_what_none_covers_are_told_under_the_tasks(plan: Plan, source
     out = " ".join(capsys.readouterr().out.split())
     assert f"Fewest visits to the hill: {Reader().day(plan.visits[0].date)}" in out
     assert "No visit covers long quest" in out
+
+
+def test_a_warmer_plan_says_that_it_is_a_what_if(plan: Plan, source: Source, capsys) -> None:
+    warm = replace(plan, warming=2.0)
+    print_plan(warm, source, reader_for("us", None))
+    said = "Every temperature was moved by +3.6 °F as asked: this is a what-if, not a record."
+    assert said in " ".join(capsys.readouterr().out.split())
+    assert said in report_html(warm, source, reader_for("us", None)).replace("\N{NO-BREAK SPACE}", " ")
+    print_visits(warm, VisitPlan((), (), proven=True), source, reader_for("us", None))
+    assert said in " ".join(capsys.readouterr().out.split())
+    events = calendar_bytes(warm, replace(source, invented=False), reader_for("us", None)).decode().replace("\r\n ", "")
+    assert "moved by +3.6 °F" in events
+    print_plan(plan, source, Reader())
+    assert "what-if" not in capsys.readouterr().out
 
 
 def test_a_run_of_seasons_left_out_for_one_reason_is_one_line(seasons: Seasons) -> None:
