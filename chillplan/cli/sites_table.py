@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["COLUMNS", "answer_sites", "read_sites"]
 
 COLUMNS = ("name", "latitude", "longitude", "elevation", "slope", "aspect", "cover", "terrain", "depth", "weather")
+SHORT_NAMES = {"lat": "latitude", "lon": "longitude", "long": "longitude", "lng": "longitude", "elev": "elevation"}
 MOST_SITES = 5000
 HEADER = ("site", "latitude", "longitude", "species", "verdict", "good_winters", "winters", "chance", "sow_from",
           "sow_to", "prepare", "plant_out", "reason")  # fmt: skip
@@ -41,13 +42,17 @@ def read_sites(path: Path, common: PlaceOptions) -> list[tuple[str, PlaceOptions
     """
     try:
         with path.open(encoding="utf-8-sig", newline="") as file:
-            rows = list(csv.DictReader(file, strict=True))
+            head = file.readline()
+            file.seek(0)
+            # Spreadsheets of many countries part the cells by semicolons.
+            mark = ";" if ";" in head and "," not in head else ","
+            rows = [row for row in csv.DictReader(file, strict=True, delimiter=mark) if _filled(row)]
     except OSError as error:
         raise InputError(f"table of sites {quoted(path)} cannot be read: {error.strerror}; check the path") from error
     except (UnicodeDecodeError, csv.Error) as error:
         raise InputError(f"table of sites {quoted(path)} is not a CSV file: {error}; save it as CSV, UTF-8") from error
     problems = Problems()
-    known = [str(name).strip().lower() for name in (rows[0] if rows else {}) if name is not None]
+    known = [_column(name) for name in (rows[0] if rows else {}) if name is not None]
     for name in known:
         if name not in COLUMNS:
             problems.add(f"column {quoted(name)} of {quoted(path)} is not known: use {', '.join(COLUMNS)}")
@@ -58,11 +63,29 @@ def read_sites(path: Path, common: PlaceOptions) -> list[tuple[str, PlaceOptions
     if len(rows) > MOST_SITES:
         problems.add(f"{quoted(path)} has {len(rows)} places, at most {MOST_SITES} are taken: use 'chillplan map'")
     problems.raise_if_any()
-    return [_place(number, row, path, common) for number, row in enumerate(rows, start=2)]
+    places = [_place(number, row, path, common) for number, row in enumerate(rows, start=2)]
+    for row, (name, options) in zip(rows, places, strict=True):
+        if options.latitude is None:
+            problems.add(f"{name}: no latitude is given: write it in degrees, south negative")
+        if None in row:
+            problems.add(f"{name}: the row has more cells than the header: put text with commas into quotes")
+    problems.raise_if_any()
+    return places
+
+
+def _column(name: object) -> str:
+    """A column's name as it is known here."""
+    said = str(name).strip().lower()
+    return SHORT_NAMES.get(said, said)
+
+
+def _filled(row: dict[str, str | None]) -> bool:
+    """Whether anything stands in a row; the last ones of a spreadsheet are often empty."""
+    return any((text or "").strip() for text in row.values() if not isinstance(text, list))
 
 
 def _place(number: int, row: dict[str, str | None], path: Path, common: PlaceOptions) -> tuple[str, PlaceOptions]:
-    cells = {str(name).strip().lower(): (text or "").strip() for name, text in row.items() if isinstance(text, str)}
+    cells = {_column(name): (text or "").strip() for name, text in row.items() if isinstance(text, str)}
     said: dict[str, Any] = {one.name: cells[one.name] for one in fields(PlaceOptions) if cells.get(one.name)}
     if "weather" in said:
         said["weather"] = (path.parent / said["weather"],)

@@ -47,22 +47,24 @@ def print_sites(rows: Sequence[Mapping[str, Any]]) -> None:
     Parameters
     ----------
     rows : sequence of mapping
-        ``site``, ``species``, ``verdict``, ``good_winters``, ``winters``, ``sow_from``, ``sow_to``, ``plant_out``.
+        ``site``, ``species``, ``verdict``, ``good_winters``, ``winters``, ``chance``, ``sow_from``, ``sow_to``,
+        ``plant_out``.
     """
     out = console()
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    for name in ("Site", "Species", "Verdict"):
+    for name in ("Site and species", "Verdict"):
         table.add_column(name, overflow="fold")
-    table.add_column("Good", no_wrap=True)
-    table.add_column("Sow outdoors, or plant out", overflow="fold")
+    table.add_column("Good", no_wrap=True, justify="right")
+    table.add_column("Chance", no_wrap=True, justify="right")
+    table.add_column("Sow, or plant out", overflow="fold")
     for row in rows:
         sown = f"{row['sow_from']} to {row['sow_to']}" if row["sow_from"] else ""
-        planted = f"out {row['plant_out']}" if row["plant_out"] else ""
+        planted = f"plant out {row['plant_out']}" if row["plant_out"] else ""
         table.add_row(
-            escape(str(row["site"])),
-            escape(row["species"]),
+            escape(f"{row['site']}\n{row['species']}"),
             row["verdict"],
             f"{row['good_winters']}/{row['winters']}",
+            f"{row['chance']:.0%}",
             sown or planted,
         )
     out.print(fitted(table, out.width))

@@ -59,8 +59,10 @@ def test_faults_of_every_site_at_once(folder: Path) -> None:
     ("text", "said"),
     [
         ("", "has no rows"),
-        ("name,lat\nx,1\n", "column 'lat' of"),
+        ("name,breadth\nx,1\n", "column 'breadth' of"),
         ("name,longitude\nx,1\n", "has no column latitude"),
+        ("name,latitude,longitude\nx,,\ny,40,-70\n", "x: no latitude is given"),
+        ("name,latitude\nx,40,a hill, north\n", "x: the row has more cells than the header"),
     ],
 )
 def test_tables_that_do_not_fit(tmp_path: Path, text: str, said: str) -> None:
