@@ -63,8 +63,9 @@ def chosen_species(
 
 def _listed(path: Path) -> list[str]:
     try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            rows = [row for row in csv.reader(file) if any(cell.strip() for cell in row)]
+        text = path.read_text(encoding="utf-8-sig")
+        between = next((sign for sign in ";\t" if sign in text and "," not in text), ",")
+        rows = [row for row in csv.reader(text.splitlines(), delimiter=between) if any(cell.strip() for cell in row)]
     except OSError as error:
         raise InputError(f"seed list {quoted(path)} cannot be read: {error.strerror}; check the path") from error
     except (UnicodeDecodeError, csv.Error) as error:

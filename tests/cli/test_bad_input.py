@@ -143,6 +143,16 @@ def test_words_for_cover_and_terrain_are_told_beside_other_faults(tmp_path: Path
     refused(answer, 2, "--cover 'moss'", "--terrain 'moon'", "--slope '90'")
 
 
+@pytest.mark.parametrize(
+    "text", ["name;notes\nZizia aurea;1\n", "Zizia aurea\tnew\n", "name,notes\nZizia aurea,a; b\n"]
+)
+def test_a_seed_list_with_semicolons_or_tabs_is_read(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "list.csv"
+    path.write_text(text)
+    answer = chillplan("plan", "--list", path, "--format", "csv", "--today", "2026-09-01")
+    assert answer.code == 0 and answer.out.splitlines()[1].startswith("Zizia aurea,")
+
+
 @pytest.mark.parametrize("text", ["species\n", "name,notes\n,old seed\n"])
 def test_a_seed_list_without_a_species(tmp_path: Path, text: str) -> None:
     path = tmp_path / "list.csv"
