@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
 
 import numpy as np
@@ -9,7 +10,7 @@ from numpy.typing import NDArray
 
 from chillplan.seasons.cut import season_start
 
-__all__ = ["half_month_of", "half_month_words", "long_date"]
+__all__ = ["half_month_of", "half_month_words", "long_date", "month_words"]
 
 FloatArray = NDArray[np.floating]
 
@@ -50,12 +51,26 @@ def half_month_of(days: FloatArray, southern: NDArray[np.bool_]) -> FloatArray:
 
 def half_month_words(number: int, southern: NDArray[np.bool_]) -> str:
     """``1 to 15 October``, for the sides of the equator that occur."""
-    sides = [side for side in (False, True) if (southern == side).any()]
-    said = []
-    for south in sides:
+
+    def words(south: bool) -> str:
         begins = _begins(south)
         first, last = (season_start(YEAR, south) + timedelta(days=int(begins[at])) for at in (number, number + 1))
-        said.append(f"{first.day} to {(last - timedelta(days=1)).day} {MONTHS[first.month - 1]}")
+        return f"{first.day} to {(last - timedelta(days=1)).day} {MONTHS[first.month - 1]}"
+
+    return _on_sides(words, southern)
+
+
+def month_words(number: int, southern: NDArray[np.bool_]) -> str:
+    """``October``, the month whose first half has a number, for the sides of the equator that occur."""
+
+    def words(south: bool) -> str:
+        return MONTHS[(season_start(YEAR, south) + timedelta(days=int(_begins(south)[number]))).month - 1]
+
+    return _on_sides(words, southern)
+
+
+def _on_sides(words: Callable[[bool], str], southern: NDArray[np.bool_]) -> str:
+    said = [words(side) for side in (False, True) if (southern == side).any()]
     return said[0] if len(said) == 1 else f"{said[0]}, south of the equator {said[1]}"
 
 

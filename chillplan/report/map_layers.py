@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from chillplan.advice.rules import VERDICTS
 from chillplan.report.look import INK, PALE, Colour
-from chillplan.report.map_days import half_month_of, half_month_words, long_date
+from chillplan.report.map_days import half_month_of, half_month_words, long_date, month_words
 from chillplan.report.map_frame import NO_ANSWER, coordinate
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ SHORT = {verdict: words.split(":")[0] for verdict, (_, words) in VERDICT_LOOKS.i
 UNCHANGED = "no change"
 MOST_CHANGES = 12
 MOST_CLASSES = 8
+MOST_HALVES = 9  # more half months than these are drawn as months
 SHARES = (0, 20, 40, 60, 80, 90, 100)  # finer where verdicts turn [%]
 TENTHS = ("fewer than 2", "2 to 4", "4 to 6", "6 to 8", "8 to 9", "9 or more")
 SHADES = ("#440154", "#3b528b", "#21918c", "#5ec962", "#fde725")
@@ -267,8 +268,12 @@ def _scale(layer: Layer, values: FloatArray, southern: NDArray[np.bool_]) -> _Sc
         step = next((step for step in (5, 10, 20, 30, 40) if high // step - low // step < MOST_CLASSES), 50)
         begins = [step * number for number in range(int(low // step), int(high // step) + 1)]
         return _scaled(begins, [f"{begin} to {begin + step} days" for begin in begins])
-    low, high = _ends(half_month_of(values.reshape(-1, southern.size), southern))
-    numbers = range(int(low), int(high) + 1)
+    parts = half_month_of(values.reshape(-1, southern.size), southern)
+    halves = np.unique(parts[np.isfinite(parts)]).astype(int)
+    if halves.size > MOST_HALVES:
+        months = np.unique(halves // 2 * 2)
+        return _scaled(months.tolist(), [month_words(month, southern) for month in months.tolist()])
+    numbers = halves.tolist() or [0]
     return _scaled(numbers, [half_month_words(number, southern) for number in numbers])
 
 

@@ -181,6 +181,17 @@ def test_south_of_the_equator_the_same_day_has_another_date() -> None:
     assert "1 to 15 October, south of the equator 1 to 15 April" in [words for _, words, _ in panel["key"]]
 
 
+def test_many_dates_are_drawn_as_months() -> None:
+    data = made_map(periods=1)
+    data["sow_from"][...] = np.arange(12).reshape(1, 1, 1, 3, 4) * 16.0
+    panel = page_of(map_html(data))["panels"][FIRST.replace("verdict", "sow_from")]
+    words = [words for _, words, _ in panel["key"]]
+    assert words == ["August", "September", "October", "November", "December", "January"]
+    assert len({colour for colour, _, _ in panel["key"]}) == 6
+    assert words[pixels_of(panel).ravel()[4]] == "October"  # day 64 is 4 October
+    assert panel["texts"][panel["says"][4]] == "4 October"
+
+
 def test_a_year_without_frost_is_said() -> None:
     data = made_map(periods=1)
     data["last_spring_frost"][...] = -np.inf
