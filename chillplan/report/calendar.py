@@ -28,7 +28,7 @@ MORNING = timedelta(hours=8)
 LONG_WINDOW = 14  # a window of so many days is called again before it closes [day]
 CLOSING = timedelta(days=-3)
 KIND_WORDS = {
-    "coat": "treat the coat of",
+    "coat": "prepare the seed of",
     "sow": "sow",
     "warm phase": "into the warm:",
     "cold phase": "into the cold:",
@@ -45,6 +45,8 @@ LOOK_FOR = {
     "plant out": "Look for: the week's frost forecast; soil warm and moist.",
     "check": "Look for: mould (take out what is soft, rinse the rest), drying (moisten), sprouts (plant at once).",
 }
+
+LOOK_FOR_CLEAN = "Look for: clean, firm seed; throw out what is soft or hollow."
 
 
 def calendar_bytes(plan: Plan, source: Source, reader: Reader) -> bytes:
@@ -99,7 +101,7 @@ class _Maker:
         lines = [
             self.reader.words(task.action[0].upper() + task.action[1:]) + ".",
             f"One of two ways, {way}: do one of them, or give each a part of the seed." if way else "",
-            self.reader.words(LOOK_FOR.get(kind, "")),
+            self.reader.words(self._look_for(task.species, kind)),
             self._label(task),
             f"Any day from {self.reader.span(task.date_from, task.date_to)}." if window > 1 else "",
             *self._cautions(task.species, kind),
@@ -211,6 +213,11 @@ class _Maker:
     def _name(self, species: str) -> str:
         advice: SpeciesAdvice | None = self.advice.get(species)
         return (advice.species.common_name or species) if advice else species
+
+    def _look_for(self, species: str, kind: str) -> str:
+        if kind == "coat" and not (species in self.advice and self.advice[species].recipe.opens_coat):
+            return LOOK_FOR_CLEAN
+        return LOOK_FOR.get(kind, "")
 
     def _cautions(self, species: str, kind: str) -> list[str]:
         if kind not in {"coat", "lift"} or species not in self.advice:

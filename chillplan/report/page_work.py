@@ -14,7 +14,7 @@ __all__ = ["work_section"]
 KEY = (
     '<ul class="key" aria-label="Key to the picture">'
     '<li><i class="sowbar"></i>sow outdoors, from … to</li><li><i class="coldbar"></i>in the refrigerator</li>'
-    '<li><i class="warmbar"></i>kept warm indoors</li><li><i class="mark">○</i>treat the coat</li>'
+    '<li><i class="warmbar"></i>kept warm indoors</li><li><i class="mark">○</i>prepare the seed</li>'
     '<li><i class="mark">■</i>lift from the bed</li><li><i class="mark">▲</i>plant out</li></ul>'
 )
 

@@ -29,7 +29,7 @@ class Kind:
 
 
 KINDS = {
-    "coat": Kind("treat the coat", Colour.BLACK, symbol="circle-open"),
+    "coat": Kind("prepare the seed", Colour.BLACK, symbol="circle-open"),
     "sow": Kind("sow outdoors, from … to", Colour.GREEN, ""),
     "warm phase": Kind("kept warm indoors", Colour.ORANGE, "/"),
     "cold phase": Kind("in the refrigerator", Colour.SKY, "x"),

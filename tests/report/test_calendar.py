@@ -94,11 +94,19 @@ def test_an_opened_event_says_what_to_look_for_and_what_stands_on_the_label(even
     assert "Label: Quaesita" in cold.description.value
     check = next(event for event in events if event.summary.value.startswith("Check"))
     assert "sprouts" in check.description.value and "-fridge" in check.description.value
-    coat = next((event for event in events if event.summary.value.startswith("Treat the coat")), None)
-    assert coat is None or "Caution: " in coat.description.value
+    coat = next(event for event in events if event.summary.value.startswith("Prepare the seed of"))
+    assert "Caution: " in coat.description.value
 
 
 def test_any_name_survives_the_way_through_the_calendar(nasty_plan: Plan, source: Source) -> None:
     found = vobject.readOne(calendar_bytes(nasty_plan, source, Reader()).decode()).vevent_list
     assert {"Sow ورد جوري", "Sow 🌱🌳 sprout"} & {event.summary.value.split(" (")[0] for event in found}
     assert not any("\n" in event.summary.value for event in found)
+
+
+def test_seed_whose_coat_is_not_opened_is_looked_over_for_soundness(plan: Plan, source: Source) -> None:
+    events = vobject.readOne(calendar_bytes(plan, source, Reader()).decode()).vevent_list
+    found = [event for event in events if event.summary.value.startswith("Prepare the seed of")]
+    assert found
+    for event in found:
+        assert "clean, firm seed" in event.description.value and "stay hard" not in event.description.value
