@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from chillplan.physics.parameters import Parameters
 
-__all__ = ["Coefficients", "cast", "coefficients_of"]
+__all__ = ["Coefficients", "cast", "coefficients_of", "record"]
 
 WATT_DAY = 0.0864
 """One watt for one day. [MJ]"""
@@ -208,3 +210,20 @@ def cast(coefficients: Any, kind: Any) -> Any:
     named tuple of the same class
     """
     return type(coefficients)(*(kind(value) for value in coefficients))
+
+
+def record(coefficients: Any, kind: Any) -> Any:
+    """The same numbers side by side in memory, for compiled loops: ``record(...)[0].one`` reads one of them there.
+
+    Parameters
+    ----------
+    coefficients : Coefficients or another named tuple of numbers
+    kind : type
+        For example ``numpy.float32``.
+
+    Returns
+    -------
+    numpy.ndarray, shape (1,)
+        Structured, one field a number.
+    """
+    return np.array([tuple(coefficients)], dtype=[(name, kind) for name in coefficients._fields])

@@ -10,16 +10,52 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 from types import FunctionType
-from typing import Any
+from typing import Any, NamedTuple
 
 from chillplan.physics import day, elementwise, moisture, snow, soil
 
-__all__ = ["compiled_day_step", "compiled_demand"]
+__all__ = ["DaySteps", "compiled_day_step", "compiled_day_steps", "compiled_demand"]
+
+
+class DaySteps(NamedTuple):
+    """The parts of :func:`chillplan.physics.day.day_step` as numba functions of scalars.
+
+    Attributes
+    ----------
+    above, surface, below : callable
+        Arguments and results as `above_step`, `surface_step` and `below_step` of :mod:`chillplan.physics.day`. Give
+        them named tuples of one float type; the coefficients may be one of
+        :func:`chillplan.physics.coefficients.record`.
+    """
+
+    above: Callable[..., Any]
+    surface: Callable[..., Any]
+    below: Callable[..., Any]
+
+
+@cache
+def compiled_day_steps() -> DaySteps:
+    """The day in three parts, each to be called inside a compiled loop over places of its own.
+
+    Short loops are faster than a long one: the processor works on several places of a short loop at the same time.
+    """
+    _declare_selections()
+    demand = _compiled(moisture.evaporation_demand)
+    water = _compiled(moisture.moisture_step)
+    pack = _compiled(snow.snow_step)
+    line, thermal = _compiled(soil._line), _compiled(soil.thermal_properties)
+    layer = _compiled(soil.layer_temperature, _line=line)
+    heat = _compiled(soil.soil_step, layer_temperature=layer, thermal_properties=thermal, _line=line)
+    return DaySteps(
+        _compiled(day.above_step, snow_step=pack),
+        _compiled(day.surface_step, evaporation_demand=demand, moisture_step=water),
+        _compiled(day.below_step, soil_step=heat),
+    )
 
 
 @cache
 def compiled_day_step() -> Callable[..., Any]:
-    """The day step as a numba function of scalars, to be called inside compiled loops.
+    """The whole day as one numba function of scalars.
 
     Returns
     -------
@@ -27,15 +63,9 @@ def compiled_day_step() -> Callable[..., Any]:
         Same arguments and results as :func:`chillplan.physics.day.day_step`; give it named tuples of one float type
         (:func:`chillplan.physics.coefficients.cast`).
     """
-    _declare_selections()
-    water = _compiled(moisture.moisture_step)
-    demand = _compiled(moisture.evaporation_demand)
-    pack = _compiled(snow.snow_step)
-    layer = _compiled(soil.layer_temperature)
-    thermal, slope = _compiled(soil.thermal_properties), _compiled(soil._slope)
-    heat = _compiled(soil.soil_step, layer_temperature=layer, thermal_properties=thermal, _slope=slope)
+    parts = compiled_day_steps()
     step: Callable[..., Any] = _compiled(
-        day.day_step, moisture_step=water, evaporation_demand=demand, snow_step=pack, soil_step=heat
+        day.day_step, above_step=parts.above, surface_step=parts.surface, below_step=parts.below
     )
     return step
 

@@ -73,15 +73,21 @@ def snow_step(water: Any, depth: Any, mean: Any, precipitation: Any, sunshine: A
     rain_melt = c.melt_by_rain * (precipitation - fallen) * warm
     left = full - lesser(greater(degree_melt + rain_melt, c.zero), full)
     left = choose(left > c.trace, left, c.zero)
-    kept = left / greater(full, c.trace)
+    # Divisions are what a day costs most: each of the two serves for two quotients.
+    before, deep = greater(full, c.trace), left + c.half_cover
+    inverse = left / (before * deep)
+    kept, cover = deep * inverse, before * inverse
     densest = left * c.old_snow_bulk
     loose = greater((depth + fallen * c.new_snow_bulk) * kept - densest, c.zero)
     settled = lesser(c.settle + c.settle_warm * warm, c.one)
     depth = densest + loose - loose * settled
-    density = lesser(left / greater(depth, c.trace), c.one)
-    conductivity = c.sturm_constant + density * (c.sturm_linear + density * c.sturm_square)
-    resistance = depth * c.millimetre / conductivity
-    return SnowDay(left, depth, precipitation + water - left, left / (left + c.half_cover), resistance)
+    # Conductivity is a quadratic of the density, ice over depth, and the resistance depth over that.
+    thick = greater(depth, c.trace)
+    ice = lesser(left, thick)
+    square = thick * thick
+    conducting = c.sturm_constant * square + ice * (c.sturm_linear * thick + c.sturm_square * ice)
+    resistance = depth * c.millimetre * square / conducting
+    return SnowDay(left, depth, precipitation + water - left, cover, resistance)
 
 
 def sturm_conductivity(density: Any) -> Any:

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from chillplan.physics.elementwise import choose, greater, lesser
+from chillplan.physics.elementwise import choose
 
 __all__ = ["HeatDay", "Thermal", "layer_temperature", "soil_step", "thermal_properties"]
 
 
 class Thermal(NamedTuple):
-    """What a layer's enthalpy means at a given wetness.
+    """What a layer's enthalpy means at a given wetness: temperature by four straight lines.
 
     Attributes
     ----------
@@ -24,6 +24,8 @@ class Thermal(NamedTuple):
         Enthalpy where most, and where all, of the freezable water is ice. [MJ m-3]
     thawed, curtain, freezing, frozen : Any
         Degrees per unit of enthalpy above 0 °C, in the zero curtain, below it, and when frozen. [K m3 MJ-1]
+    freezing_from, frozen_from : Any
+        Where the lines of freezing and frozen ground would cross zero enthalpy; the two others cross it at 0 °C. [°C]
     """
 
     conductivity: Any
@@ -33,6 +35,8 @@ class Thermal(NamedTuple):
     curtain: Any
     freezing: Any
     frozen: Any
+    freezing_from: Any
+    frozen_from: Any
 
 
 class HeatDay(NamedTuple):
@@ -46,6 +50,8 @@ class HeatDay(NamedTuple):
         Slow temperature below them. [°C]
     upper_temperature, middle_temperature : Any
         [°C]
+    gradient : Any
+        Fall of the temperature with depth at the top of the ground. [K m-1]
     flux : Any
         Heat that entered at the top. [MJ m-2 d-1]
     lost : Any
@@ -58,6 +64,7 @@ class HeatDay(NamedTuple):
     deep: Any
     upper_temperature: Any
     middle_temperature: Any
+    gradient: Any
     flux: Any
     lost: Any
 
@@ -85,14 +92,25 @@ def thermal_properties(wet: Any, c: Any) -> Thermal:
     latent = c.latent + c.latent_wet * wet
     first = -(c.curtain_share * latent + capacity * c.curtain_depth)
     second = c.rest_share * latent + ice_capacity * c.rest_depth
+    # Divisions are what a day costs most: one serves for four quotients.
+    capacities, pieces = capacity * ice_capacity, first * second
+    inverse = c.one / (capacities * pieces)
+    per_capacities, per_pieces = pieces * inverse, capacities * inverse
+    curtain = -c.curtain_depth * second * per_pieces
+    freezing = c.rest_depth * first * per_pieces
+    frozen = capacity * per_capacities
+    last = first - second
+    freezing_from = (curtain - freezing) * first
     return Thermal(
         c.conductivity + c.conductivity_wet * wet,
         first,
-        first - second,
-        c.one / capacity,
-        -c.curtain_depth / first,
-        c.rest_depth / second,
-        c.one / ice_capacity,
+        last,
+        ice_capacity * per_capacities,
+        curtain,
+        freezing,
+        frozen,
+        freezing_from,
+        freezing_from + (freezing - frozen) * last,
     )
 
 
@@ -111,17 +129,16 @@ def layer_temperature(enthalpy: Any, heat: Thermal, c: Any) -> Any:
     array_like
         [°C]
     """
-    curtain = lesser(greater(enthalpy, heat.first), c.zero)
-    freezing = lesser(greater(enthalpy, heat.last), heat.first) - heat.first
-    frozen = lesser(enthalpy, heat.last) - heat.last
-    thawed = greater(enthalpy, c.zero)
-    return thawed * heat.thawed + curtain * heat.curtain + freezing * heat.freezing + frozen * heat.frozen
+    slope, start = _line(enthalpy, heat, c)
+    return slope * enthalpy + start
 
 
-def _slope(enthalpy: Any, heat: Thermal, c: Any) -> Any:
-    below = choose(enthalpy >= heat.last, heat.freezing, heat.frozen)
-    cold = choose(enthalpy >= heat.first, heat.curtain, below)
-    return choose(enthalpy >= c.zero, heat.thawed, cold)
+def _line(enthalpy: Any, heat: Thermal, c: Any) -> tuple[Any, Any]:
+    """Slope of the straight piece an enthalpy lies on, and where that line crosses zero enthalpy."""
+    curtain, freezing = enthalpy >= heat.first, enthalpy >= heat.last
+    cold = choose(curtain, heat.curtain, choose(freezing, heat.freezing, heat.frozen))
+    start = choose(curtain, c.zero, choose(freezing, heat.freezing_from, heat.frozen_from))
+    return choose(enthalpy >= c.zero, heat.thawed, cold), start
 
 
 def soil_step(
@@ -151,26 +168,33 @@ def soil_step(
         Closes to rounding: the change of the three layers' heat equals `flux` less `lost`.
     """
     heat = thermal_properties(wet, c)
-    t1 = layer_temperature(upper, heat, c)
-    t2 = layer_temperature(middle, heat, c)
-    t3 = layer_temperature(lower, heat, c)
-    s1, s2, s3 = _slope(upper, heat, c), _slope(middle, heat, c), _slope(lower, heat, c)
+    s1, start1 = _line(upper, heat, c)
+    s2, start2 = _line(middle, heat, c)
+    s3, start3 = _line(lower, heat, c)
+    t1, t2, t3 = s1 * upper + start1, s2 * middle + start2, s3 * lower + start3
     through = c.watt_day * heat.conductivity
-    top = c.watt_day * heat.conductivity / (resistance * heat.conductivity + c.half_upper)
     between, below, bottom = through * c.per_upper_middle, through * c.per_middle_lower, through * c.per_lower_deep
-    # Three equations in the changes of enthalpy, solved from the top down and back up (tridiagonal elimination).
-    down1 = top * (surface - t1) + between * (t2 - t1)
-    down2 = between * (t1 - t2) + below * (t3 - t2)
+    # Three equations in the changes of enthalpy, the first multiplied by the resistance above it so that nothing is
+    # divided yet; solved by determinants, for one division serves them all.
+    barrier = resistance * heat.conductivity + c.half_upper
+    fall2 = between * (t1 - t2)
+    down1 = through * (surface - t1) - barrier * fall2
+    down2 = fall2 - below * (t2 - t3)
     down3 = below * (t2 - t3) + bottom * (deep - t3)
-    main1 = c.upper + (top + between) * s1
-    ratio1 = between * s1 / main1
-    main2 = c.middle + (between + below) * s2 - ratio1 * between * s2
-    right2 = down2 + ratio1 * down1
-    ratio2 = below * s2 / main2
-    main3 = c.lower + (below + bottom) * s3 - ratio2 * below * s3
-    change3 = (down3 + ratio2 * right2) / main3
-    change2 = (right2 + below * s3 * change3) / main2
-    change1 = (down1 + between * s2 * change2) / main1
+    up2, up3 = between * s2 * barrier, below * s3
+    left1, left2 = between * s1, below * s2
+    main1 = c.upper * barrier + through * s1 + barrier * left1
+    main2 = c.middle + (between + below) * s2
+    main3 = c.lower + (below + bottom) * s3
+    first_pair, last_pair = main1 * main2 - up2 * left1, main2 * main3 - up3 * left2
+    determinant = main1 * last_pair - up2 * left1 * main3
+    inverse = c.one / (determinant * barrier)
+    share = barrier * inverse
+    from_below, from_above = down2 * main3 + up3 * down3, main1 * down2 + left1 * down1
+    change1 = (down1 * last_pair + up2 * from_below) * share
+    change2 = (main1 * from_below + left1 * main3 * down1) * share
+    change3 = (first_pair * down3 + left2 * from_above) * share
+    gradient = (surface - t1 - s1 * change1) * (determinant * inverse)
     upper, middle, lower = upper + change1, middle + change2, lower + change3
     return HeatDay(
         upper,
@@ -179,6 +203,7 @@ def soil_step(
         deep + c.deep_rate * (above - deep),
         layer_temperature(upper, heat, c),
         layer_temperature(middle, heat, c),
-        top * (surface - t1 - s1 * change1),
+        gradient,
+        through * gradient,
         bottom * (t3 + s3 * change3 - deep),
     )

@@ -19,7 +19,7 @@ from chillplan.seasons.cut import DAYS, FEWEST, MISSING_ALLOWED, SPIN_UP
 
 __all__ = ["GROUP", "SHARES", "answers_of", "empty_answers"]
 
-GROUP = 8 * LANES
+GROUP = 4 * LANES
 """Places walked through together; what is kept of their days fits in the processor's cache."""
 
 SHARES = (0.1, 0.5, 0.9)
@@ -64,14 +64,18 @@ def answers_of(places: Places, rows: SeasonRows, ask: Ask) -> dict[str, FloatArr
 
 
 def _groups(places: Places) -> Iterator[tuple[int, int, Places]]:
-    """First place, number of places, and the places with their blocks filled up."""
+    """First place, number of places, and the places of each group, in whole blocks.
+
+    The last block takes in places before it once more where there are some, or else is filled up with copies.
+    """
     whole = len(places) - len(places) % LANES
     for begin in range(0, whole, GROUP):
         end = min(begin + GROUP, whole)
         yield begin, end - begin, places.window(begin, end)
-    if whole < len(places):
-        rest = np.arange(whole, len(places))
-        yield whole, rest.size, places.at(_whole_lanes(rest))
+    if 0 < whole < len(places):
+        yield len(places) - LANES, LANES, places.window(len(places) - LANES, len(places))
+    elif whole < len(places):
+        yield 0, len(places), places.at(_whole_lanes(np.arange(len(places))))
 
 
 def _whole_lanes(where: NDArray[np.int_]) -> NDArray[np.int_]:

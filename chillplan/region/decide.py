@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 
 from chillplan.advice.rules import (
     AUTUMN,
-    LAST_AUTUMN_START,
     SPRING,
     STARTS,
     VERDICTS,
@@ -27,13 +26,12 @@ from chillplan.advice.rules import (
 )
 from chillplan.advice.top_up import lift_day
 from chillplan.region.begun import Begun, begun_outdoors, good_begun
-from chillplan.region.chance import GRAINS, ZoneError, chance_over, good_on, moved
-from chillplan.region.ground import STEP, WARM, GroundCounts
+from chillplan.region.chance import ZoneError, chance_over, good_on
+from chillplan.region.counts import PLANTING, counts_of, second_counts
+from chillplan.region.ground import WARM, GroundCounts
 from chillplan.region.group import Group
-from chillplan.region.lanes import LANES
 from chillplan.region.needs import Needs, needs_of
 from chillplan.region.places import Ask
-from chillplan.region.seed_kernel import fates_block, second_block
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.two_winters import deadline_of
 
@@ -43,7 +41,6 @@ FloatArray = NDArray[np.floating]
 IntArray = NDArray[np.int_]
 BoolArray = NDArray[np.bool_]
 
-PLANTING = int(np.searchsorted(STARTS, LAST_AUTUMN_START))
 NOT_HERE = VERDICTS.index("not-here")
 
 
@@ -146,7 +143,7 @@ def _decide_recipe(group: Group, species: Species, recipe: Recipe, asked: BoolAr
     """Decide everywhere; the chance of a good winter is worked out where it is asked for."""
     needs, ask, ground = needs_of(species, recipe, group.ask.target), group.ask, group.ground
     seasons = ground.chill_days.shape[0]
-    good, total, good_in, total_in = _counts(group, needs)
+    good, total, good_in, total_in, ups = counts_of(group, needs)
     share = total / (20.0 * seasons) * needs.open_share
     dates = autumn_dates(ground.cool, waits_for_cool_ground(species, recipe))
     in_spring = np.broadcast_to(SPRING[:, None], dates.shape)
@@ -160,7 +157,7 @@ def _decide_recipe(group: Group, species: Species, recipe: Recipe, asked: BoolAr
     indoors = enough(indoors_good, seasons, ask.accept)
     planted = starts[planting]
     chills = any(phase.days[0] > 0 for phase in recipe.phases)
-    second, followed = _second(group, needs, dates, autumn, ~autumn.meets & chills)
+    second, followed = _second(group, needs, dates, autumn, ups, ~autumn.meets & chills)
 
     def plant(earliest: IntArray) -> IntArray:
         return np.asarray(starts[best_planting(starts, good_in, share_in, warm, earliest)])
@@ -224,7 +221,7 @@ def _chance(group: Group, needs: Needs, recipe: Recipe, verdict: IntArray, ways:
         else:
             good = good_on(code, shift, needs, group.deadline, group.killing, start, treated, once)
             if twice.any():
-                table = _second_counts(group, needs, twice, shift)[0]
+                table = second_counts(group, needs, twice, None, shift)[0]
                 good += np.where(twice, np.take_along_axis(table, ways.second.best[None], axis=0)[0], 0)
             if helped.any():
                 good += np.where(helped, good_begun(group, needs, recipe, ways.begun, helped, shift), 0)
@@ -233,77 +230,23 @@ def _chance(group: Group, needs: Needs, recipe: Recipe, verdict: IntArray, ways:
     return chance_over(group.error, share_good)
 
 
-def _counts(group: Group, needs: Needs) -> tuple[IntArray, IntArray, IntArray, IntArray]:
-    code = group.ground.code
-    blocks, late = len(code), STARTS.size - PLANTING
-    tables = [np.zeros((blocks, LANES, dates), np.int16) for dates in (STARTS.size, STARTS.size, late, late)]
-    for block in range(blocks):
-        lanes = slice(block * LANES, (block + 1) * LANES)
-        fates_block(
-            code[block],
-            needs.response,
-            needs.order,
-            needs.needs,
-            needs.owed,
-            needs.thermal,
-            np.float32(needs.base),
-            GRAINS,
-            group.deadline[lanes],
-            np.ascontiguousarray(group.killing[:, lanes]),
-            STEP,
-            int(STARTS[PLANTING]),
-            needs.once,
-            *(table[block] for table in tables),
-        )
-    good, total, good_in, total_in = (_by_place(table) for table in tables)
-    return good, total, good_in, total_in
-
-
-def _by_place(table: NDArray[np.int16]) -> IntArray:
-    """From (block, lane, date) to (date, place)."""
-    return table.reshape(-1, table.shape[2]).T.astype(int)
-
-
-def _second(group: Group, needs: Needs, dates: BoolArray, autumn: Windows, wanted: BoolArray) -> tuple[Windows, int]:
+def _second(
+    group: Group,
+    needs: Needs,
+    dates: BoolArray,
+    autumn: Windows,
+    ups: NDArray[np.int8],
+    wanted: BoolArray,
+) -> tuple[Windows, int]:
     """Windows of seed left for two winters, where they are asked for; never met elsewhere."""
     followed = int((group.following >= 0).sum())
     if not wanted.any() or followed == 0:
         return autumn._replace(meets=np.zeros_like(autumn.meets)), followed
-    good, once, later = _second_counts(group, needs, wanted)
+    good, once, later = second_counts(group, needs, wanted, ups)
     closed = needs.open_share
     share = (once * (closed + (1.0 - closed) * closed) + later * closed) / (20.0 * followed)
     found = best_window(good, share, followed, group.ask.accept, dates, group.ground.workable)
     return found._replace(meets=found.meets & wanted), followed
-
-
-def _second_counts(
-    group: Group, needs: Needs, wanted: BoolArray, shift: int = 0
-) -> tuple[IntArray, IntArray, IntArray]:
-    """Good winters, and seeds up in the first and in the second spring, shape (date, place), at places asked for."""
-    code = group.ground.code
-    good, once, later = (np.zeros((len(code), LANES, STARTS.size), np.int16) for _ in range(3))
-    for block in range(len(code)):
-        lanes = slice(block * LANES, (block + 1) * LANES)
-        if wanted[lanes].any():
-            second_block(
-                moved(code[block], shift),
-                group.following,
-                wanted[lanes],
-                needs.response,
-                needs.order,
-                needs.needs,
-                needs.thermal,
-                np.float32(needs.base),
-                GRAINS,
-                group.deadline[lanes],
-                np.ascontiguousarray(group.killing[:, lanes]),
-                STEP,
-                needs.twice,
-                good[block],
-                once[block],
-                later[block],
-            )
-    return _by_place(good), _by_place(once), _by_place(later)
 
 
 assert AUTUMN.any()

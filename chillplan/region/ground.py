@@ -11,15 +11,16 @@ from numpy.typing import NDArray
 
 from chillplan.advice.rules import COOL_GROUND, LAST_AUTUMN_START, STARTS, WORKABLE_SNOW, WORKABLE_TEMPERATURE
 from chillplan.physics.climate import Climate, climate_of, guessed_precipitation
-from chillplan.physics.coefficients import cast, coefficients_of
+from chillplan.physics.coefficients import coefficients_of, record
 from chillplan.physics.daylight import extraterrestrial_radiation, slope_radiation_ratio
 from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION
 from chillplan.physics.seed_zone import FIRST_DAYS, place_of, starting_state
 from chillplan.region.cool_kernel import cool_block, sorting_pairs
-from chillplan.region.ground_kernel import COUNTS, NO_DAY, ground_block, sums_block
-from chillplan.region.lanes import LANES
+from chillplan.region.ground_kernel import COUNTS, NO_DAY, RUN, WORK, Marks, ground_block
+from chillplan.region.lanes import LANES, aligned
 from chillplan.region.places import Ask, Places
 from chillplan.region.season_rows import SeasonRows
+from chillplan.region.sums_kernel import sums_block
 from chillplan.seasons.chill import DAY_GRAIN
 from chillplan.seasons.cut import DAYS, daily_means
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
@@ -124,7 +125,7 @@ def inputs_of(places: Places, rows: SeasonRows, gaps: bool, warming: float) -> I
     none = np.empty((1, LANES), np.float32)
     tmin, tmax = places.own(places.tmin), places.own(places.tmax)
     fill = (_fill(tmin, rows), _fill(tmax, rows)) if gaps else (none, none)
-    c = cast(coefficients_of(parameters), np.float32)
+    c = record(coefficients_of(parameters), np.float32)
     if places.precipitation is not None:
         daily = (places.tmin, places.tmax, places.precipitation)
         return Inputs(*daily, rows.row, level, facing, fill, c, places.first, len(places))
@@ -195,16 +196,17 @@ def ground_counts(
     state = starting_state(sums.firsts[None, :, 0], sums.firsts[None, :, 1], climate, parameters, np.float32)
     constants = np.stack([np.broadcast_to(value, count) for value in place])
     start = np.stack([np.broadcast_to(value, (seasons, count)) for value in state], axis=1)
-    grain = TEMPERATURE_GRAIN
-    warm = np.array([7 * round(limit * grain) for limit in WARM], np.int32)
-    width = COUNTS.fixed + len(WARM) + 2 * len(FROSTS) + len(limits)
+    # The kernel counts one limit at least; without a species none is ever met.
+    counted_limits = np.array(limits or (-np.inf,), np.float32)
+    width = COUNTS.limits + counted_limits.size
     blocks = count // LANES
-    code = np.empty((blocks, seasons, DAYS, LANES), np.int16)
-    counts = np.empty((blocks, seasons, width, LANES), np.int32)
-    opened = np.zeros((blocks, STARTS.size, LANES), np.int32)
+    code = aligned(np.empty((blocks, seasons, DAYS, LANES), np.int16))
+    counts = aligned(np.empty((blocks, seasons, width * LANES), np.int32))
+    opened = aligned(np.zeros((blocks, STARTS.size, LANES), np.int32))
+    work = aligned(np.empty(WORK, np.float32))
     cool_from = np.full((blocks, LANES), -1, np.int32)
     pairs = sorting_pairs(seasons)
-    corners = np.array([*response_row(COLD_RESPONSE)[:4], DAY_GRAIN], np.float32)
+    counted = record(_marks(), np.float32)
     for block in range(blocks):
         lanes = slice(block * LANES, (block + 1) * LANES)
         ground_block(
@@ -214,29 +216,45 @@ def ground_counts(
             inputs.first + block * LANES,
             inputs.row,
             rows.day_of_year,
-            np.ascontiguousarray(inputs.level[:, lanes]),
-            np.ascontiguousarray(inputs.facing[:, lanes]),
-            np.ascontiguousarray(constants[:, lanes]).reshape(-1),
-            np.ascontiguousarray(start[:, :, lanes]).reshape(seasons, -1),
+            aligned(inputs.level[:, lanes]),
+            aligned(inputs.facing[:, lanes]),
+            aligned(constants[:, lanes]).reshape(-1),
+            aligned(start[:, :, lanes]).reshape(seasons, -1),
             inputs.coefficients,
             np.float32(ask.warming),
             *_lanes_of(inputs.fill, lanes),
             inputs.has_gaps,
             dry,
-            corners,
-            warm,
-            np.array(FROSTS, np.float32),
-            np.array(limits, np.float32),
-            np.float32(KILLING_FROST),
-            np.int32(WORKABLE_TEMPERATURE * grain),
-            np.float32(WORKABLE_SNOW),
+            counted,
+            counted_limits,
             STEP,
+            work,
             code[block],
             counts[block],
             opened[block],
         )
-        cool_block(code[block], pairs, STEP, LAST_AUTUMN_START, round(COOL_GROUND * grain), cool_from[block])
-    return _summed(code, counts, opened, cool_from, limits)
+        cool_block(
+            code[block], pairs, STEP, LAST_AUTUMN_START, round(COOL_GROUND * TEMPERATURE_GRAIN), cool_from[block]
+        )
+    return _summed(code, counts, opened, cool_from)
+
+
+def _marks() -> Marks:
+    zero_low, per_low, zero_high, per_high = response_row(COLD_RESPONSE)[:4]
+    return Marks(
+        zero_low=zero_low,
+        per_low=per_low,
+        zero_high=zero_high,
+        per_high=per_high,
+        grain=DAY_GRAIN,
+        killing=KILLING_FROST,
+        frost=FROSTS[0],
+        hard_frost=FROSTS[1],
+        workable=WORKABLE_TEMPERATURE,
+        workable_snow=WORKABLE_SNOW,
+        warm=RUN * round(WARM[0] * TEMPERATURE_GRAIN),
+        warmer=RUN * round(WARM[1] * TEMPERATURE_GRAIN),
+    )
 
 
 def _summed(
@@ -244,15 +262,13 @@ def _summed(
     counts: NDArray[np.int32],
     opened: NDArray[np.int32],
     cool_from: NDArray[np.int32],
-    limits: tuple[float, ...],
 ) -> GroundCounts:
     blocks, seasons = code.shape[:2]
-    table = counts.transpose(2, 1, 0, 3).reshape(-1, seasons, blocks * LANES)
-    warm_at, frost_at = COUNTS.fixed, COUNTS.fixed + len(WARM)
-    limit_at = frost_at + 2 * len(FROSTS)
-    warm = np.where(table[warm_at:frost_at] == NO_DAY, np.inf, table[warm_at:frost_at])
-    never_below = table[COUNTS.coldest] >= np.array([7 * round(x * TEMPERATURE_GRAIN) for x in WARM])[:, None, None]
-    first, last = table[frost_at:limit_at:2], table[frost_at + 1 : limit_at : 2]
+    table = counts.reshape(blocks, seasons, -1, LANES).transpose(2, 1, 0, 3).reshape(-1, seasons, blocks * LANES)
+    warm = np.where(table[COUNTS.warm : COUNTS.warmer + 1] == NO_DAY, np.inf, table[COUNTS.warm : COUNTS.warmer + 1])
+    never_below = table[COUNTS.coldest] >= np.array([RUN * round(x * TEMPERATURE_GRAIN) for x in WARM])[:, None, None]
+    first = table[COUNTS.first_frost : COUNTS.first_hard_frost + 1]
+    last = table[COUNTS.last_frost : COUNTS.last_hard_frost + 1]
     position = np.arange(STARTS.size)[:, None]
     start = cool_from.reshape(-1)
     return GroundCounts(
@@ -264,7 +280,7 @@ def _summed(
         last_frost=np.where(last < 0, -np.inf, last),
         soil_warm=np.where(never_below, -np.inf, warm),
         first_killing=np.where(table[COUNTS.first_killing] == NO_DAY, np.inf, table[COUNTS.first_killing]),
-        last_killing=table[limit_at : limit_at + len(limits)],
+        last_killing=table[COUNTS.limits :],
         workable=opened.transpose(1, 0, 2).reshape(STARTS.size, -1) / seasons >= 0.5,
         cool=(position >= start) & (start >= 0),
     )

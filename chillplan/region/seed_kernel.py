@@ -14,26 +14,30 @@ from typing import Any
 
 import numpy as np
 
-from chillplan.region.lanes import LANES, STAMP, kernel
-from chillplan.region.seed_parts_kernel import (
-    add_counts,
-    add_season,
-    before_phases,
-    count_from,
-    count_quantiles,
-    done_after,
+from chillplan.region.lanes import LANES, SEED_LANES, STAMP, kernel, part
+from chillplan.region.seed_parts_kernel import count_from, done_after, latest_starts, limits_of
+from chillplan.region.seed_rows_kernel import (
+    BY_DEADLINE,
+    BY_FROST,
+    PEAK_ROWS,
+    UNTIL_DEADLINE,
+    UNTIL_FROST,
+    add_shares,
+    add_winter,
+    can_gain,
+    count_dates,
+    count_dates_without_frost,
     fill_peaks,
-    fill_totals,
-    later_phases,
+    fill_season,
+    first_sprouting,
     latest_sprouting,
-    latest_starts,
-    set_limits,
+    room,
 )
 from chillplan.seasons.cut import DAYS, MIDWINTER
 
 __all__ = ["fates_block", "second_block", "single_block"]
 
-L = LANES
+L = SEED_LANES
 
 
 def _fates_block(stamp: int) -> Callable[..., Any]:
@@ -52,6 +56,7 @@ def _fates_block(stamp: int) -> Callable[..., Any]:
         every,
         planting,
         is_good,
+        ups,
         good,
         total,
         good_in,
@@ -69,54 +74,65 @@ def _fates_block(stamp: int) -> Callable[..., Any]:
         deadline : int32, shape (lane,); killing : int32, shape (season, lane), -1 where there is no such frost
         every : days between sowing dates; planting : first planting date
         is_good : int16, shape (quantile + 1,)
-        good, total : int16, shape (lane, date); good_in, total_in : the same from `planting` on; all added to
+        ups : int8, shape (season, date, lane), written: seeds up in time
+        good, total : int32, shape (date, lane); good_in, total_in : the same from `planting` on; all added to
         """
         assert stamp
         kinds, quantiles = response.shape[0], thermal_need.size
-        totals = np.zeros((kinds + 1, DAYS + 1, L), np.int32)
+        totals = room((kinds + 1) * (DAYS + 1), L).reshape(kinds + 1, DAYS + 1, L)
+        totals[:, 0] = 0
         hots = np.full((max(kinds, 1), DAYS + 1, L), -1, np.int16)
-        up_sprouts, frost_sprouts = np.empty(quantiles, np.int64), np.empty(quantiles, np.int64)
-        up_by, frosted_by = np.empty(quantiles, np.int64), np.empty(quantiles, np.int64)
-        drop, up, lowest = np.empty(good.shape[1], np.int32), np.empty(L, np.int32), np.empty(L, np.int32)
-        dates, phases = good.shape[1], order.size
-        peak, peak_at = np.empty((DAYS + 1, L), np.int32), np.empty((DAYS + 1, L), np.int32)
-        rise, trough = np.empty((DAYS + 1, L), np.int32), np.empty((DAYS + 1, L), np.int32)
-        most, last = np.empty((2, quantiles, L), np.int32), np.empty((2, quantiles, L), np.int32)
-        by_date = np.zeros((2, dates, L), np.int32)
+        peaks, running = room(DAYS + 1, PEAK_ROWS), room(1, PEAK_ROWS)[0]
+        sprouting, ready = room(2 * quantiles, L).reshape(2, quantiles, L), room(quantiles, L)
+        whole, rest = room(quantiles, 4 * L), room(quantiles, 4 * L)
+        ends, limits, up, back = room(2, L), room(1, L)[0], room(1, L)[0], room(3, L)
+        column = np.empty(quantiles, np.int64)
         fewest = np.int32(np.argmax(is_good)) if is_good.max() > 0 else np.int32(quantiles + 1)
+        wants_hot = order.size > 1
         for s in range(code.shape[0]):
-            for k in range(kinds):
-                fill_totals(code[s], totals[k], hots[k], 0, response[k], False, base, grains[0])
-            fill_totals(code[s], totals[kinds], hots[0], 0, response[0], True, base, grains[1])
-            first = totals[order[0]] if phases > 0 else totals[kinds]
-            fill_peaks(first, peak, peak_at, rise, trough, lowest)
-            for i in range(L):
-                after, frost = deadline[i] + 1, max(killing[s, i], 0)
-                latest_sprouting(totals, hots, thermal_need, after, i, up_sprouts)
-                latest_sprouting(totals, hots, thermal_need, frost, i, frost_sprouts)
-                up_by[:], frosted_by[:] = up_sprouts, frost_sprouts
-                later_phases(totals, hots, response, order, needs, i, up_by)
-                later_phases(totals, hots, response, order, needs, i, frosted_by)
-                need = needs[0] if phases > 0 else np.zeros(quantiles, np.int32)
-                set_limits(up_by, need, first, peak, peak_at, rise, trough, i, most[0], last[0])
-                set_limits(frosted_by, need, first, peak, peak_at, rise, trough, i, most[1], last[1])
-                up_by[:], frosted_by[:] = up_sprouts, frost_sprouts
-                before_phases(totals, hots, response, order, owed, i, up_by)
-                before_phases(totals, hots, response, order, owed, i, frosted_by)
-                add_season(
-                    up_by, frosted_by, planting, every, is_good, good_in[i], total_in[i], drop[: good_in.shape[1]]
-                )
-            for p in range(dates):
-                up[:] = 0
-                count_quantiles(up, trough[p * every], most[0], last[0], np.int32(p * every), np.int32(1))
-                count_quantiles(up, trough[p * every], most[1], last[1], np.int32(p * every), np.int32(-1))
-                add_counts(up, fewest, by_date[0, p], by_date[1, p])
-        for i in range(L):
-            for p in range(dates):
-                good[i, p] += by_date[0, p, i]
-                total[i, p] += by_date[1, p, i]
+            for at in range(0, LANES, L):
+                fill_season(totals, hots, running, 0, code, s, at, response, base, grains, wants_hot)
+                fill_peaks(peaks, running, totals[order[0]] if order.size > 0 else totals[kinds])
+                for i in range(L):
+                    ends[0, i], ends[1, i] = deadline[at + i] + 1, max(killing[s, at + i], 0)
+                for e in range(2):
+                    first_sprouting(totals[kinds], thermal_need[0], ends[e], limits, sprouting[e, 0])
+                # Mostly not even the least demanding seed is through the winter's cold so long before the last frost
+                # that it could be up by then: of seed treated indoors only the later dates are then asked for.
+                spared = order.size == 1 and needs[0, 0] > 0 and not can_gain(peaks, sprouting[1, 0], needs[0, 0])
+                early = np.int32(planting) if spared else np.int32(0)
+                latest_sprouting(totals[kinds], thermal_need, ends[0], limits, sprouting[0], np.int32(0))
+                latest_sprouting(totals[kinds], thermal_need, ends[1], limits, sprouting[1], early)
+                for e, most, last in ((0, BY_DEADLINE, UNTIL_DEADLINE), (1, BY_FROST, UNTIL_FROST)):
+                    of = sprouting[e]
+                    if e == 0 or not spared:
+                        limits_of(
+                            of, totals, hots, response, order, needs, peaks, most, last, ready, column, back, whole
+                        )
+                    limits_of(of, totals, hots, response, order, owed, peaks, most, last, ready, column, back, rest)
+                for p in range(good.shape[0]):
+                    if spared:
+                        count_dates_without_frost(up, peaks, whole, p * every)
+                    else:
+                        count_dates(up, peaks, whole, p * every)
+                    add_winter(good[p], total[p], at, up, fewest)
+                    for i in range(L):
+                        ups[s, p, at + i] = up[i]
+                for p in range(good_in.shape[0]):
+                    count_dates(up, peaks, rest, planting + p * every)
+                    add_winter(good_in[p], total_in[p], at, up, fewest)
 
     return run
+
+
+@part
+def within_reach(good, wanted, at, least):
+    """Whether any date of a lane that is asked for has so many good winters by now."""
+    for p in range(good.shape[0]):
+        for i in range(at, at + L):
+            if wanted[i] and good[p, i] >= least:
+                return True
+    return False
 
 
 def _second_block(stamp: int) -> Callable[..., Any]:
@@ -135,6 +151,8 @@ def _second_block(stamp: int) -> Callable[..., Any]:
         killing,
         every,
         is_good,
+        fewest,
+        ups,
         good,
         first_total,
         second_total,
@@ -146,35 +164,49 @@ def _second_block(stamp: int) -> Callable[..., Any]:
         following : int64, shape (season,); the season after each, -1 where it is not usable
         wanted : bool, shape (lane,); lanes to count
         is_good : int16, shape (quantile + 1, quantile + 1); by seeds up in the first and in the second spring
-        first_total, second_total : int16, shape (lane, date)
+        fewest : good winters that a date must have to be of use; where none can reach so many any more, the others are
+            not counted
+        ups : int8, shape (season, date, lane); seeds up in time in the first spring
+        good, first_total, second_total : int32, shape (date, lane); added to
         """
         assert stamp
         kinds, quantiles = response.shape[0], thermal_need.size
-        totals = np.zeros((kinds + 1, 2 * DAYS + 1, L), np.int32)
+        totals = room((kinds + 1) * (2 * DAYS + 1), L).reshape(kinds + 1, 2 * DAYS + 1, L)
+        totals[:, 0] = 0
         hots = np.full((max(kinds, 1), 2 * DAYS + 1, L), -1, np.int16)
-        days = np.empty((4, quantiles), np.int64)
-        for s in range(code.shape[0]):
-            f = following[s]
-            if f < 0:
-                continue
-            for half, season in enumerate((s, f)):
-                for k in range(kinds):
-                    fill_totals(code[season], totals[k], hots[k], half * DAYS, response[k], False, base, grains[0])
-                fill_totals(code[season], totals[kinds], hots[0], half * DAYS, response[0], True, base, grains[1])
-            for i in range(L):
-                if not wanted[i]:
+        peaks, running = room(2 * DAYS + 1, PEAK_ROWS), room(1, PEAK_ROWS)[0]
+        sprouting, ready = room(2 * quantiles, L).reshape(2, quantiles, L), room(quantiles, L)
+        whole, column = room(quantiles, 4 * L), np.empty(quantiles, np.int64)
+        ends, limits, up, back = room(2, L), room(1, L)[0], room(1, L)[0], room(3, L)
+        wants_hot = order.size > 1
+        for at in range(0, LANES, L):
+            remaining = (following >= 0).sum()
+            for s in range(code.shape[0]):
+                f = following[s]
+                if f < 0:
                     continue
-                again = killing[f, i] + DAYS if killing[f, i] >= 0 else DAYS
-                ends = (deadline[i] + 1, max(killing[s, i], 0), deadline[i] + DAYS + 1, again)
-                for n in range(4):
-                    latest_starts(totals, hots, response, order, needs, thermal_need, ends[n], i, days[n])
-                for p in range(good.shape[1]):
-                    start = p * every
-                    once = max(count_from(days[0], start) - count_from(days[1], start), 0)
-                    later = max(count_from(days[2], start) - count_from(days[3], start), 0)
-                    good[i, p] += is_good[once, later]
-                    first_total[i, p] += once
-                    second_total[i, p] += later
+                if not within_reach(good, wanted, at, fewest - remaining):
+                    break
+                remaining -= 1
+                fill_season(totals, hots, running, 0, code, s, at, response, base, grains, wants_hot)
+                fill_season(totals, hots, running, DAYS, code, f, at, response, base, grains, wants_hot)
+                fill_peaks(peaks, running, totals[order[0]] if order.size > 0 else totals[kinds])
+                for i in range(L):
+                    ends[0, i] = deadline[at + i] + DAYS + 1
+                    ends[1, i] = killing[f, at + i] + DAYS if killing[f, at + i] >= 0 else DAYS
+                for e in range(2):
+                    first_sprouting(totals[kinds], thermal_need[0], ends[e], limits, sprouting[e, 0])
+                    latest_sprouting(totals[kinds], thermal_need, ends[e], limits, sprouting[e], np.int32(0))
+                for e, most, last in ((0, BY_DEADLINE, UNTIL_DEADLINE), (1, BY_FROST, UNTIL_FROST)):
+                    of = sprouting[e]
+                    limits_of(of, totals, hots, response, order, needs, peaks, most, last, ready, column, back, whole)
+                for p in range(good.shape[0]):
+                    count_dates(up, peaks, whole, p * every)
+                    for i in range(L):
+                        once = ups[s, p, at + i]
+                        good[p, at + i] += is_good[once, up[i]]
+                        first_total[p, at + i] += once
+                        second_total[p, at + i] += up[i]
 
     return run
 
@@ -215,42 +247,45 @@ def _single_block(stamp: int) -> Callable[..., Any]:
         """
         assert stamp
         kinds, quantiles = response.shape[0], thermal_need.size
-        totals = np.zeros((kinds + 1, DAYS + 1, L), np.int32)
+        totals = room((kinds + 1) * (DAYS + 1), L).reshape(kinds + 1, DAYS + 1, L)
+        totals[:, 0] = 0
         hots = np.full((max(kinds, 1), DAYS + 1, L), -1, np.int16)
         last = order[order.size - 1]
         plain = response[last].copy()
         plain[5] = np.float32(0.0)
-        chill = np.zeros((DAYS + 1, L), np.int32)
+        chill, running = room(DAYS + 1, L), room(1, PEAK_ROWS)[0]
+        chill[0] = 0
         ready = np.empty(quantiles, np.int64)
         for s in range(code.shape[0]):
-            for k in range(kinds):
-                fill_totals(code[s], totals[k], hots[k], 0, response[k], False, base, grains[0])
-            fill_totals(code[s], totals[kinds], hots[0], 0, response[0], True, base, grains[1])
-            fill_totals(code[s], chill, hots[0], 0, plain, False, base, grains[0])
-            for i in range(L):
-                if not wanted[i]:
-                    continue
-                frost = max(killing[s, i], 0)
-                ends = (0, min(frost, MIDWINTER), frost, deadline[i] + 1, DAYS, max(deadline[i] + 1, frost))
-                count = np.zeros(6, np.int64)
-                for n in range(6):
-                    latest_starts(totals, hots, response, order, needs, thermal_need, ends[n], i, ready)
-                    count[n] = count_from(ready, sown[i])
-                lost[i, 0] += count[2] - count[1]
-                lost[i, 1] += count[4] - count[5]
-                lost[i, 2] += quantiles - count[4] + count[0]
-                lost[i, 3] += count[1] - count[0]
-                begin = sown[i]
-                for n in range(order.size - 1):
-                    k = order[n]
-                    begin = done_after(totals[k], response[k, 5] > np.float32(0.0), begin, DAYS, demanding[n], i)
-                gathered[s, i] = chill[lift[i], i] - chill[begin, i] if begin < lift[i] else -1
-                latest_starts(totals, hots, response, order, needs, thermal_need, lift[i], i, ready)
-                risen[s, i] = count_from(ready, sown[i])
-                latest_starts(totals, hots, response, order, owed, thermal_need, deadline[i] + 1, i, ready)
-                by_deadline = count_from(ready, planted[i])
-                latest_starts(totals, hots, response, order, owed, thermal_need, frost, i, ready)
-                up[s, i] = max(by_deadline - count_from(ready, planted[i]), 0)
+            for at in range(0, LANES, L):
+                fill_season(totals, hots, running, 0, code, s, at, response, base, grains, True)
+                add_shares(chill, running, 0, code, s, at, plain, grains[0])
+                for i in range(L):
+                    place = at + i
+                    if not wanted[place]:
+                        continue
+                    frost = max(killing[s, place], 0)
+                    after = deadline[place] + 1
+                    ends = (0, min(frost, MIDWINTER), frost, after, DAYS, max(after, frost))
+                    count = np.zeros(6, np.int64)
+                    for n in range(6):
+                        latest_starts(totals, hots, response, order, needs, thermal_need, ends[n], i, ready)
+                        count[n] = count_from(ready, sown[place])
+                    lost[place, 0] += count[2] - count[1]
+                    lost[place, 1] += count[4] - count[5]
+                    lost[place, 2] += quantiles - count[4] + count[0]
+                    lost[place, 3] += count[1] - count[0]
+                    begin = sown[place]
+                    for n in range(order.size - 1):
+                        k = order[n]
+                        begin = done_after(totals[k], response[k, 5] > np.float32(0.0), begin, DAYS, demanding[n], i)
+                    gathered[s, place] = chill[lift[place], i] - chill[begin, i] if begin < lift[place] else -1
+                    latest_starts(totals, hots, response, order, needs, thermal_need, lift[place], i, ready)
+                    risen[s, place] = count_from(ready, sown[place])
+                    latest_starts(totals, hots, response, order, owed, thermal_need, after, i, ready)
+                    by_deadline = count_from(ready, planted[place])
+                    latest_starts(totals, hots, response, order, owed, thermal_need, frost, i, ready)
+                    up[s, place] = max(by_deadline - count_from(ready, planted[place]), 0)
 
     return run
 

@@ -1,68 +1,24 @@
-"""The steps of the seed counts: running totals, the search for the latest day, and counting by sowing date."""
+"""The steps of the seed counts that look at one place at a time: the search for the latest day of each phase."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from chillplan.region.lanes import LANES, loop, part
-from chillplan.seasons.cut import DAYS
-from chillplan.seasons.summary import TEMPERATURE_GRAIN
+from chillplan.region.lanes import part
+from chillplan.region.seed_rows_kernel import (
+    GAIN,
+    NO_LIMIT,
+    PEAK,
+    PEAK_AT,
+    RISE,
+    TROUGH,
+    find_alike,
+    set_alike,
+    set_free,
+)
 
-GRAIN = np.float32(TEMPERATURE_GRAIN)
-L = LANES
-WHOLE_DAY = 65536  # parts of a day lost in the heat
-NOT_AT_ALL = -1  # stands for the sowing day where no day would do
-
-
-@loop
-def add_warmth(after, now, code, base, grain):
-    """Running total of warmth above a base temperature on moist days."""
-    for i in range(L):
-        q = np.int32(code[i])
-        kept = np.float32(q >> np.int32(1)) / GRAIN
-        above = kept - base if kept > base else np.float32(0.0)
-        after[i] = now[i] + np.int32(np.rint(above * grain)) * (q & np.int32(1))
-
-
-@loop
-def add_share(after, now, code, zero_low, per_low, zero_high, per_high, grain):
-    """Running total of the share of a day that counts, on moist days."""
-    for i in range(L):
-        q = np.int32(code[i])
-        kept = np.float32(q >> np.int32(1)) / GRAIN
-        rising, falling = (kept - zero_low) * per_low, (zero_high - kept) * per_high
-        share = rising if rising < falling else falling
-        share = share if share < np.float32(1.0) else np.float32(1.0)
-        share = share if share > np.float32(0.0) else np.float32(0.0)
-        after[i] = now[i] + np.int32(np.rint(share * grain)) * (q & np.int32(1))
-
-
-@loop
-def lose_heat(after, ahead, last, code, reversal, day):
-    """Take a day off where it is too hot, and remember the last such day."""
-    for i in range(L):
-        heat = np.float32(np.int32(code[i]) >> np.int32(1)) / GRAIN > reversal
-        after[i] -= np.int32(WHOLE_DAY) if heat else np.int32(0)
-        ahead[i] = day if heat else last[i]
-
-
-@part
-def fill_totals(code, total, hot, offset, response, thermal, base, grain):
-    """Running totals of one season's gain from position `offset` on.
-
-    `response` is (zero low, per low, zero high, per high, reversal, loses); `thermal` counts warmth above `base`.
-    `hot[day]` is the last day above the reversal temperature before `day`, -1 where there is none.
-    """
-    zero_low, per_low, zero_high, per_high = response[0], response[1], response[2], response[3]
-    loses = response[5] > np.float32(0.0)
-    for d in range(DAYS):
-        today, now, after = code[d], total[offset + d], total[offset + d + 1]
-        if thermal:
-            add_warmth(after, now, today, base, grain)
-        else:
-            add_share(after, now, today, zero_low, per_low, zero_high, per_high, grain)
-            if loses:
-                lose_heat(after, hot[offset + d + 1], hot[offset + d], today, response[4], np.int16(offset + d))
+NOT_AT_ALL = -1
+"""Stands for the sowing day where no day would do."""
 
 
 @part
@@ -117,7 +73,7 @@ def go_back(total, hot, loses, i, ready, need):
 
 
 @part
-def latest_sprouting(totals, hots, thermal_need, end, i, ready):
+def sprouting_of_lane(totals, hots, thermal_need, end, i, ready):
     """Latest day of each quantile on which the warmth to emerge must begin to be up by the day before `end`."""
     ready[:] = end
     go_back(totals[-1], hots[0], False, i, ready, thermal_need)
@@ -142,7 +98,7 @@ def later_phases(totals, hots, response, order, needs, i, ready):
 @part
 def latest_starts(totals, hots, response, order, needs, thermal_need, end, i, ready):
     """Latest sowing day of each quantile that is up by the day before `end`."""
-    latest_sprouting(totals, hots, thermal_need, end, i, ready)
+    sprouting_of_lane(totals, hots, thermal_need, end, i, ready)
     before_phases(totals, hots, response, order, needs, i, ready)
 
 
@@ -153,24 +109,6 @@ def count_from(ready, start):
     for q in range(ready.size):
         count += 1 if ready[q] >= start else 0
     return count
-
-
-@part
-def add_season(by_deadline, by_frost, first, every, is_good, good, total, drop):
-    """Add one season's seeds up in time to the counts of each date."""
-    dates = good.size
-    drop[:] = 0
-    for q in range(by_deadline.size):
-        if by_deadline[q] >= first:
-            drop[min((by_deadline[q] - first) // every, dates - 1)] += 1
-        if by_frost[q] >= first:
-            drop[min((by_frost[q] - first) // every, dates - 1)] -= 1
-    up = 0
-    for p in range(dates - 1, -1, -1):
-        up += drop[p]
-        seen = max(up, 0)
-        good[p] += is_good[seen]
-        total[p] += seen
 
 
 @part
@@ -186,85 +124,74 @@ def done_after(total, hot_loss, start, end, wanted, i):
     return end
 
 
-@loop
-def next_peak(peak, peak_at, rise, before, before_at, before_rise, trough, total, day):
-    """Highest total so far, its last position, and the most that was gained again since."""
-    for i in range(L):
-        higher = total[i] >= before[i]
-        peak[i] = total[i] if higher else before[i]
-        peak_at[i] = day if higher else before_at[i]
-        low = total[i] if higher | (total[i] < trough[i]) else trough[i]
-        trough[i] = low
-        gained = total[i] - low
-        gained = gained if gained > before_rise[i] else before_rise[i]
-        rise[i] = np.int32(0) if higher else gained
-
-
-@loop
-def next_trough(trough, after, total, day, highest):
-    """Lowest total from a day to the highest of the season, going backwards."""
-    for i in range(L):
-        lower = (total[i] < after[i]) | (day >= highest[i])
-        trough[i] = total[i] if lower else after[i]
-
-
 @part
-def fill_peaks(total, peak, peak_at, rise, trough, lowest):
-    """Peaks and troughs of a running total; all but the last have the shape (day + 1, lane)."""
-    days = total.shape[0]
-    peak[0], peak_at[0], rise[0], lowest[:] = total[0], 0, 0, total[0]
-    for d in range(1, days):
-        next_peak(peak[d], peak_at[d], rise[d], peak[d - 1], peak_at[d - 1], rise[d - 1], lowest, total[d], np.int32(d))
-    trough[days - 1] = total[days - 1]
-    for d in range(days - 2, -1, -1):
-        next_trough(trough[d], trough[d + 1], total[d], np.int32(d), peak_at[days - 1])
-
-
-@part
-def set_limits(ready, need, total, peak, peak_at, rise, trough, i, most, last):
+def set_limits(ready, need, total, peaks, most, last, limits, back):
     """How low the total must still come, and from which day at the latest, for a first phase to be over in time.
 
-    A phase is over by `ready` if from some day since its beginning the total gains enough until then. Up to the peak
-    before `ready` that means: it still comes as low as the peak less the need. After that peak nothing is gained that
-    would do, but where `rise` says otherwise; and where the total comes that low again between that peak and the
-    highest of the season, its trough says nothing: in both cases the days are looked at one by one.
+    `ready` has the shape (quantile, lane); `most` and `last` are rows of `limits`, shape (quantile, 4 * lane); `back`,
+    shape (3, lane), is overwritten. A phase is over by `ready` if from some day since its beginning the total gains
+    enough until then. Up to the peak before `ready` that means: it still comes as low as the peak less the need. After
+    that peak nothing is gained that would do, but where the rise says otherwise; and where the total comes that low
+    again between that peak and the highest of the season, its trough says nothing: in both cases the days are looked at
+    one by one.
     """
-    for q in range(ready.size):
-        end, wanted = ready[q], need[q]
-        most[q, i], last[q, i] = np.int32(1 << 30), end
-        if end >= 0 and wanted > 0:
-            limit = peak[end, i] - wanted
-            if rise[end, i] < wanted and trough[peak_at[end, i], i] > limit:
-                most[q, i], last[q, i] = limit, peak_at[end, i]
-            else:
-                last[q, i] = look_at_all(total, i, end, wanted)
+    free = 0
+    while free < need.size and need[free] <= 0:
+        set_free(limits, free, most, last, ready)
+        free += 1
+    if free == need.size:
+        return
+    highest, until, apart = back[0], back[1], back[2]
+    find_alike(peaks, ready, free, need[free], need[need.size - 1], highest, until, apart)
+    for q in range(free, need.size):
+        set_alike(limits, q, most, last, highest, need[q], until)
+    for i in range(ready.shape[1]):
+        if apart[i] == 1:
+            set_lane(ready, need, free, total, peaks, i, most, last, limits)
 
 
 @part
-def look_at_all(total, i, end, wanted):
-    """Latest day from which a phase, losses counted, is over before `end`."""
-    most = total[end, i]
-    for j in range(end - 1, -1, -1):
-        if most - total[j, i] >= wanted:
-            return j
-        most = max(most, total[j, i])
-    return NOT_AT_ALL
+def set_lane(ready, need, free, total, peaks, i, most, last, limits):
+    """Limits of a lane whose quantiles, from `free` on, do not all look back to the same peak."""
+    at, top, top_at = np.int32(NOT_AT_ALL), np.int32(0), np.int32(NOT_AT_ALL)
+    for q in range(free, need.size):
+        end, wanted = ready[q, i], need[q]
+        limits[q, most + i], limits[q, last + i] = NO_LIMIT, np.int32(NOT_AT_ALL)
+        if end < 0 or peaks[end, GAIN + i] < wanted:
+            continue
+        peak_at, lowest = peaks[end, PEAK_AT + i], peaks[end, PEAK + i] - wanted
+        if peaks[end, RISE + i] < wanted and peaks[peak_at, TROUGH + i] > lowest:
+            limits[q, most + i], limits[q, last + i] = lowest, peak_at
+            continue
+        # Day by day from the end, or on from where the quantile before was found: not where the highest total since
+        # then lies after the end.
+        if at < 0 or at > end or top_at > end:
+            at, top, top_at = end, total[end, i], end
+        while at >= 0 and top - total[at, i] < wanted:
+            if total[at, i] > top:
+                top, top_at = total[at, i], at
+            at -= np.int32(1)
+        limits[q, last + i] = at
 
 
-@loop
-def count_quantiles(up, total, most, last, day, sign):
-    """Add, or take away, the quantiles that may be sown on a day."""
-    for q in range(most.shape[0]):
-        limit, until = most[q], last[q]
-        for i in range(L):
-            may = (total[i] <= limit[i]) & (day <= until[i])
-            up[i] += sign if may else np.int32(0)
+@part
+def limits_of(sprouting, totals, hots, response, order, needs, peaks, most, last, ready, column, back, limits):
+    """Limits from the latest days of sprouting, through all phases.
 
-
-@loop
-def add_counts(up, fewest, good, total):
-    """Count a date's good winters and seeds up in time."""
-    for i in range(L):
-        seen = up[i] if up[i] > np.int32(0) else np.int32(0)
-        good[i] += np.int32(1) if seen >= fewest else np.int32(0)
-        total[i] += seen
+    `sprouting` and `ready` have the shape (quantile, lane), `column` (quantile,); all but the first are overwritten.
+    """
+    if order.size == 0:
+        for q in range(sprouting.shape[0]):
+            for i in range(sprouting.shape[1]):
+                limits[q, most + i], limits[q, last + i] = NO_LIMIT, sprouting[q, i]
+        return
+    if order.size == 1:
+        set_limits(sprouting, needs[0], totals[order[0]], peaks, most, last, limits, back)
+        return
+    for i in range(sprouting.shape[1]):
+        for q in range(column.size):
+            column[q] = sprouting[q, i]
+        later_phases(totals, hots, response, order, needs, i, column)
+        for q in range(column.size):
+            ready[q, i] = column[q]
+    set_limits(ready, needs[0], totals[order[0]], peaks, most, last, limits, back)

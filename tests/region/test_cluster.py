@@ -27,7 +27,7 @@ distributed = pytest.importorskip("distributed")
 @pytest.fixture(scope="module")
 def grid(tmp_path_factory: pytest.TempPathFactory) -> Grid:
     path = tmp_path_factory.mktemp("grid") / "grid.nc"
-    made_grid(rows=16, columns=12).to_netcdf(path)
+    made_grid(rows=26, columns=12).to_netcdf(path)
     return read_grid([path])
 
 

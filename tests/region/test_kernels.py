@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from chillplan.advice.rules import STARTS
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.physics.seed_zone import seed_zone
+from chillplan.region.chance import GRAINS
 from chillplan.region.cool_kernel import sorting_pairs
-from chillplan.region.decide import GRAINS, PLANTING
+from chillplan.region.counts import PLANTING
 from chillplan.region.ground import STEP, ground_counts, inputs_of, sums_of
 from chillplan.region.lanes import LANES
 from chillplan.region.needs import needs_of
@@ -92,7 +93,8 @@ def test_counts_are_those_of_the_simulated_sowing(name: str, seed: int, mean: fl
     code = np.empty((seasons, DAYS, LANES), np.int16)
     code[:] = (temperature * 128.0 * 2.0 + moist).astype(np.int16).T[:, :, None]
     late = STARTS.size - PLANTING
-    good, total, good_in, total_in = (np.zeros((LANES, n), np.int16) for n in (STARTS.size, STARTS.size, late, late))
+    good, total, good_in, total_in = (np.zeros((n, LANES), np.int32) for n in (STARTS.size, STARTS.size, late, late))
+    ups = np.empty((seasons, STARTS.size, LANES), np.int8)
     fates_block(
         code,
         needs.response,
@@ -107,11 +109,13 @@ def test_counts_are_those_of_the_simulated_sowing(name: str, seed: int, mean: fl
         STEP,
         int(STARTS[PLANTING]),
         needs.once,
+        ups,
         good,
         total,
         good_in,
         total_in,
     )
+    assert (ups.sum(axis=0) == total).all()
 
     none = np.full((DAYS, seasons), np.nan, np.float32)
     winters = TwoWinters(
@@ -128,5 +132,5 @@ def test_counts_are_those_of_the_simulated_sowing(name: str, seed: int, mean: fl
     ):
         passage = simulate(winters, recipe.phases, species.germination, starts, done)
         share = fates_of(winters, passage.emergence, limit).share_up
-        assert (np.rint(share * 20).sum(axis=1) == counted[5]).all()
-        assert ((share >= 0.5).sum(axis=1) == winters_good[LANES - 1]).all()
+        assert (np.rint(share * 20).sum(axis=1) == counted[:, 5]).all()
+        assert ((share >= 0.5).sum(axis=1) == winters_good[:, LANES - 1]).all()

@@ -23,7 +23,7 @@ from chillplan.region.store import is_made, open_map
 from chillplan.seeds.catalogue import find_species
 from tests.region.made_grid import made_grid
 
-SMALL = 64 * 12 * 2600  # bytes: a few regions of 64 places and more
+SMALL = 64 * 12 * 2600  # bytes: a few regions of 128 places and more
 
 
 class StoppedError(Exception):
@@ -38,7 +38,7 @@ def some_job(grid: Grid, accept: float = 0.8, warmings: tuple[float, ...] = (0.0
 
 @pytest.fixture(scope="module")
 def grid() -> Grid:
-    return grid_of(made_grid(rows=16, columns=12).chunk(lat=1, lon=12), "invented")
+    return grid_of(made_grid(rows=26, columns=12).chunk(lat=1, lon=12), "invented")
 
 
 @pytest.fixture(scope="module")
@@ -150,7 +150,7 @@ def test_a_map_is_known_again_by_its_question(grid: Grid, tmp_path: Path) -> Non
     (tmp_path / "other.nc").write_text("mine")
     assert not is_made(tmp_path / "other.nc", grid, some_job(grid))
     named = open_map(path).sel(species="Asclepias syriaca", period="2001-2003", warming=2.0)
-    assert named["verdict"].shape == (16, 12)
+    assert named["verdict"].shape == (26, 12)
 
 
 def test_overwriting_keeps_the_old_map_until_the_new_one_is_whole(grid: Grid, tmp_path: Path) -> None:
