@@ -218,8 +218,11 @@ def next_(
 
     now = clock(today)
     with writable(journal, now.date()) as opened:
+        short = batch_show.short_words(opened, batch, now.date())
         begun = next_phase(opened, batch, now, day_option("--date", date), place, set_temperature)
         print(f"{batch}: {begun} has begun" if begun else f"{batch}: the last phase is over; sow it, or close it")
+        if short:
+            print(f"  {short}")
         if begun:
             batch_show.print_if_unsuited(opened, batch, now.date())
 

@@ -29,6 +29,7 @@ __all__ = [
     "print_if_unsuited",
     "print_place",
     "print_steps",
+    "short_words",
 ]
 
 FAR = 20.0  # from the set temperature, asked about [°C]
@@ -204,6 +205,22 @@ def print_if_far(journal: Journal, place: str, temperature: float) -> None:
             f"  {temperature:g} °C is far from the {rows[0]['set_temperature']:g} °C that {place} is set to: if the "
             "thermometer shows °F, take it back (`chillplan batch undo`) and pass --unit F"
         )
+
+
+def short_words(journal: Journal, reference: str, day: date) -> str:
+    """What the running phase of a batch lacks of its low end; empty where it lacks nothing."""
+    from chillplan.journal.due import batch_states
+    from chillplan.journal.find import find_batch
+
+    number = find_batch(journal, reference, open_only=True).number
+    for state in batch_states(journal, day, number):
+        if state.progress is not None and state.plan is not None and state.progress.done < state.plan.days[0]:
+            low, high = state.plan.days
+            return (
+                f"Its {state.phase} phase has {state.progress.done:.0f} of {low:g} to {high:g} days: if that was a "
+                "slip, take it back with `chillplan batch undo`."
+            )
+    return ""
 
 
 def print_if_unsuited(journal: Journal, reference: str, day: date) -> None:

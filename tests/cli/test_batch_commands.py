@@ -219,3 +219,10 @@ def test_a_sowing_is_listed_by_its_number(begun: Run) -> None:
     )
     code, _, err = begun("batch", "list", "S9")
     assert code == 2 and "S9" in err
+
+
+def test_a_phase_ended_early_is_told(begun: Run) -> None:
+    out = begun("batch", "next", "B1", today="2026-12-04")[1]
+    assert "Its cold phase has 3 of 56 to 120 days" in out and "batch undo" in out
+    begun("batch", "undo", today="2026-12-04")
+    assert "Its cold phase has" not in begun("batch", "next", "B1", today="2027-03-20")[1]
