@@ -14,7 +14,7 @@ from chillplan.advice.season_ensemble import SeasonEnsemble
 from chillplan.advice.wording import recipe_words
 from chillplan.cli.loading import Loaded
 from chillplan.report.contract import site_json, weather_json
-from chillplan.report.provenance import Source
+from chillplan.report.provenance import TAKEN_MOIST, Source
 from chillplan.report.reader import Reader
 from chillplan.report.rows import csv_text
 from chillplan.report.tables import INVENTED
@@ -51,6 +51,8 @@ def print_season(
     write(
         f"Weather: {source.source}, station {source.station}; {ensemble.years.size} past winters lend endings{missing}"
     )
+    if "precipitation" not in ensemble.so_far.daily:
+        write(TAKEN_MOIST)
     write(f"Chill so far: {chill_so_far(ensemble):.0f} effective days in the seed zone")
     for one in found:
         write("")

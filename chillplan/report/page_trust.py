@@ -5,7 +5,7 @@ from __future__ import annotations
 from chillplan.advice.result import Plan
 from chillplan.report.left_out import left_out_lines
 from chillplan.report.markup import bullets, table
-from chillplan.report.provenance import Source
+from chillplan.report.provenance import TAKEN_MOIST, Source
 from chillplan.report.reader import Reader
 
 __all__ = ["trust_section"]
@@ -39,10 +39,7 @@ def trust_section(plan: Plan, source: Source, reader: Reader) -> str:
     left_out = [f"Left out: {line}." for line in left_out_lines(plan.seasons)]
     moisture = []
     if not plan.ground.moisture_known:
-        moisture.append(
-            "The record has no precipitation: the seed zone is taken to be moist all year. In dry autumns chilling "
-            "begins later."
-        )
+        moisture.append(TAKEN_MOIST)
     return (
         '<section id="trust" aria-labelledby="trust-title"><h2 id="trust-title">How far to trust this</h2>'
         f"<p>Every number here is one of four kinds: {source.air}, modelled, published or assumed.</p>"

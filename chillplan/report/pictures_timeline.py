@@ -85,7 +85,7 @@ def timeline_picture(plan: Plan, reader: Reader) -> Picture:
         title="The year at a glance",
         summary=(
             f"{len(steps)} steps for {len(lanes)} species, from {reader.day(first)} to {reader.day(last)}; "
-            "the same steps are listed below in the order of their dates."
+            "what is still to do is listed below in the order of their dates."
             if steps
             else "No step is left to do in this season."
         ),

@@ -10,7 +10,7 @@ from chillplan.report.reader import Reader
 from chillplan.site import Site
 from chillplan.weather.history import History
 
-__all__ = ["Source", "distance_km", "source_of", "what_if"]
+__all__ = ["TAKEN_MOIST", "Source", "distance_km", "source_of", "what_if"]
 
 EARTH_RADIUS_KM = 6371.0
 
@@ -42,6 +42,12 @@ class Source:
     def air(self) -> str:
         """What kind of number the air temperatures are: ``observed``, or ``invented`` in the demo."""
         return "invented" if self.invented else "observed"
+
+
+TAKEN_MOIST = (
+    "The record has no precipitation: the seed zone is taken to be moist all year. In dry autumns chilling begins "
+    "later."
+)
 
 
 def what_if(warming: float, reader: Reader) -> str:

@@ -17,7 +17,7 @@ from chillplan.advice.wording import verdict_words
 from chillplan.report.contract import season_label
 from chillplan.report.frost_risk import risk_words
 from chillplan.report.left_out import left_out_lines
-from chillplan.report.provenance import Source, what_if
+from chillplan.report.provenance import TAKEN_MOIST, Source, what_if
 from chillplan.report.reader import Reader
 from chillplan.report.tables_terminal import console, fitted
 from chillplan.report.trend_words import trend_words
@@ -104,7 +104,8 @@ def _heading(out: Console, site: Site, source: Source, seasons: Seasons, reader:
         out.print(f"[bold]{what_if(warming, reader)}[/bold]")
     for line in left_out_lines(seasons):
         out.print(f"  left out: {line}")
-    for note in source.notes:
+    moist = () if "precipitation" in seasons.daily else (TAKEN_MOIST,)
+    for note in (*source.notes, *moist):
         out.print(f"  note: {escape(note)}")
 
 

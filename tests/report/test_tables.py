@@ -22,7 +22,7 @@ from chillplan.report.folder import tasks_csv
 from chillplan.report.left_out import left_out_lines
 from chillplan.report.page import report_html
 from chillplan.report.pictures_species import outcome_picture
-from chillplan.report.provenance import Source
+from chillplan.report.provenance import TAKEN_MOIST, Source
 from chillplan.report.reader import Reader, reader_for
 from chillplan.report.tables import print_plan, print_winter
 from chillplan.report.tables_terminal import fitted
@@ -161,6 +161,15 @@ def test_a_warmer_plan_says_that_it_is_a_what_if(plan: Plan, source: Source, cap
     assert "moved by +3.6 °F" in events
     print_plan(plan, source, Reader())
     assert "what-if" not in capsys.readouterr().out
+
+
+def test_a_record_without_rain_is_said_to_be_taken_for_moist(plan: Plan, source: Source, capsys) -> None:
+    assert "precipitation" not in plan.seasons.daily
+    print_plan(plan, source, Reader())
+    assert TAKEN_MOIST in " ".join(capsys.readouterr().out.split())
+    wet = replace(plan.seasons, daily={**plan.seasons.daily, "precipitation": plan.seasons.daily["tmin"] * 0.0})
+    print_winter(plan.site, source, wet, plan.winters, 2026, Reader())
+    assert TAKEN_MOIST not in " ".join(capsys.readouterr().out.split())
 
 
 def test_a_run_of_seasons_left_out_for_one_reason_is_one_line(seasons: Seasons) -> None:
