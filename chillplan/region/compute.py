@@ -77,7 +77,11 @@ def lazy_numbers(grid: Grid, block: Block, job: Job) -> xr.DataArray:
 
 def _own_memory(array: xr.DataArray) -> xr.DataArray:
     """Copies of the parts of chunks that are needed, so that the rest of the chunks need not be kept."""
-    return array if array.chunks is None else array.copy(data=array.data.map_blocks(np.array))
+    return array if array.chunks is None else array.copy(data=array.data.map_blocks(_compact))
+
+
+def _compact(part: NDArray[Any]) -> NDArray[Any]:
+    return part if part.base is None else part.copy()
 
 
 def chunk_numbers(*arrays: NDArray[Any], job: Job, daily: int, fixed: tuple[str, ...]) -> NDArray[np.float32]:
