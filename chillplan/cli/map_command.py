@@ -23,24 +23,44 @@ __all__ = ["register"]
 
 GridOption = Annotated[
     list[Path] | None,
-    typer.Option("--weather", help="Grid of daily tmin, tmax (and precipitation): NetCDF or Zarr; repeatable."),
+    typer.Option(
+        "--weather", metavar="GRID", help="Grid of daily tmin, tmax (and precipitation): NetCDF or Zarr; repeatable."
+    ),
 ]
-MapOption = Annotated[Path | None, typer.Option("--out", help="Map to write, ending in .nc (NetCDF) or .zarr.")]
-PictureOption = Annotated[Path | None, typer.Option("--picture", help="Picture of the map to write, ending in .html.")]
+MapOption = Annotated[
+    Path | None, typer.Option("--out", metavar="MAP", help="Map to write, ending in .nc (NetCDF) or .zarr.")
+]
+PictureOption = Annotated[
+    Path | None, typer.Option("--picture", metavar="PAGE", help="Picture of the map to write, ending in .html.")
+]
 AgainstOption = Annotated[
     str | None,
-    typer.Option("--against", help="Other winters to compare with, FIRST-LAST; --years are then the earlier."),
+    typer.Option(
+        "--against",
+        metavar="FIRST-LAST",
+        help="Other winters to compare with, FIRST-LAST; --years are then the earlier.",
+    ),
 ]
 WarmingsOption = Annotated[
-    str, typer.Option("--warming", help="Degrees C added to every temperature; several with commas: 0,1.5,3.")
+    str,
+    typer.Option(
+        "--warming", metavar="DEGREES", help="Degrees C added to every temperature; several with commas: 0,1.5,3."
+    ),
 ]
 SchedulerOption = Annotated[
-    str | None, typer.Option("--scheduler", help="Address of a dask scheduler to work on, tcp://HOST:PORT.")
+    str | None,
+    typer.Option("--scheduler", metavar="ADDRESS", help="Address of a dask scheduler to work on, tcp://HOST:PORT."),
 ]
-WorkersOption = Annotated[str | None, typer.Option("--workers", help="Threads on this machine; else one a processor.")]
+WorkersOption = Annotated[
+    str | None, typer.Option("--workers", metavar="NUMBER", help="Threads on this machine; else one a processor.")
+]
 ProcessesOption = Annotated[
     str | None,
-    typer.Option("--processes", help="Processes on this machine instead of threads, where reading takes the time."),
+    typer.Option(
+        "--processes",
+        metavar="NUMBER",
+        help="Processes on this machine instead of threads, where reading takes the time.",
+    ),
 ]
 OverwriteOption = Annotated[bool, typer.Option("--overwrite", help="Make the map anew where it is there already.")]
 FORMATS = ("table", "json")
@@ -69,7 +89,9 @@ def map_region(
     workers: WorkersOption = None,
     processes: ProcessesOption = None,
     overwrite: OverwriteOption = False,
-    output: Annotated[str, typer.Option("--format", help="table or json, for the summary.")] = "table",
+    output: Annotated[
+        str, typer.Option("--format", metavar="FORMAT", help="table or json, for the summary.")
+    ] = "table",
 ) -> None:
     """Decide for every place of a grid, and write the answers as a map.
 

@@ -51,7 +51,7 @@ def fingerprint(grid: Grid, job: Job) -> str:
 
 def is_made(path: Path, grid: Grid, job: Job) -> bool:
     """Whether a whole map is there already that was made from the same data and options."""
-    if path.with_name(f"{path.name}.partial").exists():
+    if not path.exists() or path.with_name(f"{path.name}.partial").exists():
         return False
     try:
         with open_map(path) as data:
@@ -62,7 +62,7 @@ def is_made(path: Path, grid: Grid, job: Job) -> bool:
 
 def open_map(path: Path) -> xr.Dataset:
     """A map, its periods and species found by their names, not yet loaded."""
-    return labelled(xr.open_zarr(path) if path.suffix == ".zarr" else xr.open_dataset(path))
+    return labelled(xr.open_zarr(path) if path.suffix == ".zarr" else xr.open_dataset(path, engine="netcdf4"))
 
 
 class MapStore:
