@@ -1,6 +1,6 @@
 """What calibration on one year does for the other years: every year of every station takes its turn.
 
-Run (some minutes; starts with the shipped parameters, or with those of the left-out groups):
+Run (two minutes with the shipped parameters, ten with those of the left-out groups):
     CHILLPLAN_OBSERVATIONS=... python examples/seed_zone_model/calibrated.py shipped
     CHILLPLAN_OBSERVATIONS=... python examples/seed_zone_model/calibrated.py left-out
 
