@@ -62,7 +62,11 @@ def scheduler(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes
         for process in reversed(started):
             process.terminate()
         for process in started:
-            process.wait(timeout=90)
+            try:
+                process.wait(timeout=20)
+            except subprocess.TimeoutExpired:
+                process.kill()
+                process.wait()
 
 
 def test_a_worker_killed_in_the_middle_does_not_change_the_map(
