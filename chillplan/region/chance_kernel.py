@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from chillplan.region.lanes import LANES, SEED_LANES, STAMP, kernel, loop, part
+from chillplan.region.lanes import LANES, SEED_LANES, STAMP, kernel, loop
 from chillplan.region.seed_parts_kernel import count_from, latest_starts
 from chillplan.region.seed_rows_kernel import PEAK_ROWS, fill_season, reversal_of, room, share_of, warmth_of
 from chillplan.seasons.cut import DAYS
@@ -71,7 +71,7 @@ def walk_seeds(walk, code, s, begin, end, shift, response, base, grains, start, 
             walk[WARMTH + i] = warmth + warmth_of(q, base, warmth_grain)
 
 
-@part
+@loop
 def is_good_winter(totals, hots, response, order, need, thermal_need, frost, after, start, fewest, i, ready):
     """Whether enough of a lot are up in time, all its quantiles looked at."""
     lost = 0
@@ -86,7 +86,7 @@ def is_good_winter(totals, hots, response, order, need, thermal_need, frost, aft
     return ready[0] >= start
 
 
-@part
+@loop
 def needs_of_pair(pair, treated, order, needs, owed, last):
     """What the least demanding quantile and that at `last` need of the one phase, if there is one."""
     pair[:] = np.int32(0)
@@ -96,7 +96,7 @@ def needs_of_pair(pair, treated, order, needs, owed, last):
             pair[i], pair[L + i] = need[0, 0], need[0, last]
 
 
-@part
+@loop
 def tell_by_two(walk, sure, good, wanted, killing, s, deadline, start):
     """Count a winter where two seeds tell, and mark the lanes where they do."""
     for i in range(L):

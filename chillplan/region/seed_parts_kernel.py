@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from chillplan.region.lanes import part
+from chillplan.region.lanes import loop, part
 from chillplan.region.seed_rows_kernel import (
     GAIN,
     NO_LIMIT,
@@ -38,7 +38,7 @@ def last_with(total, i, low, high, most):
     return low
 
 
-@part
+@loop
 def go_back(total, hot, loses, i, ready, need):
     """Turn the days on which a phase must be over into the latest days on which it may begin, in place.
 
@@ -79,7 +79,7 @@ def sprouting_of_lane(totals, hots, thermal_need, end, i, ready):
     go_back(totals[-1], hots[0], False, i, ready, thermal_need)
 
 
-@part
+@loop
 def before_phases(totals, hots, response, order, needs, i, ready):
     """Latest sowing day of each quantile from the latest day on which its phases must be over, in place."""
     for n in range(order.size - 1, -1, -1):
@@ -87,7 +87,7 @@ def before_phases(totals, hots, response, order, needs, i, ready):
         go_back(totals[k], hots[k], response[k, 5] > np.float32(0.0), i, ready, needs[n])
 
 
-@part
+@loop
 def later_phases(totals, hots, response, order, needs, i, ready):
     """As `before_phases`, but for the first phase: latest day of each quantile on which that must be over."""
     for n in range(order.size - 1, 0, -1):
@@ -95,7 +95,7 @@ def later_phases(totals, hots, response, order, needs, i, ready):
         go_back(totals[k], hots[k], response[k, 5] > np.float32(0.0), i, ready, needs[n])
 
 
-@part
+@loop
 def latest_starts(totals, hots, response, order, needs, thermal_need, end, i, ready):
     """Latest sowing day of each quantile that is up by the day before `end`."""
     sprouting_of_lane(totals, hots, thermal_need, end, i, ready)
@@ -111,7 +111,7 @@ def count_from(ready, start):
     return count
 
 
-@part
+@loop
 def done_after(total, hot_loss, start, end, wanted, i):
     """First day after a phase begun on `start` is over, `end` where it is not over before."""
     progress = 0
@@ -124,7 +124,7 @@ def done_after(total, hot_loss, start, end, wanted, i):
     return end
 
 
-@part
+@loop
 def set_limits(ready, need, total, peaks, most, last, limits, back):
     """How low the total must still come, and from which day at the latest, for a first phase to be over in time.
 
@@ -150,7 +150,7 @@ def set_limits(ready, need, total, peaks, most, last, limits, back):
             set_lane(ready, need, free, total, peaks, i, most, last, limits)
 
 
-@part
+@loop
 def set_lane(ready, need, free, total, peaks, i, most, last, limits):
     """Limits of a lane whose quantiles, from `free` on, do not all look back to the same peak."""
     at, top, top_at = np.int32(NOT_AT_ALL), np.int32(0), np.int32(NOT_AT_ALL)
@@ -174,7 +174,7 @@ def set_lane(ready, need, free, total, peaks, i, most, last, limits):
         limits[q, last + i] = at
 
 
-@part
+@loop
 def limits_of(sprouting, totals, hots, response, order, needs, peaks, most, last, ready, column, back, limits):
     """Limits from the latest days of sprouting, through all phases.
 

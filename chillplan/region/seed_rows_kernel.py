@@ -104,7 +104,7 @@ def find_hot_days(hot, run, offset, code, s, at, response):
             after[i] = np.int16(run[i])
 
 
-@part
+@loop
 def fill_season(totals, hots, run, offset, code, s, at, response, base, grains, wants_hot):
     """Running totals of every kind of phase, and last of the warmth to emerge, of one season."""
     kinds = response.shape[0]
@@ -185,7 +185,7 @@ def least_and_most(values):
     return least, most
 
 
-@part
+@loop
 def first_sprouting(total, need, end, limits, row):
     """Latest days for the least demanding quantile, written into `row`; returns the latest of any lane."""
     most = least_and_most(end)[1]
@@ -196,7 +196,7 @@ def first_sprouting(total, need, end, limits, row):
     return max(least_and_most(row)[1], np.int32(0))
 
 
-@part
+@loop
 def latest_sprouting(total, needs, end, limits, ready, low):
     """Latest day of each quantile on which the warmth to emerge must begin to be up by the day before `end`.
 
@@ -217,7 +217,7 @@ def latest_sprouting(total, needs, end, limits, ready, low):
             low = max(least_and_most(row)[0], low)
 
 
-@part
+@loop
 def search(total, need, end, limits, row, low, high):
     """Latest day of each lane from which a total gains `need` until `end`; the day before `low` where it is earlier."""
     for i in range(L):
@@ -226,7 +226,7 @@ def search(total, need, end, limits, row, low, high):
     count_low(row, total, limits, low, high)
 
 
-@part
+@loop
 def can_gain(peaks, day, need):
     """Whether any lane gains `need` before its day."""
     found = False
