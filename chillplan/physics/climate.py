@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from chillplan.physics.coefficients import Coefficients
+from chillplan.physics.coefficients import Coefficients, coefficients_of
+from chillplan.physics.elementwise import greater, lesser
 from chillplan.physics.parameters import Parameters
 
-__all__ = ["ROOT_SHARE", "Climate", "climate_of", "guessed_precipitation"]
+__all__ = ["ROOT_SHARE", "Climate", "climate_of", "cloudiest_rain", "guessed_precipitation", "rain_step"]
 
 FloatArray = NDArray[np.floating]
 
@@ -91,7 +93,7 @@ def climate_of(
 
 
 def guessed_precipitation(tmin: ArrayLike, tmax: ArrayLike, elevation: ArrayLike, p: Parameters) -> FloatArray:
-    """Expected precipitation of a day from its temperature range alone: cloudy days have a small one.
+    """Expected precipitation of days from their temperature range alone: cloudy days have a small one.
 
     A stand-in where no precipitation is recorded: right on average, never on the day.
 
@@ -113,7 +115,45 @@ def guessed_precipitation(tmin: ArrayLike, tmax: ArrayLike, elevation: ArrayLike
     Fitted to the temperature of the ground, not to gauges; no published source.
     """
     low, high = np.asarray(tmin), np.asarray(tmax)
-    cloudy = np.maximum(1 - np.maximum(high - low, 0.0) / p.rain_range, 0.0)
-    warm = np.clip(1 + p.rain_warm * ((low + high) / 2 - 10), 0.2, 2.0)
-    high_up = 1 + p.rain_height * np.clip(np.asarray(elevation, dtype=float), 0.0, HIGHEST) / 1000
-    return np.asarray(p.rain_scale * high_up * cloudy**4 * warm, dtype=low.dtype)
+    return np.asarray(rain_step(low, high, cloudiest_rain(elevation, p, low.dtype), coefficients_of(p)))
+
+
+def cloudiest_rain(elevation: ArrayLike, p: Parameters, kind: np.dtype | type) -> FloatArray:
+    """Guessed precipitation of a mild day whose temperature does not vary at all.
+
+    Parameters
+    ----------
+    elevation : array_like
+        [m]
+    p : Parameters
+    kind : numpy float type
+
+    Returns
+    -------
+    numpy.ndarray
+        [mm d-1]
+    """
+    height = np.clip(np.asarray(elevation, dtype=float), 0.0, HIGHEST) / 1000
+    return np.asarray(p.rain_scale * (1 + p.rain_height * height), dtype=kind)
+
+
+def rain_step(tmin: Any, tmax: Any, cloudiest: Any, c: Any) -> Any:
+    """Guessed precipitation of one day; see :func:`guessed_precipitation`.
+
+    Parameters
+    ----------
+    tmin, tmax : array_like
+        [°C]
+    cloudiest : array_like
+        From :func:`cloudiest_rain`. [mm d-1]
+    c : Coefficients
+
+    Returns
+    -------
+    array_like
+        [mm d-1]
+    """
+    cloudy = greater(c.one - greater(tmax - tmin, c.zero) * c.per_rain_range, c.zero)
+    square = cloudy * cloudy
+    warm = lesser(greater(c.one + c.rain_warm * (c.half * (tmin + tmax) - c.rain_mild), c.rain_least), c.rain_most)
+    return cloudiest * (square * square) * warm

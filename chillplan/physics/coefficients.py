@@ -113,6 +113,11 @@ class Coefficients(NamedTuple):
     deep_rate: Any
     deep_shift: Any
     deep_heating: Any
+    per_rain_range: Any
+    rain_warm: Any
+    rain_mild: Any
+    rain_least: Any
+    rain_most: Any
 
 
 def coefficients_of(p: Parameters) -> Coefficients:
@@ -193,6 +198,11 @@ def coefficients_of(p: Parameters) -> Coefficients:
         deep_rate=p.deep_rate,
         deep_shift=p.deep_shift,
         deep_heating=DEEP_HEATING_SHARE,
+        per_rain_range=1 / p.rain_range,
+        rain_warm=p.rain_warm,
+        rain_mild=10.0,
+        rain_least=0.2,
+        rain_most=2.0,
     )
 
 

@@ -12,9 +12,9 @@ from functools import cache
 from types import FunctionType
 from typing import Any, NamedTuple
 
-from chillplan.physics import day, elementwise, moisture, snow, soil
+from chillplan.physics import climate, day, elementwise, moisture, snow, soil
 
-__all__ = ["DaySteps", "compiled_day_step", "compiled_day_steps", "compiled_demand"]
+__all__ = ["DaySteps", "compiled_day_step", "compiled_day_steps", "compiled_demand", "compiled_rain"]
 
 
 class DaySteps(NamedTuple):
@@ -76,6 +76,14 @@ def compiled_demand() -> Callable[..., Any]:
     _declare_selections()
     demand: Callable[..., Any] = _compiled(moisture.evaporation_demand)
     return demand
+
+
+@cache
+def compiled_rain() -> Callable[..., Any]:
+    """:func:`chillplan.physics.climate.rain_step` as a numba function of scalars."""
+    _declare_selections()
+    rain: Callable[..., Any] = _compiled(climate.rain_step)
+    return rain
 
 
 def _compiled(function: Callable[..., Any], **names: Any) -> Any:

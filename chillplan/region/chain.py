@@ -88,7 +88,7 @@ class _Ready:
     """A group with its arrays and sums, all places with the same seasons, with or without precipitation alike."""
 
     def __init__(self, places: Places, rows: SeasonRows, ask: Ask, gaps: bool) -> None:
-        self.inputs = inputs_of(places, rows, gaps, ask.warming)
+        self.inputs = inputs_of(places, rows, gaps)
         self.sums: Sums = sums_of(self.inputs, rows, ask.warming)
         self.dry = places.precipitation is None
 
@@ -132,7 +132,7 @@ def _usable(places: Places, rows: SeasonRows) -> NDArray[np.bool_]:
 
 def _group_answers(ready: _Ready, rows: SeasonRows, ask: Ask) -> dict[str, FloatArray]:
     limits = tuple(dict.fromkeys(one.seedling_limit for one in ask.species))
-    ground = ground_counts(ready.inputs, rows, ready.sums, ask, limits, ready.dry)
+    ground = ground_counts(ready.inputs, rows, ready.sums, ask, limits)
     result = _winter_answers(ground)
     result["seasons"] = np.full(ground.cold_days.shape[1], len(rows.years), np.float32)
     error = error_of(ready.dry, bool(ask.calibration))

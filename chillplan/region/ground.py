@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.rules import COOL_GROUND, LAST_AUTUMN_START, STARTS, WORKABLE_SNOW, WORKABLE_TEMPERATURE
-from chillplan.physics.climate import Climate, climate_of, guessed_precipitation
+from chillplan.physics.climate import Climate, climate_of, cloudiest_rain
 from chillplan.physics.coefficients import coefficients_of, record
 from chillplan.physics.daylight import extraterrestrial_radiation, slope_radiation_ratio
 from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION
@@ -103,6 +103,8 @@ class Inputs:
     facing: NDArray[np.float32]
     fill: tuple[NDArray[np.float32], NDArray[np.float32]]
     coefficients: Any
+    dry: bool
+    cloudiest: NDArray[np.float32]
     first: int
     count: int
 
@@ -118,7 +120,7 @@ def response_row(response: Response, reversal: float | None = None) -> list[floa
     return [response.zero_low, 1.0 / rise, response.zero_high, 1.0 / fall, reversal or 0.0, float(loses)]
 
 
-def inputs_of(places: Places, rows: SeasonRows, gaps: bool, warming: float) -> Inputs:
+def inputs_of(places: Places, rows: SeasonRows, gaps: bool) -> Inputs:
     """Prepare a group whose number of places is a multiple of `LANES`."""
     parameters = WITHOUT_PRECIPITATION if places.precipitation is None else WITH_PRECIPITATION
     level, facing = _radiation(places)
@@ -126,23 +128,21 @@ def inputs_of(places: Places, rows: SeasonRows, gaps: bool, warming: float) -> I
     tmin, tmax = places.own(places.tmin), places.own(places.tmax)
     fill = (_fill(tmin, rows), _fill(tmax, rows)) if gaps else (none, none)
     c = record(coefficients_of(parameters), np.float32)
-    if places.precipitation is not None:
-        daily = (places.tmin, places.tmax, places.precipitation)
-        return Inputs(*daily, rows.row, level, facing, fill, c, places.first, len(places))
-    if not gaps:
-        daily = (np.ascontiguousarray(tmin), np.ascontiguousarray(tmax), _guessed(tmin, tmax, places, warming))
-        return Inputs(*daily, rows.row, level, facing, fill, c, 0, len(places))
-    # What is guessed for a filled day depends on its season, so the seasons are laid end to end.
-    low, high = _end_to_end(tmin, rows), _end_to_end(tmax, rows)
-    seasons = len(rows.years)
-    known = [np.where(np.isnan(x), np.tile(y, (seasons, 1)), x) for x, y in zip((low, high), fill, strict=True)]
-    row = np.arange(low.shape[0], dtype=np.int32).reshape(rows.row.shape)
-    return Inputs(low, high, _guessed(known[0], known[1], places, warming), row, level, facing, fill, c, 0, len(places))
-
-
-def _end_to_end(values: NDArray[np.float32], rows: SeasonRows) -> NDArray[np.float32]:
-    """Every season with its spin-up, one after the other; NaN where a day is not on the time axis."""
-    return np.where(rows.row.reshape(-1, 1) < 0, np.float32(np.nan), values[rows.row.reshape(-1)])
+    water = places.tmin if places.precipitation is None else places.precipitation  # not looked at where there is none
+    return Inputs(
+        places.tmin,
+        places.tmax,
+        water,
+        rows.row,
+        level,
+        facing,
+        fill,
+        c,
+        places.precipitation is None,
+        aligned(cloudiest_rain(places.elevation, parameters, np.float32)),
+        places.first,
+        len(places),
+    )
 
 
 def sums_of(inputs: Inputs, rows: SeasonRows, warming: float) -> Sums:
@@ -164,6 +164,8 @@ def sums_of(inputs: Inputs, rows: SeasonRows, warming: float) -> Sums:
             np.float32(warming),
             *_lanes_of(inputs.fill, lanes),
             inputs.has_gaps,
+            inputs.dry,
+            inputs.cloudiest[lanes],
             FIRST_DAYS,
             total,
             first,
@@ -173,9 +175,7 @@ def sums_of(inputs: Inputs, rows: SeasonRows, warming: float) -> Sums:
     return Sums(totals, firsts)
 
 
-def ground_counts(
-    inputs: Inputs, rows: SeasonRows, sums: Sums, ask: Ask, limits: tuple[float, ...], dry: bool
-) -> GroundCounts:
+def ground_counts(inputs: Inputs, rows: SeasonRows, sums: Sums, ask: Ask, limits: tuple[float, ...]) -> GroundCounts:
     """Walk all seasons of a group, and sum up.
 
     Parameters
@@ -186,11 +186,9 @@ def ground_counts(
     ask : Ask
     limits : tuple of float
         Seedling limits. [°C]
-    dry : bool
-        No precipitation is known, and the ground is taken for moist.
     """
     seasons, count = len(rows.years), inputs.count
-    parameters = WITHOUT_PRECIPITATION if dry else WITH_PRECIPITATION
+    parameters = WITHOUT_PRECIPITATION if inputs.dry else WITH_PRECIPITATION
     climate = _climate(sums, seasons)
     place = place_of(parameters, climate.aridity, ask.cover, ask.depth_cm, ask.calibration, np.float32)
     state = starting_state(sums.firsts[None, :, 0], sums.firsts[None, :, 1], climate, parameters, np.float32)
@@ -224,7 +222,8 @@ def ground_counts(
             np.float32(ask.warming),
             *_lanes_of(inputs.fill, lanes),
             inputs.has_gaps,
-            dry,
+            inputs.dry,
+            inputs.cloudiest[lanes],
             counted,
             counted_limits,
             STEP,
@@ -317,13 +316,6 @@ def _fill(values: NDArray[np.float32], rows: SeasonRows) -> NDArray[np.float32]:
     stacked = values[rows.row.T].astype(float)
     stacked[absent.T] = np.nan
     return daily_means(stacked).astype(np.float32)
-
-
-def _guessed(
-    low: NDArray[np.float32], high: NDArray[np.float32], places: Places, warming: float
-) -> NDArray[np.float32]:
-    shift = np.float32(warming)
-    return guessed_precipitation(low + shift, high + shift, places.elevation, WITHOUT_PRECIPITATION)
 
 
 def _lanes_of(fill: tuple[NDArray[np.float32], NDArray[np.float32]], lanes: slice) -> tuple[NDArray[np.float32], ...]:

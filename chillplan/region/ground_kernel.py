@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from chillplan.physics.compiled import compiled_day_steps
+from chillplan.physics.compiled import compiled_day_steps, compiled_rain
 from chillplan.physics.day import Above, Place, State, Surface, Weather
 from chillplan.physics.seed_zone import MOIST_FROM
 from chillplan.region.lanes import LANES, STAMP, kernel, loop, part
@@ -35,6 +35,7 @@ WORK = OUT_AT + OUTCOMES * L
 """Size of the room in which a block is worked out."""
 
 steps = compiled_day_steps()
+rain_step = compiled_rain()
 above_step, surface_step, below_step = steps.above, steps.surface, steps.below
 GRAIN = np.float32(TEMPERATURE_GRAIN)
 MOIST = np.float32(MOIST_FROM)
@@ -121,6 +122,15 @@ def bridge(low, high, rain, air, tmin, tmax, water, rows, s, j0, fill_low, fill_
             air[d, i] = a[i] if (a[i] == a[i]) & (b[i] == b[i]) & there else np.float32(np.nan)
 
 
+@loop
+def guess_rain(guess, tmin, tmax, t, j0, warming, cloudiest, coefficients):
+    """Precipitation of a day of which none is recorded."""
+    c = coefficients[0]
+    low, high = tmin[t, j0 : j0 + L], tmax[t, j0 : j0 + L]
+    for i in range(L):
+        guess[0, i] = rain_step(low[i] + warming, high[i] + warming, cloudiest[i], c)
+
+
 @part
 def place_at(pl, i):
     """Constants of a lane."""
@@ -140,10 +150,10 @@ def place_at(pl, i):
 
 
 @loop
-def walk_above(st, tmin, tmax, water, t, j0, warming, level, facing, y, pl, handed, coefficients):
+def walk_above(st, tmin, tmax, water, t, j0, wet_t, wet_j, warming, level, facing, y, pl, handed, coefficients):
     """Air, light and snow; rows handed on: as `Above`, without the snow's own state."""
     c = coefficients[0]
-    low, high, rain = tmin[t, j0 : j0 + L], tmax[t, j0 : j0 + L], water[t, j0 : j0 + L]
+    low, high, rain = tmin[t, j0 : j0 + L], tmax[t, j0 : j0 + L], water[wet_t, wet_j : wet_j + L]
     for i in range(L):
         fallen = rain[i] if rain[i] == rain[i] else c.zero
         day = above_step(
@@ -309,6 +319,7 @@ def _ground_block(stamp: int) -> Callable[..., Any]:
         fill_high,
         has_gaps,
         dry,
+        cloudiest,
         marks,
         limits,
         every,
@@ -329,6 +340,7 @@ def _ground_block(stamp: int) -> Callable[..., Any]:
         pl : float32, shape (place constant * lane,)
         start : float32, shape (season, state * lane)
         coefficients : record of float32, shape (1,)
+        dry : no precipitation is recorded; cloudiest : float32, shape (lane,), from `cloudiest_rain`
         marks : record of float32, shape (1,), as `Marks`; limits : float32, at least one
         every : days between sowing dates
         work : float32, shape (WORK,), overwritten
@@ -339,6 +351,7 @@ def _ground_block(stamp: int) -> Callable[..., Any]:
         assert stamp
         st, handed, out = work[:HANDED_AT], work[HANDED_AT:OUT_AT], work[OUT_AT:WORK]
         low, high, rain, air = tmin, tmax, water, tmin
+        guess = np.empty((1, L), np.float32)
         if has_gaps:
             low, high = np.empty((row.shape[1], L), np.float32), np.empty((row.shape[1], L), np.float32)
             rain, air = np.empty((row.shape[1], L), np.float32), np.empty((row.shape[1], L), np.float32)
@@ -359,7 +372,11 @@ def _ground_block(stamp: int) -> Callable[..., Any]:
                     fetch_ahead(tmin, soon, j0)
                     fetch_ahead(tmax, soon, j0)
                     fetch_ahead(water, soon, j0)
-                walk_above(st, low, high, rain, t, j, warming, level, facing, y, pl, handed, coefficients)
+                if dry:
+                    guess_rain(guess, low, high, t, j, warming, cloudiest, coefficients)
+                    walk_above(st, low, high, guess, t, j, 0, 0, warming, level, facing, y, pl, handed, coefficients)
+                else:
+                    walk_above(st, low, high, rain, t, j, t, j, warming, level, facing, y, pl, handed, coefficients)
                 walk_surface(st, facing, y, pl, handed, out, coefficients)
                 walk_below(st, pl, handed, out, coefficients)
                 if d >= SPIN_UP:

@@ -7,14 +7,14 @@ from typing import Any
 
 import numpy as np
 
-from chillplan.physics.compiled import compiled_demand
+from chillplan.physics.compiled import compiled_demand, compiled_rain
 from chillplan.region.lanes import LANES, STAMP, kernel, loop
 from chillplan.seasons.cut import SPIN_UP
 
 __all__ = ["sums_block"]
 
 L = LANES
-demand_of = compiled_demand()
+demand_of, rain_step = compiled_demand(), compiled_rain()
 
 
 @loop
@@ -34,6 +34,14 @@ def bridge(wx, fill_low, fill_high, d, there, warming):
         wx[i] = wx[i] if (wx[i] == wx[i]) & there else fill_low[d, i] + warming
         wx[L + i] = wx[L + i] if (wx[L + i] == wx[L + i]) & there else fill_high[d, i] + warming
         wx[2 * L + i] = wx[2 * L + i] if there else np.float32(np.nan)
+
+
+@loop
+def guess_rain(wx, cloudiest, coefficients):
+    """Precipitation of a day of which none is recorded."""
+    c = coefficients[0]
+    for i in range(L):
+        wx[2 * L + i] = rain_step(wx[i], wx[L + i], cloudiest[i], c)
 
 
 @loop
@@ -82,6 +90,8 @@ def _sums_block(stamp: int) -> Callable[..., Any]:
         fill_low,
         fill_high,
         has_gaps,
+        dry,
+        cloudiest,
         first,
         sums,
         firsts,
@@ -108,6 +118,8 @@ def _sums_block(stamp: int) -> Callable[..., Any]:
                     bridge(wx, fill_low, fill_high, d, t >= 0, warming)
                 elif t < 0:
                     check[:] = np.float32(np.nan)
+                if dry:
+                    guess_rain(wx, cloudiest, coefficients)
                 if d < first:
                     add_first(firsts, s, wx)
                 if d < SPIN_UP:

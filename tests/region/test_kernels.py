@@ -44,9 +44,9 @@ def test_the_ground_is_that_of_the_numpy_model() -> None:
     flat = np.zeros(LANES)
     places = Places(low, high, rain, latitude, flat, flat, flat + 180.0)
     rows = season_rows(np.array([day.toordinal() for day in days]), southern=False)
-    inputs = inputs_of(places, rows, gaps=False, warming=0.0)
+    inputs = inputs_of(places, rows, gaps=False)
     ask = Ask(())
-    ground = ground_counts(inputs, rows, sums_of(inputs, rows, 0.0), ask, (-2.0,), dry=False)
+    ground = ground_counts(inputs, rows, sums_of(inputs, rows, 0.0), ask, (-2.0,))
     for lane in (0, 17, LANES - 1):
         zone = seed_zone(
             low[rows.row.T, lane],
