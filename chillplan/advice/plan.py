@@ -259,9 +259,14 @@ def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When) -> t
     if decision.verdict == "start-outdoors-finish-in-fridge":
         if indoors.prepare >= when.today:
             count = winters_words(indoors.good, indoors.winters)
+            closed = sow_from >= following > indoors.plant_out
+            instead = (
+                "This season it can still be chilled"
+                if closed
+                else "Where no visit in late winter is possible, chill it"
+            )
             notes.append(
-                f"Where no visit in late winter is possible, chill it wholly indoors: from {indoors.prepare}, planted "
-                f"out {indoors.plant_out}, good in {count}."
+                f"{instead} wholly indoors: from {indoors.prepare}, planted out {indoors.plant_out}, good in {count}."
             )
         notes.append(
             "How much cold is owed differs from winter to winter: before lifting, ask chillplan season whether it is "

@@ -258,6 +258,14 @@ def test_a_planting_date_that_leaves_no_time_for_the_cold_turns_it_down() -> Non
     assert kept.top_up is not None and kept.top_up.plant_out == date(2027, 5, 25)
 
 
+def test_once_the_window_has_closed_the_refrigerator_is_named_for_this_season() -> None:
+    found = advice(species(cold(105, 135)), today=date(2026, 12, 3), season=2026)
+    assert found.verdict == HELPED and found.top_up is not None and found.fridge is not None
+    assert found.top_up.sow > found.fridge.plant_out >= found.fridge.prepare >= date(2026, 12, 3)
+    assert any(note.startswith(f"This season it can still be chilled wholly indoors: from {found.fridge.prepare}")
+               for note in found.notes)  # fmt: skip
+
+
 @pytest.mark.parametrize("today", [TODAY, date(2026, 11, 3), date(2027, 1, 20)])
 def test_nothing_begins_in_the_past(today: date) -> None:
     found = advice(species(cold(105, 135)), today=today, season=2026)
