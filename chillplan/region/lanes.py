@@ -51,7 +51,9 @@ def aligned(values: NDArray[Any]) -> NDArray[Any]:
 def _stamp() -> int:
     """A number that changes with the sources that kernels are compiled from."""
     here = Path(__file__).parent
-    sources = sorted([*here.glob("*kernel.py"), *here.with_name("physics").glob("*.py"), Path(__file__)])
+    compiled = [*here.glob("*kernel.py"), *here.with_name("physics").glob("*.py"), here / "prefetch.py", Path(__file__)]
+    constants = [here.with_name("seasons") / name for name in ("cut.py", "summary.py")]
+    sources = sorted([*compiled, *constants])
     return zlib.crc32(b"".join(source.read_bytes() for source in sources)) + 1
 
 
