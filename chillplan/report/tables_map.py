@@ -56,15 +56,24 @@ def print_sites(rows: Sequence[Mapping[str, Any]]) -> None:
         table.add_column(name, overflow="fold")
     table.add_column("Good", no_wrap=True, justify="right")
     table.add_column("Chance", no_wrap=True, justify="right")
-    table.add_column("Sow, or plant out", overflow="fold")
+    table.add_column("When", overflow="fold")
     for row in rows:
-        sown = f"{row['sow_from']} to {row['sow_to']}" if row["sow_from"] else ""
-        planted = f"plant out {row['plant_out']}" if row["plant_out"] else ""
         table.add_row(
             escape(f"{row['site']}\n{row['species']}"),
             row["verdict"],
             f"{row['good_winters']}/{row['winters']}",
             f"{row['chance']:.0%}",
-            sown or planted,
+            _dates_of(row),
         )
     out.print(fitted(table, out.width))
+
+
+def _dates_of(row: Mapping[str, Any]) -> str:
+    """``sow 2026-10-21 to 2027-01-04; or plant out 2027-04-30``, as far as the verdict names them."""
+    sown = f"sow {row['sow_from']} to {row['sow_to']}" if row["sow_from"] else ""
+    planted = f"plant out {row['plant_out']}" if row["plant_out"] else ""
+    if row["verdict"] == "start-outdoors-finish-in-fridge":
+        return ", ".join(part for part in (sown, planted) if part)
+    if row["verdict"] == "either":
+        return "; or ".join(part for part in (sown, planted) if part)
+    return sown or planted

@@ -25,6 +25,7 @@ from chillplan.report.pictures_species import outcome_picture
 from chillplan.report.provenance import TAKEN_MOIST, Source
 from chillplan.report.reader import Reader, reader_for
 from chillplan.report.tables import print_plan, print_winter
+from chillplan.report.tables_map import print_sites
 from chillplan.report.tables_terminal import fitted
 from chillplan.report.tables_visits import print_visits
 from chillplan.report.two_ways import TWO_WAYS, way_words
@@ -180,3 +181,26 @@ def test_a_run_of_seasons_left_out_for_one_reason_is_one_line(seasons: Seasons) 
         f"1973/74, {missing}",
         "1974/75, 9 of 365 days missing",
     ]
+
+
+@pytest.mark.parametrize(
+    ("verdict", "dates"),
+    [
+        ("either", "sow 2026-10-21 to 2026-12-01; or plant out 2027-04-19"),
+        ("start-outdoors-finish-in-fridge", "sow 2026-10-21 to 2026-12-01, plant out 2027-04-19"),
+        ("sow-in-autumn", "sow 2026-10-21 to 2026-12-01"),
+    ],
+)
+def test_the_table_of_sites_names_both_dates_where_both_count(
+    verdict: str, dates: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    row = {
+        "site": "field", "species": "Planta exempli", "verdict": verdict, "good_winters": 9, "winters": 10,
+        "chance": 0.9, "sow_from": "2026-10-21", "sow_to": "2026-12-01", "plant_out": "2027-04-19",
+    }  # fmt: skip
+    print_sites([row])
+    out = capsys.readouterr().out
+    column = next(line.index("When") for line in out.splitlines() if "When" in line)
+    told = "".join(line[column:] for line in out.splitlines()).replace(" ", "")
+    assert dates.replace(" ", "") in told
+    assert ("plantout" in told) == ("plant out" in dates)
