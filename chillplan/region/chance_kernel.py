@@ -154,7 +154,8 @@ def _chance_block(stamp: int) -> Callable[..., Any]:
             if wanted[i]:
                 begin, latest = min(begin, start[i]), max(latest, deadline[i] + 1)
         for s in range(code.shape[0]):
-            sure[:] = ~wanted
+            for i in range(L):
+                sure[i] = not wanted[i]
             if order.size <= 1:
                 for i in range(L):
                     latest = max(latest, killing[s, i]) if wanted[i] else latest

@@ -361,7 +361,8 @@ def _ground_block(stamp: int) -> Callable[..., Any]:
             counts[s, RUNNING:WARM] = 0
             counts[s, WARM:LAST] = NO_DAY
             counts[s, LAST:] = -1
-            st[:] = start[s]
+            for i in range(STATES * L):
+                st[i] = start[s, i]
             if has_gaps:
                 bridge(low, high, rain, air, tmin, tmax, water, row, s, j0, fill_low, fill_high)
             for d in range(row.shape[1]):

@@ -70,7 +70,8 @@ def reversal_of(response):
 @loop
 def add_warmth(total, run, offset, code, s, at, base, grain):
     """Running total of a season's warmth above a base temperature on moist days, from day `offset` on."""
-    run[:L] = total[offset]
+    for i in range(L):
+        run[i] = total[offset, i]
     for d in range(DAYS):
         today, after = code[s, d, at : at + L], total[offset + d + 1]
         for i in range(L):
@@ -83,7 +84,8 @@ def add_shares(total, run, offset, code, s, at, response, grain):
     """Running total of a season's days that count, moist ones, less a day for each that is too hot."""
     zero_low, per_low, zero_high, per_high = response[0], response[1], response[2], response[3]
     reversal = reversal_of(response)
-    run[:L] = total[offset]
+    for i in range(L):
+        run[i] = total[offset, i]
     for d in range(DAYS):
         today, after = code[s, d, at : at + L], total[offset + d + 1]
         for i in range(L):
@@ -95,7 +97,8 @@ def add_shares(total, run, offset, code, s, at, response, grain):
 def find_hot_days(hot, run, offset, code, s, at, response):
     """Last day above the reversal temperature before each, -1 where there is none."""
     reversal = reversal_of(response)
-    run[:L] = hot[offset]
+    for i in range(L):
+        run[i] = hot[offset, i]
     for d in range(DAYS):
         today, after, day = code[s, d, at : at + L], hot[offset + d + 1], np.int32(offset + d)
         for i in range(L):
@@ -190,7 +193,8 @@ def first_sprouting(total, need, end, limits, row):
     """Latest days for the least demanding quantile, written into `row`; returns the latest of any lane."""
     most = least_and_most(end)[1]
     if need <= 0:
-        row[:] = end
+        for i in range(L):
+            row[i] = end[i]
         return most
     search(total, need, end, limits, row, np.int32(0), most)
     return max(least_and_most(row)[1], np.int32(0))
@@ -210,7 +214,8 @@ def latest_sprouting(total, needs, end, limits, ready, low):
         q = last if n == 0 else n
         row, need = ready[q], needs[q]
         if need <= 0:
-            row[:] = end
+            for i in range(L):
+                row[i] = end[i]
             continue
         search(total, need, end, limits, row, low, high)
         if n == 0:

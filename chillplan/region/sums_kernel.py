@@ -128,7 +128,8 @@ def _sums_block(stamp: int) -> Callable[..., Any]:
                     add_day(total, check, wx, level, day_of_year[s, d] - 1, coefficients)
             for i in range(L):
                 total[i] = total[i] if check[i] == check[i] else np.nan
-            sums[s] = total
+            for i in range(4 * L):
+                sums[s, i] = total[i]
         firsts /= np.float32(first)
 
     return run
