@@ -90,12 +90,11 @@ class _Ready:
     def __init__(self, places: Places, rows: SeasonRows, ask: Ask, gaps: bool) -> None:
         self.inputs = inputs_of(places, rows, gaps)
         self.sums: Sums = sums_of(self.inputs, rows, ask.warming)
-        self.dry = places.precipitation is None
 
     @property
     def whole(self) -> bool:
         """No temperature is missing anywhere, and every place has precipitation."""
-        known = self.dry or bool((self.sums.totals[:, 3].sum(axis=0) > 0).all())
+        known = self.inputs.dry or bool((self.sums.totals[:, 3].sum(axis=0) > 0).all())
         return known and not np.isnan(self.sums.totals[:, 0]).any()
 
 
@@ -135,7 +134,7 @@ def _group_answers(ready: _Ready, rows: SeasonRows, ask: Ask) -> dict[str, Float
     ground = ground_counts(ready.inputs, rows, ready.sums, ask, limits)
     result = _winter_answers(ground)
     result["seasons"] = np.full(ground.cold_days.shape[1], len(rows.years), np.float32)
-    error = error_of(ready.dry, bool(ask.calibration))
+    error = error_of(ready.inputs.dry, bool(ask.calibration))
     each = [
         decide_places(ground, rows.following, one, limits.index(one.seedling_limit), ask, error) for one in ask.species
     ]

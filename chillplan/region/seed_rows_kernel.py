@@ -10,12 +10,13 @@ from __future__ import annotations
 import numpy as np
 
 from chillplan.region.lanes import SEED_LANES, loop, part
+from chillplan.seasons.chill import DAY_GRAIN
 from chillplan.seasons.cut import DAYS
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
 
 GRAIN = np.float32(TEMPERATURE_GRAIN)
 L = SEED_LANES
-WHOLE_DAY = np.int32(65536)
+WHOLE_DAY = np.int32(DAY_GRAIN)
 """Parts of a day lost in the heat."""
 
 PEAK, PEAK_AT, RISE, TROUGH, GAIN = 0, L, 2 * L, 3 * L, 4 * L

@@ -5,18 +5,21 @@ from __future__ import annotations
 from chillplan.advice.result import Plan, Task, Visit
 from chillplan.physics.sun_times import clock_words
 from chillplan.report.markup import bullets, figure, name_of, table, text
-from chillplan.report.pictures_timeline import timeline_picture
+from chillplan.report.pictures_timeline import KINDS, steps_shown, timeline_picture
 from chillplan.report.reader import Reader
 from chillplan.report.two_ways import TWO_WAYS, way_words
 
 __all__ = ["work_section"]
 
-KEY = (
-    '<ul class="key" aria-label="Key to the picture">'
-    '<li><i class="sowbar"></i>sow outdoors, from … to</li><li><i class="coldbar"></i>in the refrigerator</li>'
-    '<li><i class="warmbar"></i>kept warm indoors</li><li><i class="mark">○</i>prepare the seed</li>'
-    '<li><i class="mark">■</i>lift from the bed</li><li><i class="mark">▲</i>plant out</li></ul>'
-)
+MARKS = {
+    "sow": '<i class="sowbar"></i>',
+    "cold phase": '<i class="coldbar"></i>',
+    "warm phase": '<i class="warmbar"></i>',
+    "coat": '<i class="mark">○</i>',
+    "lift": '<i class="mark">■</i>',
+    "plant out": '<i class="mark">▲</i>',
+}
+"""What stands for each kind of step in the key to the year's picture."""
 
 
 def work_section(plan: Plan, reader: Reader) -> str:
@@ -25,7 +28,7 @@ def work_section(plan: Plan, reader: Reader) -> str:
     parts = ['<section id="work" aria-labelledby="work-title"><h2 id="work-title">What to do when</h2>']
     if not plan.tasks:
         parts.append("<p>No task is left in this season. Plan the next one with another season.</p>")
-    parts.append(figure(timeline_picture(plan, reader), KEY))
+    parts.append(figure(timeline_picture(plan, reader), _key(plan)))
     if plan.visits:
         parts.append(_visits(plan.visits, names, plan.site.time_zone, reader))
     if plan.uncovered:
@@ -34,6 +37,13 @@ def work_section(plan: Plan, reader: Reader) -> str:
     if plan.tasks:
         parts.append(_tasks(plan, names, reader))
     return "".join(parts) + "</section>"
+
+
+def _key(plan: Plan) -> str:
+    """Key to the kinds of steps that the picture shows."""
+    shown = {step.kind for advice in plan.species for step in steps_shown(advice)}
+    kinds = "".join(f"<li>{mark}{text(KINDS[kind].words)}</li>" for kind, mark in MARKS.items() if kind in shown)
+    return f'<ul class="key" aria-label="Key to the picture">{kinds}</ul>' if kinds else ""
 
 
 def _visits(visits: tuple[Visit, ...], names: dict[str, str], time_zone: str | None, reader: Reader) -> str:

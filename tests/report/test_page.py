@@ -13,6 +13,7 @@ from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan
 from chillplan.report.page import report_html
 from chillplan.report.page_summary import VERDICT_WORDS
+from chillplan.report.pictures_timeline import KINDS, steps_shown
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader, reader_for
 from chillplan.seasons.cut import Seasons
@@ -108,6 +109,14 @@ def test_the_verdict_of_every_species_is_said_in_words_before_its_picture(page: 
     for advice in plan.species:
         assert VERDICT_WORDS[advice.verdict] in summary
         assert f"{advice.good} of {advice.winters}" in summary
+
+
+def test_the_key_to_the_year_names_what_its_picture_shows_and_no_more(page: str, plan: Plan) -> None:
+    key = re.search(r'aria-label="Key to the picture">(.*?)</ul>', page, re.DOTALL)
+    assert key is not None
+    shown = {step.kind for advice in plan.species for step in steps_shown(advice)}
+    assert shown and shown != set(KINDS)
+    assert {kind for kind, look in KINDS.items() if look.words in key[1]} == shown
 
 
 def test_invented_weather_is_announced_and_observed_weather_is_not(plan: Plan, source: Source, page: str) -> None:
