@@ -245,7 +245,8 @@ def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When) -> t
     following = season_start(when.season + 1, when.southern)
     if decision.verdict not in {"chill-in-fridge", "not-here"} and sow_from >= following:
         notes.append("The outdoor window of this season has closed; the dates outdoors are for the next season.")
-    treated = decision.verdict in {"chill-in-fridge", "either"} and bool(decision.case.recipe.phases)
+    missed = decision.verdict == "start-outdoors-finish-in-fridge" and sow_from >= following
+    treated = bool(decision.case.recipe.phases) and (decision.verdict in {"chill-in-fridge", "either"} or missed)
     if treated and indoors.plant_out >= following:
         notes.append(
             "There is no time left to treat seed indoors for this spring; those dates are for the next season."
@@ -256,6 +257,13 @@ def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When) -> t
             f"For planting out on {indoors.plant_out} the treatment had to begin on {indoors.prepare}: too late, "
             f"unless your seed is in it already. Begun today it is ready on {ready}."
         )
+    if missed and decision.case.finish is not None:
+        lift = when.day(decision.case.finish.begun.lift)
+        if when.today <= lift:
+            notes.append(
+                f"Seed that was sown in this season's window is still to be lifted, by {lift}: chillplan season says "
+                "how much cold it owes."
+            )
     if decision.verdict == "start-outdoors-finish-in-fridge":
         if indoors.prepare >= when.today:
             count = winters_words(indoors.good, indoors.winters)

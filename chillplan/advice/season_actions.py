@@ -141,6 +141,17 @@ def season_over(chance: float, accept: float) -> Action:
     )
 
 
+def unsown(sown: date, chance: float) -> Action:
+    """What to do with seed that is not sown yet, and would not come up."""
+    return Action(
+        "wait",
+        None,
+        f"Do not sow it on {sown}.",
+        f"The chance that it would come up as hoped is {chance:.0%}. When to sow it, or to chill it indoors, says "
+        "chillplan plan.",
+    )
+
+
 def _no_better(chance: float, lift: Lift) -> Action:
     return Action(
         "wait",

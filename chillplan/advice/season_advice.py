@@ -13,7 +13,7 @@ from chillplan.advice.calendar_dates import indoor_days
 from chillplan.advice.finish import Begun, finish_of, owed_range
 from chillplan.advice.outlook import STARTS, outlook, owed_at, percentiles_of, spring_date
 from chillplan.advice.rules import warm_ground
-from chillplan.advice.season_actions import Action, Lift, actions_for, season_over
+from chillplan.advice.season_actions import Action, Lift, actions_for, season_over, unsown
 from chillplan.advice.season_ensemble import SeasonEnsemble
 from chillplan.errors import InputError
 from chillplan.seasons.chance import percentiles
@@ -177,19 +177,19 @@ def sowing_outlook(
     lift = _lift(ensemble, species, recipe, start, first_up, accept, target)
     frost = percentiles_of(ensemble.endings.last_killing_frost(species.seedling_limit)[0].astype(float))[2]
     cover = (ensemble.day(first_up), ensemble.day(frost)) if np.isfinite(first_up) and frost >= first_up else None
-    return replace(
-        found,
-        actions=actions_for(
-            today=ensemble.today,
-            chance=found.chance,
-            accept=accept,
-            harmed=found.harmed / found.endings,
-            complete=found.phase == "complete" and bool(recipe.phases),
-            later=_second_spring_share(usual_fates) >= target,
-            lift=lift,
-            cover=cover,
-        ),
+    actions = actions_for(
+        today=ensemble.today,
+        chance=found.chance,
+        accept=accept,
+        harmed=found.harmed / found.endings,
+        complete=found.phase == "complete" and bool(recipe.phases),
+        later=_second_spring_share(usual_fates) >= target,
+        lift=lift,
+        cover=cover,
     )
+    if found.phase == NOT_SOWN and found.chance < accept and all(action.kind == "wait" for action in actions):
+        actions = (unsown(sown, found.chance),)
+    return replace(found, actions=actions)
 
 
 def _fate(
@@ -284,7 +284,7 @@ def _lift(
     if not recipe.phases or recipe.phases[-1].kind != "cold":
         return None
     last = ensemble.lift[warm_ground(species)]
-    day = max(int(min(last, first_up - BEFORE_SHOOTS)) if np.isfinite(first_up) else last, ensemble.now)
+    day = max(int(min(last, first_up - BEFORE_SHOOTS)) if np.isfinite(first_up) else last, ensemble.now, start)
     risk = (accept, target, ensemble.ease)
     spare = spring_date(ensemble.endings, species, recipe, *risk, earliest=day)
     finish = finish_of(ensemble.endings, Begun(species, recipe, start, start, day), recipe.phases[-1].days[1], *risk)

@@ -225,7 +225,7 @@ def _made(grid: Grid, job: Job, out: Path, hands: dict[str, Any], overwrite: boo
 
             def progress(done: int, count: int) -> None:
                 last[:] = [done, count]
-                bar(done, count, "regions" if done else "regions; the first after installing takes half a minute more")
+                bar(done, count, "regions" if done else "regions; the first after installing takes longer")
 
             return make_map(grid, job, out, overwrite=overwrite, history=_now(), progress=progress, **hands)
     except KeyboardInterrupt:

@@ -73,7 +73,7 @@ def snow_step(water: Any, depth: Any, mean: Any, precipitation: Any, sunshine: A
     rain_melt = c.melt_by_rain * (precipitation - fallen) * warm
     left = full - lesser(greater(degree_melt + rain_melt, c.zero), full)
     left = choose(left > c.trace, left, c.zero)
-    # Divisions are what a day costs most: each of the two serves for two quotients.
+    # Each of the two divisions serves for two quotients.
     before, deep = greater(full, c.trace), left + c.half_cover
     inverse = left / (before * deep)
     kept, cover = deep * inverse, before * inverse

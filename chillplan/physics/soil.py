@@ -92,7 +92,7 @@ def thermal_properties(wet: Any, c: Any) -> Thermal:
     latent = c.latent + c.latent_wet * wet
     first = -(c.curtain_share * latent + capacity * c.curtain_depth)
     second = c.rest_share * latent + ice_capacity * c.rest_depth
-    # Divisions are what a day costs most: one serves for four quotients.
+    # One division serves for four quotients.
     capacities, pieces = capacity * ice_capacity, first * second
     inverse = c.one / (capacities * pieces)
     per_capacities, per_pieces = pieces * inverse, capacities * inverse

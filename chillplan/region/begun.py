@@ -36,7 +36,7 @@ IntArray = NDArray[np.int_]
 BoolArray = NDArray[np.bool_]
 Days = NDArray[np.int32]
 
-LOST = ("killed by frost", "up too late", "still dormant", "sprouted in autumn")
+LOST = FATES[1:]
 DORMANT = LOST.index("still dormant")
 
 
@@ -178,6 +178,3 @@ def _lifted(
             gathered[:, lanes], before[:, lanes], after[:, lanes] = chill, risen, up
     rest = np.maximum(recipe.phases[-1].days[1] - gathered / DAY_GRAIN, 0.0)
     return _Lifted(lost, np.where(gathered < 0, np.nan, rest), before, after)
-
-
-assert FATES[1:] == LOST

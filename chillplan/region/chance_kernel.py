@@ -141,7 +141,10 @@ def _chance_block(stamp: int) -> Callable[..., Any]:
             return
         kinds, quantiles, lanes = response.shape[0], thermal_need.size, SEED_LANES
         fewest = np.int64(np.argmax(is_good))
-        last = max(fewest - 1, 0)
+        if fewest == 0:
+            good += wanted * code.shape[0]
+            return
+        last = fewest - 1
         totals = room((kinds + 1) * (DAYS + 1), lanes).reshape(kinds + 1, DAYS + 1, lanes)
         totals[:, 0] = 0
         hots = np.full((max(kinds, 1), DAYS + 1, lanes), -1, np.int16)

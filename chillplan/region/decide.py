@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.rules import (
-    AUTUMN,
     SPRING,
     STARTS,
     VERDICTS,
@@ -243,10 +242,7 @@ def _second(
     if not wanted.any() or followed == 0:
         return autumn._replace(meets=np.zeros_like(autumn.meets)), followed
     good, once, later = second_counts(group, needs, wanted, ups)
-    closed = needs.open_share
-    share = (once * (closed + (1.0 - closed) * closed) + later * closed) / (20.0 * followed)
+    opened = needs.open_share
+    share = (once * (opened + (1.0 - opened) * opened) + later * opened) / (20.0 * followed)
     found = best_window(good, share, followed, group.ask.accept, dates, group.ground.workable)
     return found._replace(meets=found.meets & wanted), followed
-
-
-assert AUTUMN.any()

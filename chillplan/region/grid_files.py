@@ -6,6 +6,7 @@ import hashlib
 import os
 import zlib
 from collections.abc import Iterator, Sequence
+from concurrent.futures import BrokenExecutor
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -81,6 +82,8 @@ def reading(where: str) -> Iterator[None]:
     """
     try:
         yield
+    except BrokenExecutor:
+        raise  # workers that died say nothing of the data
     except (OSError, RuntimeError, EOFError, zlib.error) as error:
         raise SourceError(
             f"{where} cannot be read: {_first_line(error)}; is it whole? Mend it, and give the command again with "

@@ -66,7 +66,8 @@ def terrain_notes(data: xr.Dataset) -> list[str]:
     if "slope" in data:
         steep = int((data["slope"] > STEEPEST).sum())
         if steep:
-            notes.append(f"{steep} places are steeper than {STEEPEST:g} degrees and get no answer")
+            places = "place is" if steep == 1 else "places are"
+            notes.append(f"{steep} {places} steeper than {STEEPEST:g} degrees: no answer there")
         if "aspect" not in data:
             notes.append("slope without aspect: every slope is taken to face south")
     return notes

@@ -196,6 +196,7 @@ def _unstoppable() -> Iterator[None]:
 def _cluster(address: str) -> Iterator[_Crew]:
     from distributed import Client
     from distributed.comm.core import CommClosedError
+    from distributed.scheduler import KilledWorker
 
     logging.getLogger("distributed.client").setLevel(logging.CRITICAL)  # what it says is said below
     try:
@@ -213,6 +214,10 @@ def _cluster(address: str) -> Iterator[_Crew]:
                 return np.asarray(future.result())
             except (CancelledError, CommClosedError) as error:
                 raise SourceError(f"scheduler {quoted(address)} is gone: {AGAIN}") from error
+            except KilledWorker as error:
+                raise SourceError(
+                    f"a region ended its workers again and again, mostly for want of memory: give them more; {AGAIN}"
+                ) from error
             finally:
                 waited.discard(future)
 

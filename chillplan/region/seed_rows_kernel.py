@@ -191,14 +191,12 @@ def least_and_most(values):
 
 @loop
 def first_sprouting(total, need, end, limits, row):
-    """Latest days for the least demanding quantile, written into `row`; returns the latest of any lane."""
-    most = least_and_most(end)[1]
+    """Latest days for the least demanding quantile, written into `row`."""
     if need <= 0:
         for i in range(L):
             row[i] = end[i]
-        return most
-    search(total, need, end, limits, row, np.int32(0), most)
-    return max(least_and_most(row)[1], np.int32(0))
+    else:
+        search(total, need, end, limits, row, np.int32(0), least_and_most(end)[1])
 
 
 @loop

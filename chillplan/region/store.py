@@ -51,7 +51,7 @@ def fingerprint(grid: Grid, job: Job) -> str:
 
 def is_made(path: Path, grid: Grid, job: Job) -> bool:
     """Whether a whole map is there already that was made from the same data and options."""
-    if not path.exists() or path.with_name(f"{path.name}.partial").exists():
+    if not path.exists():
         return False
     try:
         with open_map(path) as data:

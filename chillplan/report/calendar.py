@@ -154,8 +154,9 @@ class _Maker:
     def _sprout(self, task: Task, key: str, first: date) -> Event:
         event = self._event(task.species, key, f"sprouts possible: {self._name(task.species)}", first, first)
         event.add("location", "refrigerator")
+        had = "Some seeds may have had" if key.startswith("top-up") else "The least demanding seeds have had"
         lines = [
-            "The least demanding seeds have had their cold: look every 2 to 3 days from now on.",
+            f"{had} their cold: look every 2 to 3 days from now on.",
             "Pot what has sprouted, root down, cool and bright; never back into warmth while frost threatens.",
         ]
         return self._finished(event, lines, [MORNING], 1)

@@ -7,7 +7,7 @@ from chillplan.advice.result import Plan, Task
 __all__ = ["TWO_WAYS", "way_words"]
 
 TWO_WAYS = "Where a species has two ways, outdoors and fridge, do one of them, or give each a part of the seed."
-WAYS = {"outdoors": "outdoors", "fridge": "fridge"}  # by the way in a task's key
+WAYS = {"outdoors", "fridge"}
 
 
 def way_words(plan: Plan, task: Task) -> str:
@@ -20,4 +20,4 @@ def way_words(plan: Plan, task: Task) -> str:
     """
     way = task.key.partition("/")[0]
     ways = {other.key.partition("/")[0] for other in plan.tasks if other.species == task.species}
-    return WAYS.get(way, "") if set(WAYS) <= ways else ""
+    return way if way in WAYS and ways >= WAYS else ""

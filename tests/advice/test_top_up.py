@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pandas as pd
@@ -264,6 +264,21 @@ def test_once_the_window_has_closed_the_refrigerator_is_named_for_this_season() 
     assert found.top_up.sow > found.fridge.plant_out >= found.fridge.prepare >= date(2026, 12, 3)
     assert any(note.startswith(f"This season it can still be chilled wholly indoors: from {found.fridge.prepare}")
                for note in found.notes)  # fmt: skip
+
+
+def test_seed_sown_in_this_seasons_window_is_still_lifted_in_it() -> None:
+    before = advice(species(cold(105, 135)), season=2026).top_up
+    found = advice(species(cold(105, 135)), today=date(2027, 2, 15), season=2026)
+    assert before is not None and found.top_up is not None and found.top_up.lift > before.lift
+    assert any(f"still to be lifted, by {before.lift}" in note for note in found.notes)
+    later = advice(species(cold(105, 135)), today=before.lift + timedelta(days=1), season=2026)
+    assert not any("still to be lifted" in note for note in later.notes)
+
+
+def test_a_planting_date_too_near_for_this_season_is_said_to_be() -> None:
+    found = advice(species(cold(105, 135)), today=date(2027, 2, 20), plant_out=date(2027, 5, 25), season=2026)
+    assert found.verdict == HELPED and found.fridge is not None
+    assert any(f"had to begin on {found.fridge.prepare}: too late" in note for note in found.notes)
 
 
 @pytest.mark.parametrize("today", [TODAY, date(2026, 11, 3), date(2027, 1, 20)])

@@ -230,7 +230,7 @@ def test_ground_too_steep_has_no_answer_and_level_ground_faces_nowhere(grid: xr.
     assert not bool(found.data["land"][0, 1])
     assert bool(found.data["land"][0, 0])
     assert np.isnan(found.data["aspect"].values).all()
-    assert "1 places are steeper than 60 degrees and get no answer" in found.notes
+    assert "1 place is steeper than 60 degrees: no answer there" in found.notes
 
 
 def test_a_coordinate_named_latitude_serves(grid: xr.Dataset) -> None:
