@@ -16,6 +16,7 @@ from chillplan.physics.day import Above, Place, State, Surface, Weather
 from chillplan.physics.seed_zone import MOIST_FROM
 from chillplan.region.lanes import LANES, STAMP, kernel, loop, part
 from chillplan.region.prefetch import fetch_ahead
+from chillplan.region.seed_rows_kernel import share_of
 from chillplan.seasons.cut import SPIN_UP
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
 
@@ -105,6 +106,7 @@ CHILL_DAYS, CHILL, COLD_DAYS = COUNTS.chill_days * L, COUNTS.chill * L, COUNTS.c
 COLDEST, RUNNING, WARM, WARMER = COUNTS.coldest * L, COUNTS.running * L, COUNTS.warm * L, COUNTS.warmer * L
 KILLING, FIRST, FIRST_HARD = COUNTS.first_killing * L, COUNTS.first_frost * L, COUNTS.first_hard_frost * L
 LAST, LAST_HARD, LIMITS = COUNTS.last_frost * L, COUNTS.last_hard_frost * L, COUNTS.limits * L
+NO_HEAT = np.float32(np.inf)
 NEVER, UNREACHED = np.int32(NO_DAY), np.float32(1 << 24)
 
 
@@ -254,15 +256,11 @@ def count_day(out, tmin, t, j0, warming, code, counts, s, sd, marks, dry, limit)
     for i in range(L):
         q = np.int32(np.rint(out[i] * GRAIN))
         moist = np.int32(1) if (out[L + i] >= MOIST) | dry else np.int32(0)
-        code[s, sd, i] = np.int16(q * np.int32(2) + moist)
-        kept = np.float32(q) / GRAIN
-        rising, falling = (kept - m.zero_low) * m.per_low, (m.zero_high - kept) * m.per_high
-        share = rising if rising < falling else falling
-        share = share if share < np.float32(1.0) else np.float32(1.0)
-        share = share if share > np.float32(0.0) else np.float32(0.0)
+        today = q * np.int32(2) + moist
+        code[s, sd, i] = np.int16(today)
         inside = np.int32(1) if (q >= CHILL_LOW) & (q <= CHILL_HIGH) else np.int32(0)
         counts[s, CHILL_DAYS + i] += inside * moist
-        counts[s, CHILL + i] += np.int32(np.rint(share * m.grain)) * moist
+        counts[s, CHILL + i] += share_of(today, m.zero_low, m.per_low, m.zero_high, m.per_high, NO_HEAT, m.grain)
         counts[s, COLD_DAYS + i] += np.int32(1) if q <= COLD else np.int32(0)
         # Seven days' sum, its least, and the first day at each threshold since.
         run = counts[s, RUNNING + i] + q
@@ -341,7 +339,7 @@ def _ground_block(stamp: int) -> Callable[..., Any]:
         start : float32, shape (season, state * lane)
         coefficients : record of float32, shape (1,)
         dry : no precipitation is recorded; cloudiest : float32, shape (lane,), from `cloudiest_rain`
-        marks : record of float32, shape (1,), as `Marks`; limits : float32, at least one
+        marks : record of float32, shape (1,), as `Marks`; limits : float32, at least one: the first is counted with the rest of the day, which is a tenth faster
         every : days between sowing dates
         work : float32, shape (WORK,), overwritten
         code : int16, shape (season, day, lane), written
