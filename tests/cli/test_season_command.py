@@ -117,3 +117,13 @@ def test_on_the_first_day_of_a_season_nothing_is_known_of_it(tmp_path: Path) -> 
     answer = chillplan("season", *where, "--species", "pawpaw", "--today", "2010-08-01")
     assert (answer.code, answer.out) == (3, "")
     assert "this season begins today, 2010-08-01" in answer.err
+
+
+def test_seed_that_would_not_come_up_is_not_to_be_sown(tmp_path: Path) -> None:
+    where = ("--weather", written_record(tmp_path, last="2012-02-10"), "--latitude", 44, "--longitude", -72)
+    asked = ("--species", "black hawthorn", "--today", "2012-02-11")
+    late = " ".join(chillplan("season", *where, *asked, "--sown", "2012-05-10").out.split())
+    assert "today: not sown yet" in late and "Do not sow it on 10 May 2012" in late
+    assert "Leave it where it lies" not in late
+    sown = " ".join(chillplan("season", *where, *asked, "--sown", "2011-11-01").out.split())
+    assert "today: not sown yet" not in sown and "Do not sow" not in sown
