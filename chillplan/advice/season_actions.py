@@ -43,9 +43,10 @@ class Lift:
     owed : tuple of float
         Days of cold owed then: in a middling ending, and exceeded in one of ten. NaN where not known. [day]
     plant_out : datetime.date
-        Best day to plant out lifted seed, from when the cold owed is done in nine endings of ten.
+        Best day to plant out lifted seed, from when the cold owed is done in nine endings of ten; that of spare seed
+        where what is owed is not known.
     good, endings : int
-        Endings in which seed finished and planted out then does well.
+        Endings in which seed finished and planted out then does well; 0 where what is owed is not known.
     spare_days : int
         Days spare seed needs indoors from the start. [day]
     spare_out : datetime.date
@@ -153,13 +154,18 @@ def unsown(sown: date, chance: float) -> Action:
 
 
 def _no_better(chance: float, lift: Lift) -> Action:
-    return Action(
-        "wait",
-        None,
-        "Leave it where it lies.",
-        f"The chance that it comes up as hoped is {chance:.0%}; finished in the cold and planted out on "
-        f"{lift.plant_out} it would do no better ({lift.good} of {lift.endings} endings), nor would spare seed.",
-    )
+    if _owes(lift):
+        other = (
+            f"finished in the cold and planted out on {lift.plant_out} it would do no better ({lift.good} of "
+            f"{lift.endings} endings), nor would spare seed."
+        )
+    else:
+        other = (
+            "its last cold has not begun, so lifting it cannot be reckoned, and spare seed would do no better "
+            f"({lift.spare_good} of {lift.endings} endings)."
+        )
+    reason = f"The chance that it comes up as hoped is {chance:.0%}; {other}"
+    return Action("wait", None, "Leave it where it lies.", reason)
 
 
 def _later() -> Action:
