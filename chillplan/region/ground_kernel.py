@@ -338,8 +338,10 @@ def _ground_block(stamp: int) -> Callable[..., Any]:
         pl : float32, shape (place constant * lane,)
         start : float32, shape (season, state * lane)
         coefficients : record of float32, shape (1,)
+        warming : float32; added to all temperatures
+        fill_low, fill_high : float32, shape (spin-up day + day, lane); what missing days take where `has_gaps`
         dry : no precipitation is recorded; cloudiest : float32, shape (lane,), from `cloudiest_rain`
-        marks : record of float32, shape (1,), as `Marks`; limits : float32, at least one: the first is counted with the rest of the day, which is a tenth faster
+        marks : record of float32, shape (1,), as `Marks`; limits : float32, at least one
         every : days between sowing dates
         work : float32, shape (WORK,), overwritten
         code : int16, shape (season, day, lane), written
@@ -383,6 +385,7 @@ def _ground_block(stamp: int) -> Callable[..., Any]:
                     if sd >= RUN:
                         end_run(counts, code, s, sd - RUN)
                     count_day(out, air, t, j, warming, code, counts, s, sd, marks, dry, limits[0])
+                    # The first limit is counted with the rest of the day: with all in this loop a day takes a tenth more.
                     for k in range(1, limits.size):
                         last_frost(out, counts, s, LIMITS + k * L, limits[k], np.int32(sd))
                     if sd % every == 0 and sd // every < opened.shape[0]:

@@ -1,4 +1,4 @@
-"""Counts of seeds up in time, for a block of places, without walking any seed through its days.
+"""Counts of seeds up in time, for a block of places, mostly without walking a seed through its days.
 
 `chillplan.seeds.simulate` asks, for every quantile of a lot and every sowing date, on which day the seed is up. Here
 the question is turned round: on which latest day could this quantile have been sown to be up by a given day? Both ways
