@@ -385,7 +385,7 @@ def _ground_block(stamp: int) -> Callable[..., Any]:
                     if sd >= RUN:
                         end_run(counts, code, s, sd - RUN)
                     count_day(out, air, t, j, warming, code, counts, s, sd, marks, dry, limits[0])
-                    # The first limit is counted with the rest of the day: with all in this loop a day takes a tenth more.
+                    # The first limit is counted with the rest of the day: a tenth faster than all of them here.
                     for k in range(1, limits.size):
                         last_frost(out, counts, s, LIMITS + k * L, limits[k], np.int32(sd))
                     if sd % every == 0 and sd // every < opened.shape[0]:
