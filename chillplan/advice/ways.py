@@ -160,7 +160,7 @@ def top_up_way(finish: Finish, decision: Decision, when: When) -> TopUp:
         sow_to=sow_to,
         lift_from=lift_from,
         lift=lift,
-        checks=weekly(lift, plant_out),
+        checks=weekly(lift_from, plant_out),
         plant_out=plant_out,
         owed_days=owed,
         spared_days=case.recipe.total_days[1] - owed[1],

@@ -219,7 +219,7 @@ def test_every_step_is_a_task_and_the_hill_is_visited_to_lift(plan: Plan) -> Non
     assert [kind for kind in kinds if kind != "check"] == ["sow", "lift", "cold phase", "plant out"]
     way = plan.species[0].top_up
     assert way is not None
-    assert kinds.count("check") == len(way.checks) == ((way.plant_out - way.lift).days - 1) // 7
+    assert kinds.count("check") == len(way.checks) == ((way.plant_out - way.lift_from).days - 1) // 7
     visits = [(visit.date, task) for visit in plan.visits for task in visit.tasks]
     lifted = [day for day, task in visits if task.key == "top-up/lift/1"]
     assert len(plan.visits) == 3
