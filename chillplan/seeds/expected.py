@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from chillplan.seeds.learning import OFFSETS, RequirementGrid
-from chillplan.seeds.passage import NEVER, walk
+from chillplan.seeds.passage import NEVER, complete
 from chillplan.seeds.recipe import Germination, Phase
 from chillplan.seeds.requirement import QUANTILES, spread
 from chillplan.seeds.simulate import simulate
@@ -57,16 +57,17 @@ def expected_shares(
     amounts = np.maximum(mean + deviation * ndtri(QUANTILES), 0.0) - done
     frost = np.flatnonzero(winter.minimum[: counted + 1, 0] <= seedling_limit)
     last_frost = int(frost[-1]) if frost.size else -1
-    thermal_time = spread(*germination.thermal_time)[:, None]
+    thermal_time = spread(*germination.thermal_time)
     shares = []
     for offset in OFFSETS:
         shifted = winter.shifted(float(offset))
         ready = _ready(shifted, phases, germination, start, credit)
-        starts = np.broadcast_to(ready, amounts.shape)[..., None]
-        complete = walk(shifted.gain(phases[-1].response), shifted.hot(phases[-1].reversal), starts, amounts[..., None])
-        begun = np.where(complete < NEVER, complete + 1, NEVER).astype(np.int32)
-        emergence = shifted.thermal(germination.base_temperature).reach(begun, thermal_time)
-        shares.append(((emergence <= counted) & (emergence >= last_frost)).mean(axis=(2, 3)))
+        complete_on = complete(shifted.steps(phases[-1]), _one_by_one(ready, amounts.shape), amounts.reshape(-1))
+        begun = np.where(complete_on < NEVER, complete_on + 1, NEVER).astype(np.int32)
+        warmth = shifted.warmth_steps(germination.base_temperature)
+        needed = np.broadcast_to(thermal_time, amounts.shape).reshape(-1)
+        emergence = complete(warmth, begun, needed).reshape(amounts.shape)
+        shares.append(((emergence <= counted) & (emergence >= last_frost)).mean(axis=2))
     return np.stack(shares)
 
 
@@ -81,3 +82,8 @@ def _ready(
     )
     done = before.phase_done[-1][:, 0, 0]
     return np.where(done < NEVER, np.maximum(done + 1, start), NEVER).astype(np.int32)
+
+
+def _one_by_one(ready: NDArray[np.int32], shape: tuple[int, ...]) -> NDArray[np.int32]:
+    """The days of each quantile for seeds of every mean and spread, as `complete` takes them."""
+    return np.broadcast_to(ready, shape).reshape(-1, 1, 1)

@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numba
 import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.seasons.cut import DAYS, MIDWINTER
-from chillplan.seeds.passage import NEVER
+from chillplan.seeds.passage import NEVER, complete
 from chillplan.seeds.recipe import Germination, Phase
 from chillplan.seeds.requirement import QUANTILES, spread
 from chillplan.seeds.two_winters import TwoWinters
@@ -89,63 +90,15 @@ def simulate(
     Passage
         A phase whose requirement is zero is complete on the day before it could begin.
     """
-    amounts = [spread(*phase.days) - (credit[n] if n < len(credit) else 0.0) for n, phase in enumerate(phases)]
-    alike = _alike(winters, phases, amounts, germination, starts)
-    first = np.flatnonzero(np.diff(alike, prepend=-1))
-    passage = _pass(winters, phases, amounts, germination, starts[first])
-    if first.size == starts.size:
-        return passage
-    return Passage(tuple(done[:, alike] for done in passage.phase_done), passage.emergence[:, alike])
-
-
-def _alike(
-    winters: TwoWinters,
-    phases: Sequence[Phase],
-    amounts: Sequence[FloatArray],
-    germination: Germination,
-    starts: IntArray,
-) -> NDArray[np.int_]:
-    """Number of the group of each start; starts of a group have no day that counts between them in any season."""
-    if not phases:
-        total = winters.thermal(germination.base_temperature).total
-    elif (amounts[0] <= 0.0).any():
-        return np.arange(starts.size)
-    elif phases[0].kind == "warm":
-        total = winters.running(phases[0].response).total
-    else:
-        total = winters.reversible(phases[0].response, phases[0].reversal).gained.total
-    before = total[np.minimum(starts, total.shape[0] - 1)]
-    return np.concatenate([[0], np.cumsum((before[1:] != before[:-1]).any(axis=1))])
-
-
-def _pass(
-    winters: TwoWinters,
-    phases: Sequence[Phase],
-    amounts: Sequence[FloatArray],
-    germination: Germination,
-    starts: IntArray,
-) -> Passage:
     shape = (QUANTILES.size, starts.size, winters.temperature.shape[1])
-    ready = np.broadcast_to(starts.astype(np.int32)[:, None], shape)
+    ready: IntArray = np.broadcast_to(starts.astype(np.int32)[:, None], shape)
     done: list[IntArray] = []
-    for phase, amount in zip(phases, amounts, strict=True):
-        if (amount <= 0.0).all():
-            done.append(_before(ready))
-            continue
-        done.append(_complete(winters, phase, amount, ready))
+    for number, phase in enumerate(phases):
+        amount = spread(*phase.days) - (credit[number] if number < len(credit) else 0.0)
+        done.append(complete(winters.steps(phase), ready, amount))
         ready = np.where(done[-1] < NEVER, done[-1] + 1, NEVER).astype(np.int32)
-    thermal = winters.thermal(germination.base_temperature)
-    return Passage(tuple(done), thermal.reach(ready, spread(*germination.thermal_time)[:, None, None]))
-
-
-def _before(ready: IntArray) -> IntArray:
-    return np.where(ready < NEVER, ready - 1, NEVER).astype(np.int32)
-
-
-def _complete(winters: TwoWinters, phase: Phase, amount: FloatArray, ready: IntArray) -> IntArray:
-    if phase.kind == "warm":
-        return winters.running(phase.response).reach(ready, amount[:, None, None])
-    return winters.reversible(phase.response, phase.reversal).reach(ready, amount[:, None, None])
+    warmth = winters.warmth_steps(germination.base_temperature)
+    return Passage(tuple(done), complete(warmth, ready, spread(*germination.thermal_time)))
 
 
 def fates_of(winters: TwoWinters, emergence: IntArray, seedling_limit: float) -> Fates:
@@ -165,18 +118,37 @@ def fates_of(winters: TwoWinters, emergence: IntArray, seedling_limit: float) ->
     -------
     Fates
     """
-    killing = winters.last_killing_frost(seedling_limit)
-    first = _season_fate(emergence, killing[0], 0, winters.deadline)
-    shares = np.stack([(first == fate).mean(axis=0) for fate in range(len(FATES))])
-    second = _season_fate(emergence, killing[1], DAYS, winters.deadline)
-    again = ((first == DORMANT) & (second == UP)).mean(axis=0)
-    return Fates(shares=shares, second_spring=np.where(winters.followed, again, np.nan))
+    killing = winters.last_killing_frost(seedling_limit).astype(np.int32)
+    counts = np.zeros((len(FATES), *emergence.shape[1:]), np.int32)
+    again = np.zeros(emergence.shape[1:], np.int32)
+    _sort(emergence, killing, (DAYS, MIDWINTER, winters.deadline), counts, again)
+    lot = emergence.shape[0]
+    return Fates(shares=counts / lot, second_spring=np.where(winters.followed, again / lot, np.nan))
 
 
-def _season_fate(emergence: IntArray, killing: FloatArray, offset: int, deadline: int) -> NDArray[np.int8]:
-    """Fate in the season that begins at a day index; seed not up by its end is dormant."""
-    day = emergence - offset
-    killed = emergence < killing
-    fate = np.where(day < MIDWINTER, AUTUMN, KILLED).astype(np.int8)
-    fate = np.where(~killed, np.where(day <= deadline, UP, LATE), fate).astype(np.int8)
-    return np.where((day >= DAYS) | (day < 0), DORMANT, fate).astype(np.int8)
+@numba.njit(nogil=True, cache=True)
+def _sort(emergence, killing, marks, counts, again):
+    """Add each seed to the count of its fate, and to `again` where it is up in time in the second spring only.
+
+    `marks` are the days of a season, midwinter and the deadline; a kept kernel sees no change in other files.
+    """
+    seeds, starts, seasons = emergence.shape
+    for seed in range(seeds):
+        for start in range(starts):
+            for season in range(seasons):
+                day = emergence[seed, start, season]
+                fate = _fate(day, day < killing[0, season], marks)
+                counts[fate, start, season] += 1
+                if fate == DORMANT and _fate(day - marks[0], day < killing[1, season], marks) == UP:
+                    again[start, season] += 1
+
+
+@numba.njit(nogil=True)
+def _fate(day, killed, marks):
+    """Fate in a season by the day of emergence in it; seed not up by its end is dormant."""
+    days, midwinter, deadline = marks
+    if day < 0 or day >= days:
+        return DORMANT
+    if killed:
+        return AUTUMN if day < midwinter else KILLED
+    return UP if day <= deadline else LATE

@@ -10,12 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.seasons.chance import percentiles
-from chillplan.seasons.chill import counted_share
+from chillplan.seasons.chill import DAY_GRAIN, counted_share
 from chillplan.seasons.cut import DAYS, MIDWINTER, Seasons
 from chillplan.seasons.dates import first_frost
 from chillplan.seasons.summary import TEMPERATURE_GRAIN, Ground
-from chillplan.seeds.passage import Reversible, Running, reversible_total, running_total
-from chillplan.seeds.recipe import Response
+from chillplan.seeds.passage import Steps, steps_of
+from chillplan.seeds.recipe import Phase, Response
 
 __all__ = ["KILLING_FROST", "WARMTH_GRAIN", "TwoWinters", "deadline_of", "two_winters"]
 
@@ -24,6 +24,7 @@ IntArray = NDArray[np.int32]
 Made = TypeVar("Made")
 
 ESTABLISHMENT = 60  # days a seedling wants before the autumn's first killing frost; common practice, no source
+LOSS = 1.0  # progress lost on a day above the reversal temperature [day]; an assumption of ours
 KILLING_FROST = -2.0  # that frost; planning warning [°C]
 WARMTH_GRAIN = 4096.0
 """Parts of a degree day in which thermal time is counted, so that sums are exact in any order. [1/(°C d)]"""
@@ -70,23 +71,22 @@ class TwoWinters:
         """Days that undo chilling; shape (day, season)."""
         return np.asarray(self.temperature > reversal)
 
-    def running(self, response: Response) -> Running:
-        """Running totals of a response."""
-        return self._once(("running", response), lambda: running_total(self.gain(response)))
+    def steps(self, phase: Phase) -> Steps:
+        """Daily progress of a phase; a day above the reversal temperature of a cold phase undoes `LOSS` of it."""
+        reversal = phase.reversal if phase.kind == "cold" else np.inf
 
-    def thermal(self, base: float) -> Running:
-        """Running totals of thermal time above a base temperature on moist days."""
+        def make() -> Steps:
+            return steps_of(self.gain(phase.response) - LOSS * self.hot(reversal), DAY_GRAIN)
 
-        def make() -> Running:
-            above = np.where(self.temperature > base, self.temperature - base, 0.0)
-            return running_total(np.where(self.moist, np.rint(above * WARMTH_GRAIN) / WARMTH_GRAIN, 0.0))
+        return self._once(("phase", phase.response, reversal), make)
 
-        return self._once(("thermal", base), make)
+    def warmth_steps(self, base: float) -> Steps:
+        """Daily thermal time above a base temperature on moist days."""
 
-    def reversible(self, response: Response, reversal: float) -> Reversible:
-        """Running totals of a cold response that hot days take away again."""
-        key = ("reversible", response, reversal)
-        return self._once(key, lambda: reversible_total(self.gain(response), self.hot(reversal)))
+        def make() -> Steps:
+            return steps_of(np.where(self.moist, np.maximum(self.temperature - base, 0.0), 0.0), WARMTH_GRAIN)
+
+        return self._once(("warmth", base), make)
 
     def last_killing_frost(self, limit: float) -> FloatArray:
         """Day of the last minimum at or below a limit in each season; shape (2, season), -1 where there is none."""
