@@ -11,9 +11,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from chillplan.errors import InputError, quoted
 from chillplan.physics.climate import ROOT_SHARE, Climate, climate_of, guessed_precipitation
-from chillplan.physics.coefficients import Coefficients, coefficients_of
+from chillplan.physics.coefficients import coefficients_of
 from chillplan.physics.covers import cover_named
-from chillplan.physics.day import Place, State, Weather, day_step
+from chillplan.physics.day import Place, State, Weather
+from chillplan.physics.day_loop import walk_days
 from chillplan.physics.daylight import extraterrestrial_radiation, slope_radiation_ratio
 from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION, Parameters
 
@@ -157,14 +158,7 @@ def seed_zone(
     place = place_of(parameters, climate.aridity, cover, depth_cm, calibration, kind)
     state = starting_state(low[:FIRST_DAYS], high[:FIRST_DAYS], climate, parameters, kind)
     seen = None if snow_depth is None else np.asarray(snow_depth, dtype=kind)
-    outcome = [np.empty(low.shape, dtype=kind) for _ in range(4)]
-    for day in range(len(low)):
-        state = state if seen is None else _with_snow(state, seen[day], c)
-        weather = Weather(low[day], high[day], water[day], level[day], facing[day])
-        state, today = day_step(state, weather, place, c)
-        for series, value in zip(outcome, today, strict=True):
-            series[day] = value
-    temperature, moisture, depth, minimum = outcome
+    temperature, moisture, depth, minimum = walk_days(state, Weather(low, high, water, level, facing), place, c, seen)
     temperature = temperature + _seasonal(day_of_year, latitude, low.ndim, calibration).astype(kind)
     temperature[missing], minimum[missing] = np.nan, np.nan
     depth = depth if seen is None else np.where(np.isfinite(seen), seen, depth)
@@ -297,14 +291,6 @@ def _radiation(
         np.take_along_axis(np.broadcast_to(table, (366, *shape[1:])), index, axis=0).astype(like.dtype)
         for table in (level, facing)
     )
-
-
-def _with_snow(state: State, seen: FloatArray, c: Coefficients) -> State:
-    """The state with an observed snow depth in place of the modelled one; its water follows the old snow's density."""
-    known = np.isfinite(seen)
-    depth = np.where(known, seen, state.snow_depth).astype(seen.dtype)
-    water = np.where(known, seen / c.old_snow_bulk, state.snow_water).astype(seen.dtype)
-    return state._replace(snow_depth=depth, snow_water=water)
 
 
 def _seasonal(

@@ -20,9 +20,9 @@ from chillplan.advice.top_up import (
     top_up_pays,
     top_up_wanted,
 )
+from chillplan.physics.lanes import LANES
 from chillplan.region.chance import GRAINS, moved
 from chillplan.region.group import Group
-from chillplan.region.lanes import LANES
 from chillplan.region.needs import Needs
 from chillplan.region.seed_kernel import single_block
 from chillplan.seasons.chill import DAY_GRAIN

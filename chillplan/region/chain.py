@@ -8,10 +8,10 @@ from dataclasses import fields
 import numpy as np
 from numpy.typing import NDArray
 
+from chillplan.physics.lanes import LANES
 from chillplan.region.chance import error_of
 from chillplan.region.decide import Answers, decide_places
 from chillplan.region.ground import FROSTS, GroundCounts, Sums, ground_counts, inputs_of, sums_of
-from chillplan.region.lanes import LANES
 from chillplan.region.places import Ask, Places
 from chillplan.region.season_rows import SeasonRows
 from chillplan.seasons.chance import jeffreys_intervals, percentiles

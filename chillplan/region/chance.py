@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.plan import POINTS
+from chillplan.physics.lanes import LANES
 from chillplan.physics.model_error import model_error, perturbations
 from chillplan.region.chance_kernel import chance_block
-from chillplan.region.lanes import LANES
 from chillplan.region.needs import Needs
 from chillplan.seasons.chill import DAY_GRAIN
 from chillplan.seasons.summary import TEMPERATURE_GRAIN

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from chillplan.region.lanes import LANES, SEED_LANES, STAMP, kernel, loop
+from chillplan.physics.lanes import LANES, SEED_LANES, STAMP, kernel, loop
 from chillplan.region.seed_parts_kernel import count_from, latest_starts
 from chillplan.region.seed_rows_kernel import PEAK_ROWS, fill_season, reversal_of, room, share_of, warmth_of
 from chillplan.seasons.cut import DAYS

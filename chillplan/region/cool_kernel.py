@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from chillplan.region.lanes import LANES, STAMP, kernel
+from chillplan.physics.lanes import LANES, STAMP, kernel
 
 __all__ = ["cool_block", "sorting_pairs"]
 

@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.rules import LAST_AUTUMN_START, STARTS, enough
+from chillplan.physics.lanes import LANES
 from chillplan.region.chance import GRAINS, moved
 from chillplan.region.ground import STEP
 from chillplan.region.group import Group
-from chillplan.region.lanes import LANES
 from chillplan.region.needs import Needs
 from chillplan.region.seed_kernel import fates_block, second_block
 

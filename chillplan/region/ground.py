@@ -13,11 +13,11 @@ from chillplan.advice.rules import COOL_GROUND, LAST_AUTUMN_START, STARTS, WORKA
 from chillplan.physics.climate import Climate, climate_of, cloudiest_rain
 from chillplan.physics.coefficients import coefficients_of, record
 from chillplan.physics.daylight import extraterrestrial_radiation, slope_radiation_ratio
+from chillplan.physics.lanes import LANES, aligned
 from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION
 from chillplan.physics.seed_zone import FIRST_DAYS, place_of, starting_state
 from chillplan.region.cool_kernel import cool_block, sorting_pairs
 from chillplan.region.ground_kernel import COUNTS, NO_DAY, RUN, WORK, Marks, ground_block
-from chillplan.region.lanes import LANES, aligned
 from chillplan.region.places import Ask, Places
 from chillplan.region.season_rows import SeasonRows
 from chillplan.region.sums_kernel import sums_block

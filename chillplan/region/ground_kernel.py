@@ -13,8 +13,8 @@ import numpy as np
 
 from chillplan.physics.compiled import compiled_day_steps, compiled_rain
 from chillplan.physics.day import Above, Place, State, Surface, Weather
+from chillplan.physics.lanes import LANES, STAMP, kernel, loop, part
 from chillplan.physics.seed_zone import MOIST_FROM
-from chillplan.region.lanes import LANES, STAMP, kernel, loop, part
 from chillplan.region.prefetch import fetch_ahead
 from chillplan.region.seed_rows_kernel import share_of
 from chillplan.seasons.cut import SPIN_UP

@@ -12,7 +12,7 @@ from llvmlite import ir
 from numba.core import cgutils, types
 from numba.extending import intrinsic
 
-from chillplan.region.lanes import LANES, part
+from chillplan.physics.lanes import LANES, part
 
 __all__ = ["fetch_ahead"]
 

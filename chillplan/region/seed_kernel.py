@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from chillplan.region.lanes import LANES, SEED_LANES, STAMP, kernel, part
+from chillplan.physics.lanes import LANES, SEED_LANES, STAMP, kernel, part
 from chillplan.region.seed_parts_kernel import count_from, done_after, latest_starts, limits_of
 from chillplan.region.seed_rows_kernel import (
     BY_DEADLINE,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from chillplan.region.lanes import loop, part
+from chillplan.physics.lanes import loop, part
 from chillplan.region.seed_rows_kernel import (
     GAIN,
     NO_LIMIT,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from chillplan.region.lanes import SEED_LANES, loop, part
+from chillplan.physics.lanes import SEED_LANES, loop, part
 from chillplan.seasons.chill import DAY_GRAIN
 from chillplan.seasons.cut import DAYS
 from chillplan.seasons.summary import TEMPERATURE_GRAIN

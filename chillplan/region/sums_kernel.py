@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from chillplan.physics.compiled import compiled_demand, compiled_rain
-from chillplan.region.lanes import LANES, STAMP, kernel, loop
+from chillplan.physics.lanes import LANES, STAMP, kernel, loop
 from chillplan.seasons.cut import SPIN_UP
 
 __all__ = ["sums_block"]

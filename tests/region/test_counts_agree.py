@@ -9,10 +9,10 @@ import pytest
 
 from chillplan.advice.rules import STARTS
 from chillplan.cli.catalogue_files import built_in_catalogue
+from chillplan.physics.lanes import LANES
 from chillplan.region.chance import GRAINS, good_on
 from chillplan.region.counts import PLANTING
 from chillplan.region.ground import STEP
-from chillplan.region.lanes import LANES
 from chillplan.region.needs import needs_of
 from chillplan.region.seed_kernel import fates_block
 from chillplan.seasons.cut import DAYS

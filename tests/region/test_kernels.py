@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 
 from chillplan.advice.rules import STARTS
 from chillplan.cli.catalogue_files import built_in_catalogue
+from chillplan.physics.lanes import LANES
 from chillplan.physics.seed_zone import seed_zone
 from chillplan.region.chance import GRAINS
 from chillplan.region.cool_kernel import sorting_pairs
 from chillplan.region.counts import PLANTING
 from chillplan.region.ground import STEP, ground_counts, inputs_of, sums_of
-from chillplan.region.lanes import LANES
 from chillplan.region.needs import needs_of
 from chillplan.region.places import Ask, Places
 from chillplan.region.season_rows import season_rows

@@ -50,9 +50,10 @@ def aligned(values: NDArray[Any]) -> NDArray[Any]:
 
 def _stamp() -> int:
     """A number that changes with the sources that kernels are compiled from."""
-    here = Path(__file__).parent
-    compiled = [*here.glob("*kernel.py"), *here.with_name("physics").glob("*.py"), here / "prefetch.py", Path(__file__)]
-    constants = [here.with_name("seasons") / name for name in ("chill.py", "cut.py", "summary.py")]
+    physics = Path(__file__).parent
+    compiled = [*physics.glob("*.py"), *physics.with_name("region").glob("*kernel.py")]
+    compiled.append(physics.with_name("region") / "prefetch.py")
+    constants = [physics.with_name("seasons") / name for name in ("chill.py", "cut.py", "summary.py")]
     sources = sorted([*compiled, *constants])
     return zlib.crc32(b"".join(source.read_bytes() for source in sources)) + 1
 
