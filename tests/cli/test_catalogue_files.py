@@ -16,7 +16,7 @@ from chillplan.seeds.recipe_text import parse_coat, parse_phases
 
 def test_our_table_is_whole() -> None:
     catalogue = built_in_catalogue()
-    assert len(catalogue) >= 105
+    assert len(catalogue) >= 185
     for species in catalogue:
         assert species.source, species.name
         assert species.recipes, species.name
@@ -24,6 +24,17 @@ def test_our_table_is_whole() -> None:
             assert any(recipe.opens_coat for recipe in species.recipes), species.name
         if species.shoot_waits:
             assert species.recipe.phases[-1].kind == "cold", species.name
+
+
+def test_the_readme_counts_our_table() -> None:
+    catalogue = built_in_catalogue()
+    standing = Counter(species.evidence for species in catalogue)
+    readme = " ".join((Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8").split())
+    assert f"{len(catalogue)} species: edible, medicinal" in readme
+    assert (
+        f"were read for {standing['read']} species, partly for {standing['partly read']}, and are from memory for "
+        f"{standing['from memory']})" in readme
+    )
 
 
 def test_no_name_of_our_table_means_two_species() -> None:
