@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -92,3 +93,9 @@ def test_top_level_is_exactly_the_agreed_one() -> None:
     build_leftovers = {"build", "dist"}
     found = {entry.name for entry in TOP.iterdir() if not entry.name.startswith(".")} - build_leftovers
     assert {name for name in found if not name.endswith(".egg-info")} <= agreed
+
+
+def test_files_import_in_no_circle() -> None:
+    names = {".".join(path.relative_to(TOP).with_suffix("").parts).removesuffix(".__init__"): path for path in MODULES}
+    needs = {name: (imports_of(path) & set(names)) - {name} for name, path in names.items()}
+    tuple(TopologicalSorter(needs).static_order())

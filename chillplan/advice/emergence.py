@@ -6,6 +6,7 @@ from datetime import date
 
 import numpy as np
 
+from chillplan import verdicts
 from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.result import Plan, SpeciesAdvice
 from chillplan.seasons.cut import DAYS, season_of, season_start
@@ -33,7 +34,7 @@ def expected_emergence(plan: Plan) -> dict[str, tuple[date, date]]:
     pair = two_winters(plan.seasons, plan.ground)
     found = {}
     for advice in plan.species:
-        if advice.outdoors is not None and advice.verdict not in {"chill-in-fridge", "start-outdoors-finish-in-fridge"}:
+        if advice.outdoors is not None and advice.verdict not in {verdicts.REFRIGERATOR, verdicts.BEGUN}:
             window = _window(plan, pair, advice)
             if window is not None:
                 found[advice.species.name] = window

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
 
+from chillplan import verdicts
 from chillplan.advice.cautions import cautions_for
 from chillplan.advice.changes import changes_of, try_scenarios, wants_changes
 from chillplan.advice.outlook import STARTS, ease_of, percentiles_of
@@ -200,9 +201,9 @@ def _judge(seasons: Seasons, site: Site, ground: Ground, winters: Winters, reque
 
 def _advise(judge: Judge, decision: Decision, when: When, changes: tuple[str, ...]) -> SpeciesAdvice:
     case = decision.case
-    ways = {"sow-in-spring": spring_way, "two-winters-outdoors": second_spring_way}
+    ways = {verdicts.SPRING: spring_way, verdicts.TWO_WINTERS: second_spring_way}
     outdoors = ways.get(decision.verdict, outdoor_way)(judge, case, when)
-    helped = decision.verdict == "start-outdoors-finish-in-fridge"
+    helped = decision.verdict == verdicts.BEGUN
     top_up = top_up_way(case.finish, decision, when) if helped and case.finish is not None else None
     if top_up is not None and case.finish is not None:
         outdoors = begun_way(judge, case, case.finish.begun, when)
@@ -228,7 +229,7 @@ def _advise(judge: Judge, decision: Decision, when: When, changes: tuple[str, ..
         borderline=decision.borderline,
         share_up=percentiles_of(decision.share_up),
         reason=reason_of(judge, decision, dates),
-        outdoors=outdoors if outdoors.meets or decision.verdict == "two-winters-outdoors" or helped else None,
+        outdoors=outdoors if outdoors.meets or decision.verdict == verdicts.TWO_WINTERS or helped else None,
         fridge=indoors if case.recipe.phases and indoors.meets else None,
         top_up=top_up,
         cautions=cautions_for(case.species, case.recipe, lifted=helped),
@@ -243,10 +244,10 @@ def _advise(judge: Judge, decision: Decision, when: When, changes: tuple[str, ..
 def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When) -> tuple[str, ...]:
     notes = []
     following = season_start(when.season + 1, when.southern)
-    if decision.verdict not in {"chill-in-fridge", "not-here"} and sow_from >= following:
+    if decision.verdict not in {verdicts.REFRIGERATOR, verdicts.NOT_HERE} and sow_from >= following:
         notes.append("The outdoor window of this season has closed; the dates outdoors are for the next season.")
-    missed = decision.verdict == "start-outdoors-finish-in-fridge" and sow_from >= following
-    treated = bool(decision.case.recipe.phases) and (decision.verdict in {"chill-in-fridge", "either"} or missed)
+    missed = decision.verdict == verdicts.BEGUN and sow_from >= following
+    treated = bool(decision.case.recipe.phases) and (decision.verdict in verdicts.INDOORS or missed)
     if treated and indoors.plant_out >= following:
         notes.append(
             "There is no time left to treat seed indoors for this spring; those dates are for the next season."
@@ -264,7 +265,7 @@ def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When) -> t
                 f"Seed that was sown in this season's window is still to be lifted, by {lift}: chillplan season says "
                 "how much cold it owes."
             )
-    if decision.verdict == "start-outdoors-finish-in-fridge":
+    if decision.verdict == verdicts.BEGUN:
         if indoors.prepare >= when.today:
             count = winters_words(indoors.good, indoors.winters)
             closed = sow_from >= following > indoors.plant_out

@@ -6,6 +6,7 @@ from datetime import date
 
 import numpy as np
 
+from chillplan import verdicts
 from chillplan.advice.finish import Finish, owed_range
 from chillplan.advice.outlook import STARTS, percentiles_of
 from chillplan.advice.rules import waits_for_cool_ground
@@ -43,13 +44,13 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
     case = decision.case
     count = winters_words(decision.good, decision.winters)
     need = _need(decision)
-    if decision.verdict in {"sow-in-autumn", "either"}:
+    if decision.verdict in {verdicts.AUTUMN, verdicts.EITHER}:
         window = _window(dates["sow_from"], dates["sow_to"])
-        fridge = "; a refrigerator does it as well" if decision.verdict == "either" else ""
+        fridge = "; a refrigerator does it as well" if decision.verdict == verdicts.EITHER else ""
         return f"{need}, and sown {window} at least half the seed is up in {count} ({_chill(decision)}){fridge}."
-    if decision.verdict == "sow-in-spring":
+    if decision.verdict == verdicts.SPRING:
         return f"{need}: sown in spring, at least half the seed is up in {count}."
-    if case.finish is not None and decision.verdict == "start-outdoors-finish-in-fridge":
+    if case.finish is not None and decision.verdict == verdicts.BEGUN:
         return f"{need}; {_helped(judge, case, case.finish, dates)}: {count}."
     winters = case.fates.share_up.shape[1]
     outdoors = f"only {winters_words(case.autumn.good, winters)}" if case.autumn.good else f"none of {winters} winters"
@@ -57,9 +58,9 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
     ground = " in ground cool enough" if waited else ""
     lost = _loss(decision)
     failing = f"{need}; the best autumn sowing{ground} ({_day(dates['best'])}) is good in {outdoors}, {lost}"
-    if decision.verdict == "chill-in-fridge":
+    if decision.verdict == verdicts.REFRIGERATOR:
         return f"{failing} ({_chill(decision)}); chilled indoors and planted out {_day(dates['plant_out'])}: {count}."
-    if decision.verdict == "two-winters-outdoors":
+    if decision.verdict == verdicts.TWO_WINTERS:
         window = _window(dates["sow_from"], dates["sow_to"])
         return f"{failing}; sown {window} and left in place, it is up by the second spring in {count}."
     return (

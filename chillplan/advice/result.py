@@ -9,14 +9,12 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from chillplan.advice.rules import VERDICTS
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Ground, Winters
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.site import Site
 
 __all__ = [
-    "VERDICTS",
     "ByDate",
     "Fridge",
     "Outdoors",
@@ -172,7 +170,7 @@ class SpeciesAdvice:
     recipe : Recipe
         The way the verdict rests on.
     verdict : str
-        One of `VERDICTS`.
+        A key of `chillplan.verdicts.VERDICT_TABLE`.
     good, winters : int
         Of the way the verdict names.
     interval : tuple of float

@@ -10,9 +10,11 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from chillplan import verdicts
 from chillplan.seasons.chance import percentiles
 from chillplan.seasons.cut import MIDWINTER
 from chillplan.seeds.recipe import Recipe, Species
+from chillplan.verdicts import VERDICTS
 
 __all__ = [
     "AUTUMN",
@@ -22,7 +24,6 @@ __all__ = [
     "ROUNDING",
     "SPRING",
     "STARTS",
-    "VERDICTS",
     "WAYS",
     "WORKABLE_SNOW",
     "WORKABLE_TEMPERATURE",
@@ -59,15 +60,6 @@ HANDY_FRIDGE = 200  # up to this a refrigerator is a free choice beside sowing i
 ROUNDING = 1e-9  # shares nearer than this are the same [-]
 DECIMALS = 9
 
-VERDICTS = (
-    "sow-in-autumn",
-    "chill-in-fridge",
-    "either",
-    "start-outdoors-finish-in-fridge",
-    "sow-in-spring",
-    "two-winters-outdoors",
-    "not-here",
-)
 WAYS = ("autumn", "spring", "second", "top up", "indoors")
 
 
@@ -220,26 +212,26 @@ def verdict_of(
     if not any(phase.days[0] > 0 for phase in recipe.phases):
         in_spring = spring if recipe.phases else spring | indoors
         return _first_of(
-            (in_spring, "sow-in-spring"),
-            (autumn & indoors, "either"),
-            (autumn, "sow-in-autumn"),
-            (indoors, "chill-in-fridge"),
+            (in_spring, verdicts.SPRING),
+            (autumn & indoors, verdicts.EITHER),
+            (autumn, verdicts.AUTUMN),
+            (indoors, verdicts.REFRIGERATOR),
         )
     total = recipe.total_days[1]
     awkward = total > HANDY_FRIDGE or sprouts_cold(species) or species.storage == "never dry"
     return _first_of(
-        (autumn & indoors & (not awkward), "either"),
-        (autumn, "sow-in-autumn"),
-        (np.asarray(second) & (~indoors | (total > LONGEST_FRIDGE)), "two-winters-outdoors"),
-        (indoors & np.asarray(top_up), "start-outdoors-finish-in-fridge"),
-        (indoors, "chill-in-fridge"),
+        (autumn & indoors & (not awkward), verdicts.EITHER),
+        (autumn, verdicts.AUTUMN),
+        (np.asarray(second) & (~indoors | (total > LONGEST_FRIDGE)), verdicts.TWO_WINTERS),
+        (indoors & np.asarray(top_up), verdicts.BEGUN),
+        (indoors, verdicts.REFRIGERATOR),
     )
 
 
 def _first_of(*cases: tuple[Any, str]) -> IntArray:
     conditions = [np.asarray(condition) for condition, _ in cases]
     codes = [VERDICTS.index(verdict) for _, verdict in cases]
-    return np.asarray(np.select(conditions, codes, VERDICTS.index("not-here")))
+    return np.asarray(np.select(conditions, codes, VERDICTS.index(verdicts.NOT_HERE)))
 
 
 def way_of(verdict: ArrayLike, spring_meets: ArrayLike, autumn_good: ArrayLike, indoors_good: ArrayLike) -> IntArray:
@@ -254,14 +246,14 @@ def way_of(verdict: ArrayLike, spring_meets: ArrayLike, autumn_good: ArrayLike, 
         Good winters; where nothing works the better of the two is shown.
     """
     code = np.asarray(verdict)
-    name = {verdict: code == number for number, verdict in enumerate(VERDICTS)}
-    autumn = name["sow-in-autumn"] | name["either"]
-    autumn = autumn | (name["not-here"] & (np.asarray(autumn_good) > np.asarray(indoors_good)))
+    name = {key: code == number for number, key in enumerate(VERDICTS)}
+    autumn = name[verdicts.AUTUMN] | name[verdicts.EITHER]
+    autumn = autumn | (name[verdicts.NOT_HERE] & (np.asarray(autumn_good) > np.asarray(indoors_good)))
     conditions = [
         autumn,
-        name["sow-in-spring"] & np.asarray(spring_meets),
-        name["two-winters-outdoors"],
-        name["start-outdoors-finish-in-fridge"],
+        name[verdicts.SPRING] & np.asarray(spring_meets),
+        name[verdicts.TWO_WINTERS],
+        name[verdicts.BEGUN],
     ]
     return np.asarray(np.select(conditions, list(range(4)), WAYS.index("indoors")))
 

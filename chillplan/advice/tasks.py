@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 
+from chillplan import verdicts
 from chillplan.advice.result import SpeciesAdvice, Step, Task
 
 __all__ = ["label_of", "tasks_of"]
@@ -62,12 +63,12 @@ def _turn(task: Task) -> tuple[str, int]:
 def _tasks_of(advice: SpeciesAdvice) -> list[Task]:
     name = advice.species.name
     tasks: list[Task] = []
-    if advice.verdict in {"sow-in-autumn", "two-winters-outdoors", "either", "sow-in-spring"} and advice.outdoors:
+    if advice.verdict in verdicts.LEFT_OUTDOORS and advice.outdoors:
         tasks += _numbered("outdoors", [(step.kind, _task(advice, step)) for step in advice.outdoors.steps])
-    if advice.verdict in {"chill-in-fridge", "either"} and advice.fridge:
+    if advice.verdict in verdicts.INDOORS and advice.fridge:
         tasks += _numbered("fridge", [(step.kind, _task(advice, step)) for step in advice.fridge.steps])
         tasks += _checks("fridge", name, advice.fridge.checks, _late_from(advice))
-    if advice.verdict == "start-outdoors-finish-in-fridge" and advice.top_up:
+    if advice.verdict == verdicts.BEGUN and advice.top_up:
         tasks += _numbered("top-up", [(step.kind, _task(advice, step)) for step in advice.top_up.steps])
         tasks += _checks("top-up", name, advice.top_up.checks, advice.top_up.lift)
     return tasks

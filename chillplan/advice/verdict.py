@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from chillplan import verdicts
 from chillplan.advice.finish import Begun, Finish, finish_of, finished_share
 from chillplan.advice.outlook import (
     SPRING,
@@ -22,11 +23,12 @@ from chillplan.advice.outlook import (
     sowing_window,
     spring_date,
 )
-from chillplan.advice.rules import VERDICTS, WAYS, verdict_of, warm_ground, way_of
+from chillplan.advice.rules import WAYS, verdict_of, warm_ground, way_of
 from chillplan.advice.top_up import begin_window, can_be_lifted, lacks_chill, most_owed, top_up_pays, top_up_wanted
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.simulate import FATES, Fates
 from chillplan.seeds.two_winters import TwoWinters
+from chillplan.verdicts import VERDICTS
 
 __all__ = ["Case", "Decision", "Judge", "decide"]
 
@@ -126,7 +128,7 @@ def decide(judge: Judge, species: Species) -> Decision:
         Of the first recipe, unless another one works where the first does not.
     """
     decisions = [_decide_recipe(judge, species, recipe) for recipe in species.recipes]
-    working = [decision for decision in decisions if decision.verdict != "not-here"]
+    working = [decision for decision in decisions if decision.verdict != verdicts.NOT_HERE]
     return (working or decisions)[0]
 
 
@@ -221,17 +223,17 @@ def _chances(judge: Judge, case: Case, verdict: str) -> tuple[float, tuple[float
 
 def _share_good(judge: Judge, case: Case, verdict: str, winters: TwoWinters) -> float:
     species, recipe = case.species, case.recipe
-    if verdict in {"sow-in-autumn", "either", "two-winters-outdoors"} or (
-        verdict == "sow-in-spring" and case.spring_sown.meets
+    if verdict in {verdicts.AUTUMN, verdicts.EITHER, verdicts.TWO_WINTERS} or (
+        verdict == verdicts.SPRING and case.spring_sown.meets
     ):
-        windows = {"sow-in-spring": case.spring_sown, "two-winters-outdoors": case.second}
+        windows = {verdicts.SPRING: case.spring_sown, verdicts.TWO_WINTERS: case.second}
         position = windows.get(verdict, case.autumn).best
         fates = outlook(winters, species, recipe, STARTS[position : position + 1])
         share = fates.share_up[0]
-        if verdict == "two-winters-outdoors":
+        if verdict == verdicts.TWO_WINTERS:
             share = (share + fates.second_spring[0])[winters.followed]
         return float((share >= judge.target).mean()) if share.size else float("nan")
-    if verdict == "start-outdoors-finish-in-fridge" and case.finish is not None:
+    if verdict == verdicts.BEGUN and case.finish is not None:
         share = finished_share(winters, case.finish)
     else:
         share = planted_out(winters, species, recipe, case.indoors.day).share_up[0]

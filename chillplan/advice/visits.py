@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from chillplan import verdicts
 from chillplan.advice.result import Plan, Task, Visit
 from chillplan.advice.visit_packing import Job
 from chillplan.advice.visit_solver import Roster, roster
@@ -137,7 +138,7 @@ def outdoor_tasks(plan: Plan) -> tuple[Task, ...]:
     A species that can go either way is counted once, with the way whose work on the hill is done sooner.
     """
     hill = [replace(task, date_from=max(task.date_from, plan.today)) for task in plan.tasks if task.place == "hill"]
-    either = {advice.species.name for advice in plan.species if advice.verdict == "either"}
+    either = {advice.species.name for advice in plan.species if advice.verdict == verdicts.EITHER}
     done: dict[tuple[str, str], date] = {}
     for task in hill:
         way = (task.species, _way(task))

@@ -6,7 +6,8 @@ import typer
 
 from chillplan.cli.grouped import with_group
 from chillplan.cli.place import NOWHERE
-from chillplan.cli.plan_command import ASKED, NOTHING, WRITTEN, Asked, answer_plan
+from chillplan.cli.plan_command import WRITTEN, answer_plan
+from chillplan.cli.planning import ASKED, NOTHING, Asked
 
 __all__ = ["register"]
 

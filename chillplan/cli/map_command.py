@@ -270,7 +270,7 @@ def _summary(data: xr.Dataset) -> list[dict[str, Any]]:
     """Places by verdict for every species, period and warming."""
     import numpy as np
 
-    from chillplan.advice.rules import VERDICTS
+    from chillplan.verdicts import VERDICTS
 
     rows = []
     for species in data["species"].values:

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 from chillplan.cli.place import PlaceOptions
 from chillplan.cli.plain_text import print_json
+from chillplan.cli.planning import Asked, planned
 from chillplan.errors import ChillplanError, InputError, Problems, quoted
 
 if TYPE_CHECKING:
     from chillplan.advice.result import Plan
-    from chillplan.cli.plan_command import Asked
 
 __all__ = ["COLUMNS", "answer_sites", "read_sites"]
 
@@ -100,8 +100,6 @@ def answer_sites(path: Path, place: PlaceOptions, asked: Asked) -> None:
     ChillplanError
         With the faults of every place at once, each with its name.
     """
-    from chillplan.cli.plan_command import planned
-
     if asked.out is not None:
         raise InputError("--out writes the report of one site: leave it away with --sites, or plan that site alone")
     if place.site is not None:

@@ -204,9 +204,9 @@ def _filtered(
     verdicts: Sequence[str],
     problems: Problems,
 ) -> tuple[Species, ...]:
-    from chillplan.advice.result import VERDICTS
     from chillplan.errors import quoted
     from chillplan.seeds.needs import NEEDS, needs_of
+    from chillplan.verdicts import VERDICTS
 
     known_uses = sorted({use for species in catalogue for use in species.uses})
     for option, given, known in (

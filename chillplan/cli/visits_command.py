@@ -8,7 +8,7 @@ from chillplan.cli import crew_options as crews
 from chillplan.cli.grouped import with_group
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
 from chillplan.cli.plain_text import print_json
-from chillplan.cli.plan_command import ASKED, NOTHING, Asked, planned
+from chillplan.cli.planning import ASKED, NOTHING, Asked, planned
 
 __all__ = ["register"]
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
+from chillplan import verdicts
 from chillplan.advice.rules import (
     SPRING,
     STARTS,
-    VERDICTS,
     WAYS,
     Windows,
     autumn_dates,
@@ -33,6 +33,7 @@ from chillplan.region.needs import Needs, needs_of
 from chillplan.region.places import Ask
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.two_winters import deadline_of
+from chillplan.verdicts import VERDICTS
 
 __all__ = ["Answers", "decide_places"]
 
@@ -40,7 +41,7 @@ FloatArray = NDArray[np.floating]
 IntArray = NDArray[np.int_]
 BoolArray = NDArray[np.bool_]
 
-NOT_HERE = VERDICTS.index("not-here")
+NOT_HERE = VERDICTS.index(verdicts.NOT_HERE)
 
 
 @dataclass(frozen=True)
@@ -182,10 +183,10 @@ def _answers(verdict: IntArray, ways: _Ways, chance: FloatArray) -> Answers:
     way = way_of(verdict, spring.meets, autumn.good, ways.indoors_good)
     good = np.choose(way, [autumn.good, spring.good, second.good, begun.good, ways.indoors_good])
     names = {name: verdict == number for number, name in enumerate(VERDICTS)}
-    helped = names["start-outdoors-finish-in-fridge"]
-    outdoors = [names["sow-in-spring"], names["two-winters-outdoors"], helped]
-    shown = autumn.meets | names["two-winters-outdoors"] | helped
-    shown = np.where(names["sow-in-spring"], spring.meets, shown)
+    helped = names[verdicts.BEGUN]
+    outdoors = [names[verdicts.SPRING], names[verdicts.TWO_WINTERS], helped]
+    shown = autumn.meets | names[verdicts.TWO_WINTERS] | helped
+    shown = np.where(names[verdicts.SPRING], spring.meets, shown)
 
     def day(end: str) -> FloatArray:
         position = np.select(outdoors, [getattr(each, end) for each in (spring, second, begun)], getattr(autumn, end))
@@ -205,8 +206,8 @@ def _answers(verdict: IntArray, ways: _Ways, chance: FloatArray) -> Answers:
 def _chance(group: Group, needs: Needs, recipe: Recipe, verdict: IntArray, ways: _Ways, asked: BoolArray) -> FloatArray:
     """Chance of a good winter by the way the verdict names, over the errors of the seed zone; 0 where not asked for."""
     names = {name: asked & (verdict == number) for number, name in enumerate(VERDICTS)}
-    in_autumn, in_spring = names["sow-in-autumn"] | names["either"], names["sow-in-spring"] & ways.spring.meets
-    twice, helped = names["two-winters-outdoors"], names["start-outdoors-finish-in-fridge"]
+    in_autumn, in_spring = names[verdicts.AUTUMN] | names[verdicts.EITHER], names[verdicts.SPRING] & ways.spring.meets
+    twice, helped = names[verdicts.TWO_WINTERS], names[verdicts.BEGUN]
     start = np.select(
         [in_autumn, in_spring], [STARTS[ways.autumn.best], STARTS[ways.spring.best]], ways.planted
     ).astype(np.int32)

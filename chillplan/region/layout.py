@@ -10,10 +10,10 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from chillplan import __version__
-from chillplan.advice.rules import VERDICTS
 from chillplan.region.chain import SHARES
 from chillplan.region.ground import FROSTS
 from chillplan.region.places import Ask
+from chillplan.verdicts import VERDICTS
 
 __all__ = ["LABELS", "NUMBERS", "Layout", "Number", "labelled"]
 

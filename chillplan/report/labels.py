@@ -7,6 +7,7 @@ import unicodedata
 from dataclasses import dataclass
 from datetime import date
 
+from chillplan import verdicts
 from chillplan.advice.result import Plan, SpeciesAdvice, Step
 from chillplan.report.markup import UNIT_GAP, clean
 from chillplan.report.reader import Reader
@@ -63,11 +64,11 @@ def labels_of(plan: Plan, reader: Reader) -> tuple[Label, ...]:
     """Labels of all species in the order of the plan: bags of treatments indoors, beds of sowings outdoors."""
     found: list[Label] = []
     for advice in plan.species:
-        if advice.verdict in {"sow-in-autumn", "two-winters-outdoors", "either", "sow-in-spring"} and advice.outdoors:
+        if advice.verdict in verdicts.LEFT_OUTDOORS and advice.outdoors:
             found.append(_bed(plan, advice, reader))
-        if advice.verdict in {"chill-in-fridge", "either"} and advice.fridge:
+        if advice.verdict in verdicts.INDOORS and advice.fridge:
             found.append(_bag(plan, advice, reader))
-        if advice.verdict == "start-outdoors-finish-in-fridge" and advice.top_up:
+        if advice.verdict == verdicts.BEGUN and advice.top_up:
             found.append(_top_up(plan, advice, reader))
     return tuple(found)
 

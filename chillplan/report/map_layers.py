@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from chillplan.advice.rules import VERDICTS
 from chillplan.report.look import INK, PALE, Colour
 from chillplan.report.map_days import half_month_of, half_month_words, long_date, month_words
 from chillplan.report.map_frame import NO_ANSWER, coordinate
+from chillplan.verdicts import VERDICT_TABLE, VERDICTS
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -22,15 +22,7 @@ __all__ = ["LAYERS", "VERDICT_LOOKS", "Layer", "Panel", "layers_of", "panels_of"
 
 FloatArray = NDArray[np.floating]
 
-VERDICT_LOOKS = {
-    "sow-in-autumn": (Colour.GREEN, "sow in autumn: the winter does it"),
-    "chill-in-fridge": (Colour.BLUE, "chill in a refrigerator"),
-    "either": (Colour.SKY, "either: autumn sowing or a refrigerator"),
-    "start-outdoors-finish-in-fridge": (Colour.PURPLE, "start outdoors, finish in a refrigerator"),
-    "sow-in-spring": (Colour.YELLOW, "sow in spring: no chill needed"),
-    "two-winters-outdoors": (Colour.ORANGE, "two winters outdoors"),
-    "not-here": (Colour.VERMILLION, "not here: no way found"),
-}
+VERDICT_LOOKS = {key: (str(getattr(Colour, one.colour)), one.legend) for key, one in VERDICT_TABLE.items()}
 SHORT = {verdict: words.split(":")[0] for verdict, (_, words) in VERDICT_LOOKS.items()}
 UNCHANGED = "no change"
 MOST_CHANGES = 12

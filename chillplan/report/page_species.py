@@ -13,6 +13,7 @@ from chillplan.report.pictures_species import outcome_picture
 from chillplan.report.reader import Reader
 from chillplan.seeds.instructions import steps_of, storage_instruction, waiting_for
 from chillplan.seeds.recipe import Species
+from chillplan.verdicts import VERDICT_TABLE
 
 __all__ = ["species_sections"]
 
@@ -21,15 +22,6 @@ KEY = (
     + "".join(f'<li><i class="{look.css}"></i>{fate}</li>' for fate, look in FATE_LOOKS.items())
     + "</ul>"
 )
-WAYS = {
-    "sow-in-autumn": ("outdoors",),
-    "two-winters-outdoors": ("outdoors",),
-    "sow-in-spring": ("outdoors",),
-    "either": ("outdoors", "fridge"),
-    "chill-in-fridge": ("fridge",),
-    "start-outdoors-finish-in-fridge": ("top_up",),
-    "not-here": (),
-}
 WAY_WORDS = {
     "outdoors": "Outdoors",
     "fridge": "In the refrigerator",
@@ -62,7 +54,7 @@ def _species(plan: Plan, advice: SpeciesAdvice, number: int, reader: Reader) -> 
         f'<p class="reason">{text(reader.words(advice.reason))}</p>',
         bullets(reader.words(note) for note in (*advice.notes, *advice.changes)),
         _facts(advice, reader),
-        *(_steps(advice, way, reader) for way in WAYS[advice.verdict]),
+        *(_steps(advice, way, reader) for way in VERDICT_TABLE[advice.verdict].ways),
         _how(advice, reader),
         figure(outcome_picture(plan, advice, reader, number)),
         _cautions(advice, reader),

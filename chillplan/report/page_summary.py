@@ -4,31 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 
-from chillplan.advice.result import VERDICTS, Plan, SpeciesAdvice
+from chillplan.advice.result import Plan, SpeciesAdvice
 from chillplan.report.markup import latin, name_of, table, text
 from chillplan.report.reader import Reader
 from chillplan.report.when_words import when_words
+from chillplan.verdicts import VERDICT_TABLE
 
-__all__ = ["VERDICT_WORDS", "shown_name", "summary_section", "verdict_chip"]
-
-VERDICT_WORDS = {
-    "sow-in-autumn": "sow in autumn",
-    "chill-in-fridge": "chill in the fridge",
-    "either": "autumn or fridge, either",
-    "start-outdoors-finish-in-fridge": "start outdoors, finish in the fridge",
-    "sow-in-spring": "sow in spring",
-    "two-winters-outdoors": "two winters outdoors",
-    "not-here": "not here",
-}
-COUNT_WORDS = {
-    "sow-in-autumn": "to sow in autumn",
-    "chill-in-fridge": "to chill in the fridge",
-    "either": "either sown in autumn or chilled in the fridge",
-    "start-outdoors-finish-in-fridge": "to start outdoors and finish in the fridge",
-    "sow-in-spring": "to sow in spring without chilling",
-    "two-winters-outdoors": "to leave outdoors for two winters",
-    "not-here": "with no way found here",
-}
+__all__ = ["shown_name", "summary_section", "verdict_chip"]
 
 
 def shown_name(advice: SpeciesAdvice) -> str:
@@ -43,13 +25,13 @@ def verdict_chip(advice: SpeciesAdvice) -> str:
         flags += ' <span class="flag">borderline</span>'
     if advice.thin:
         flags += ' <span class="flag">few winters</span>'
-    return f'<span class="chip {advice.verdict}">{text(VERDICT_WORDS[advice.verdict])}</span>{flags}'
+    return f'<span class="chip {advice.verdict}">{text(VERDICT_TABLE[advice.verdict].words)}</span>{flags}'
 
 
 def summary_section(plan: Plan, reader: Reader) -> str:
     """Counts in a sentence, then the table."""
     counts = Counter(advice.verdict for advice in plan.species)
-    parts = [f"{counts[verdict]} {COUNT_WORDS[verdict]}" for verdict in VERDICTS if counts[verdict]]
+    parts = [f"{counts[key]} {verdict.counted}" for key, verdict in VERDICT_TABLE.items() if counts[key]]
     total = len(plan.species)
     lead = f"Of {total} species: {', '.join(parts)}." if total != 1 else ""
     header = ("Species", "Verdict", "Good winters", "Up in a middling winter", "When")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from chillplan import verdicts
 from chillplan.advice.result import Outdoors, Plan, SpeciesAdvice
 from chillplan.report.contract import season_label
 from chillplan.report.look import FATE_LOOKS, INK, Colour, Json, Picture, axis, base_layout, label
@@ -22,7 +23,7 @@ WIDE, NARROW = 600.0, 255.0  # width of the picture inside its margins on a wide
 HEIGHT = 360
 FLOOR, CEILING = 0.43, 0.24  # lower edge of the bands and upper edge of the winters, shares of the height
 INVISIBLE = 0.04  # a bar lower than this is told by a nought [-]
-SECOND_SPRING = "two-winters-outdoors"
+SECOND_SPRING = verdicts.TWO_WINTERS
 MOST_NAMED = 5  # poor winters told by name
 
 
@@ -166,7 +167,7 @@ def _sentence(words: str) -> str:
 def _indoors(advice: SpeciesAdvice, reader: Reader) -> str:
     """What treatment indoors would do, beside the picture of sowing outdoors."""
     way = advice.fridge
-    if way is None or advice.verdict not in {"chill-in-fridge", "either"}:
+    if way is None or advice.verdict not in verdicts.INDOORS:
         return ""
     return (
         f"Chilled indoors and planted out {reader.short(way.plant_out)}, {way.outcomes['up in time']:.0%} is up in "

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 
+from chillplan import verdicts
 from chillplan.advice.result import Plan, SpeciesAdvice, Step
 from chillplan.report.look import INK, QUIET, Colour, Json, Picture, axis, base_layout, label, safe_text
 from chillplan.report.reader import Reader
@@ -41,12 +42,12 @@ KINDS = {
 def steps_shown(advice: SpeciesAdvice) -> tuple[Step, ...]:
     """Steps of the ways that the verdict names."""
     found: list[Step] = []
-    outdoors = {"sow-in-autumn", "two-winters-outdoors", "either", "sow-in-spring"}
+    outdoors = verdicts.LEFT_OUTDOORS
     if advice.verdict in outdoors and advice.outdoors:
         found += advice.outdoors.steps
-    if advice.verdict in {"chill-in-fridge", "either"} and advice.fridge:
+    if advice.verdict in verdicts.INDOORS and advice.fridge:
         found += advice.fridge.steps
-    if advice.verdict == "start-outdoors-finish-in-fridge" and advice.top_up:
+    if advice.verdict == verdicts.BEGUN and advice.top_up:
         found += advice.top_up.steps
     return tuple(sorted(found, key=lambda step: (step.date_from, step.date_to)))
 

@@ -9,6 +9,7 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
+from chillplan import verdicts
 from chillplan.report.tables_terminal import console, fitted
 
 __all__ = ["print_map_summary", "print_sites"]
@@ -72,8 +73,8 @@ def _dates_of(row: Mapping[str, Any]) -> str:
     """``sow 2026-10-21 to 2027-01-04; or plant out 2027-04-30``, as far as the verdict names them."""
     sown = f"sow {row['sow_from']} to {row['sow_to']}" if row["sow_from"] else ""
     planted = f"plant out {row['plant_out']}" if row["plant_out"] else ""
-    if row["verdict"] == "start-outdoors-finish-in-fridge":
+    if row["verdict"] == verdicts.BEGUN:
         return ", ".join(part for part in (sown, planted) if part)
-    if row["verdict"] == "either":
+    if row["verdict"] == verdicts.EITHER:
         return "; or ".join(part for part in (sown, planted) if part)
     return sown or planted

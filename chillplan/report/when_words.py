@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from chillplan import verdicts
 from chillplan.advice.result import Fridge, SpeciesAdvice
 from chillplan.report.reader import Reader
 
@@ -16,14 +17,14 @@ def when_words(advice: SpeciesAdvice, reader: Reader) -> str:
     advice : SpeciesAdvice
     reader : Reader
     """
-    if advice.verdict == "start-outdoors-finish-in-fridge" and advice.top_up is not None:
+    if advice.verdict == verdicts.BEGUN and advice.top_up is not None:
         way = advice.top_up
         lift = f"lift by {reader.day(way.lift)}, {way.owed_days[1]:.0f} days in the cold"
         return f"sow {reader.span(way.sow, way.sow_to)}, {lift}, plant out {reader.day(way.plant_out)}"
     parts = []
-    if advice.outdoors is not None and advice.verdict != "chill-in-fridge":
+    if advice.outdoors is not None and advice.verdict != verdicts.REFRIGERATOR:
         parts.append(f"sow {reader.span(advice.outdoors.sow_from, advice.outdoors.sow_to)}")
-    if advice.fridge is not None and advice.verdict in {"chill-in-fridge", "either"}:
+    if advice.fridge is not None and advice.verdict in verdicts.INDOORS:
         parts.append(_indoors(advice.fridge, reader))
     return "; or ".join(parts) or "–"
 

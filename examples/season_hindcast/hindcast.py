@@ -20,12 +20,21 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from splices import (
+    Hindcast,
+    brier_score,
+    brier_skill,
+    chance,
+    chill_by,
+    every_splice,
+    hindcast,
+    others_of,
+    reliability,
+)
 
 from chillplan.advice.plan import error_offsets
 from chillplan.errors import DataGapError
 from chillplan.seasons.cut import DAYS, Seasons, cut_seasons, day_index
-from chillplan.seasons.hindcast import Hindcast, chill_by, every_splice, hindcast, others_of
-from chillplan.seasons.skill import brier_score, brier_skill, chance, reliability
 from chillplan.seasons.summary import ground_of
 from chillplan.seeds.recipe import Germination, Phase
 from chillplan.seeds.simulate import FATES, fates_of, simulate

@@ -13,11 +13,11 @@ from pathlib import Path
 
 import numpy as np
 from fit import HERE, response
+from published import kaetterer_andren
 from records import Records, read_records
 from run_all import NAMES, Runner, with_values
 
 from chillplan.physics.model_error import model_error, perturbations
-from chillplan.physics.published import kaetterer_andren
 from chillplan.report.soilcheck import summary_of
 from chillplan.seasons.soilcheck import compare
 

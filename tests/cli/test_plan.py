@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from chillplan.advice.result import VERDICTS
+from chillplan.verdicts import VERDICTS
 from tests.cli.command import chillplan, written_record
 
 TODAY = ("--today", "2026-09-01")

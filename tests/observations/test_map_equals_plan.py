@@ -14,8 +14,8 @@ import pandas as pd
 import pytest
 import xarray as xr
 
-from chillplan.advice.rules import VERDICTS
 from chillplan.region.store import open_map
+from chillplan.verdicts import VERDICTS
 from tests.cli.command import chillplan
 
 FOLDER = os.environ.get("CHILLPLAN_OBSERVATIONS")

@@ -12,10 +12,9 @@ import pytest
 
 from chillplan.advice.plan import error_offsets
 from chillplan.seasons.cut import cut_seasons, day_index
-from chillplan.seasons.hindcast import Hindcast, hindcast
-from chillplan.seasons.skill import brier_skill, reliability
 from chillplan.site import Site
 from chillplan.weather.read import load_history
+from examples.season_hindcast.splices import Hindcast, brier_skill, hindcast, reliability
 from tests.records import observations
 
 SITES = {
@@ -59,8 +58,10 @@ def test_a_chance_comes_true_about_as_often_as_it_says(february: dict[str, Hindc
         assert abs(row.mean_forecast - row.share_observed) < slack, row
 
 
-def test_a_forecast_of_1_february_beats_the_thermometers_own_record() -> None:
-    script = runpy.run_path(str(Path(__file__).parents[2] / "examples" / "season_hindcast" / "hindcast.py"))
+def test_a_forecast_of_1_february_beats_the_thermometers_own_record(monkeypatch: pytest.MonkeyPatch) -> None:
+    example = Path(__file__).parents[2] / "examples" / "season_hindcast"
+    monkeypatch.syspath_prepend(str(example))
+    script = runpy.run_path(str(example / "hindcast.py"))
     issued = day_index(date(2022, 2, 1), southern=False)
     deadlines = [day_index(date(2022, month, 1), southern=False) for month in (3, 4, 5)]
     forecasts, references, outcomes = [], [], []

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from chillplan.physics.published import daily_rate, kaetterer_andren, surface_temperature
+from examples.seed_zone_model.published import daily_rate, kaetterer_andren, surface_temperature
 
 
 def test_leaf_area_factor_and_rates():

@@ -10,7 +10,7 @@ import pytest
 
 from chillplan.advice.outlook import ease_of
 from chillplan.advice.plan import error_offsets
-from chillplan.advice.rules import STARTS, VERDICTS
+from chillplan.advice.rules import STARTS
 from chillplan.advice.top_up import lift_day
 from chillplan.advice.verdict import Decision, Judge, decide, with_offsets
 from chillplan.cli.catalogue_files import built_in_catalogue
@@ -24,6 +24,7 @@ from chillplan.seasons.summary import Winters, ground_of, winters_of
 from chillplan.seeds.recipe import WARM_RESPONSE, Germination, Phase, Recipe, Species
 from chillplan.seeds.two_winters import two_winters
 from chillplan.site import Site
+from chillplan.verdicts import VERDICTS
 from tests.region.made_grid import made_series
 
 PLACES = 7

@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from chillplan.advice.rules import VERDICTS
 from chillplan.report.map_layers import VERDICT_LOOKS
 from chillplan.report.map_picture import map_html
+from chillplan.verdicts import VERDICTS
 from tests.report.test_browser import CHROMIUM, DRIVER, browser
 
 

@@ -12,12 +12,12 @@ import pytest
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan
 from chillplan.report.page import report_html
-from chillplan.report.page_summary import VERDICT_WORDS
 from chillplan.report.pictures_timeline import KINDS, steps_shown
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader, reader_for
 from chillplan.seasons.cut import Seasons
 from chillplan.site import Site
+from chillplan.verdicts import VERDICT_TABLE
 from tests.report.conftest import NASTY_NAMES, SPECIES, TODAY
 
 VOID = {"meta", "link", "br", "img", "hr", "input"}
@@ -107,7 +107,7 @@ def test_the_bundle_is_of_the_version_whose_figures_are_tested() -> None:
 def test_the_verdict_of_every_species_is_said_in_words_before_its_picture(page: str, plan: Plan) -> None:
     summary = page[page.index('id="verdicts"') : page.index('id="work"')]
     for advice in plan.species:
-        assert VERDICT_WORDS[advice.verdict] in summary
+        assert VERDICT_TABLE[advice.verdict].words in summary
         assert f"{advice.good} of {advice.winters}" in summary
 
 

@@ -11,8 +11,8 @@ import pytest
 from chillplan.errors import DataGapError
 from chillplan.seasons.cut import DAYS, SPIN_UP, cut_seasons, day_index
 from chillplan.seasons.forecast import season_so_far, spliced, without
-from chillplan.seasons.hindcast import chill_by, hindcast
 from chillplan.site import Site
+from examples.season_hindcast.splices import chill_by, hindcast
 from tests.records import wave_weather
 
 TODAY = date(2010, 2, 1)

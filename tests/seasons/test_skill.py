@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chillplan.seasons.skill import brier_score, brier_skill, chance, reliability
+from examples.season_hindcast.splices import brier_score, brier_skill, chance, reliability
 
 PAIRS = st.lists(st.tuples(st.floats(0, 1), st.booleans()), min_size=1, max_size=50)
 

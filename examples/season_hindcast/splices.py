@@ -2,6 +2,7 @@
 
 For every past winter and issue date the season known so far is continued by every other winter, and the chance that a
 sowing completes its chill by a date is set against what that winter did and against the record of the other winters.
+Below stand the scores of such chances.
 """
 
 from __future__ import annotations
@@ -10,15 +11,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from chillplan.seasons.chill import trapezoid
 from chillplan.seasons.cut import SPIN_UP, Seasons
-from chillplan.seasons.skill import chance
 from chillplan.seasons.summary import Ground, ground_of
 from chillplan.site import Site
 
-__all__ = ["Hindcast", "chill_by", "every_splice", "hindcast", "others_of"]
+__all__ = [
+    "Hindcast",
+    "ReliabilityRow",
+    "brier_score",
+    "brier_skill",
+    "chance",
+    "chill_by",
+    "every_splice",
+    "hindcast",
+    "others_of",
+    "reliability",
+]
 
 FloatArray = NDArray[np.floating]
 BoolArray = NDArray[np.bool_]
@@ -163,3 +174,74 @@ def every_splice(seasons: Seasons, issued: int) -> Seasons:
         observed=np.asarray(join(seasons.observed, issued), dtype=bool),
         day_of_year=np.asarray(join(seasons.day_of_year, known), dtype=int),
     )
+
+
+@dataclass(frozen=True)
+class ReliabilityRow:
+    """Forecasts of about the same chance.
+
+    Attributes
+    ----------
+    low, high : float
+        Range of the forecast chance. [-]
+    forecasts : int
+    mean_forecast, share_observed : float
+        [-]
+    """
+
+    low: float
+    high: float
+    forecasts: int
+    mean_forecast: float
+    share_observed: float
+
+
+def chance(happened: ArrayLike, axis: int = -1) -> FloatArray:
+    """Chance from a count of members, drawn in from 0 and 1 as by the Jeffreys prior.
+
+    Parameters
+    ----------
+    happened : array_like of bool, shape (..., member)
+    axis : int
+        Axis of the members.
+
+    Returns
+    -------
+    numpy.ndarray
+        (k + 1/2) / (n + 1), the mean of the Jeffreys posterior. [-]
+    """
+    values = np.asarray(happened, dtype=bool)
+    return np.asarray((values.sum(axis=axis) + 0.5) / (values.shape[axis] + 1.0))
+
+
+def brier_score(forecast: ArrayLike, happened: ArrayLike) -> float:
+    """Mean squared difference between chance and outcome.
+
+    References
+    ----------
+    Brier (1950), Monthly Weather Review 78:1-3, for two classes halved as is usual now.
+    """
+    return float(np.mean((np.asarray(forecast, dtype=float) - np.asarray(happened, dtype=float)) ** 2))
+
+
+def brier_skill(forecast: ArrayLike, reference: ArrayLike, happened: ArrayLike) -> float:
+    """Brier skill score: 1 perfect, 0 no better than the reference, below 0 worse; NaN if the reference is perfect."""
+    worst = brier_score(reference, happened)
+    return 1.0 - brier_score(forecast, happened) / worst if worst > 0.0 else float("nan")
+
+
+def reliability(forecast: ArrayLike, happened: ArrayLike, classes: int = 10) -> list[ReliabilityRow]:
+    """Forecast chance against the share of times it came true, in classes of equal width; empty ones are left out."""
+    chances, came = np.asarray(forecast, dtype=float).ravel(), np.asarray(happened, dtype=float).ravel()
+    which = np.minimum((chances * classes).astype(int), classes - 1)
+    return [
+        ReliabilityRow(
+            number / classes,
+            (number + 1) / classes,
+            int((which == number).sum()),
+            float(chances[which == number].mean()),
+            float(came[which == number].mean()),
+        )
+        for number in range(classes)
+        if (which == number).any()
+    ]
