@@ -94,6 +94,7 @@ def test_the_last_fifteen_winters_are_the_last_ones_and_their_percentiles_rise()
     assert chill["p10"] < chill["p50"] == 122.0 < chill["p90"]
     frost = recent["last_spring_frost"]
     assert frost["p10"] < frost["p50"] < frost["p90"]
+    assert frost["p50"] == date.fromordinal(season_start(2026, False).toordinal() + 222).isoformat()
 
 
 @pytest.mark.parametrize(("winters", "thin"), [(9, True), (10, False)])
