@@ -59,6 +59,7 @@ def _an_ounce(in_a_gram: float) -> str:
 _RULES: tuple[tuple[str, Callable[[float], str], str], ...] = (
     (r"°C days?\b", lambda value: f"{value * 1.8:.0f}", "°F days"),
     (r"°C warmer\b", _difference, "°F warmer"),
+    (r"°C colder\b", _difference, "°F colder"),
     (r"°C(?![\w])", _fahrenheit, "°F"),
     (r"cm\b", inches, "in"),
     (r"mm\b", lambda value: inches(value / 10.0), "in"),

@@ -36,6 +36,7 @@ def test_a_span_says_the_year_once() -> None:
         ("hot water, 100 °C", "hot water, 212 °F"),
         ("a frost of -2 °C", "a frost of 28 °F"),
         ("It would turn 2 °C warmer", "It would turn 3.6 °F warmer"),
+        ("2 °C colder", "3.6 °F colder"),
         ("over 30 cm² of bench", "over 30 cm² of bench"),
     ],
 )
@@ -51,6 +52,7 @@ def test_dates_in_sentences_follow_the_reader() -> None:
 
 def test_months_in_sentences_come_first_where_the_reader_wants_it() -> None:
     assert Reader(dates="mdy").words("sown between 8 November and 1 May") == "sown between November 8 and May 1"
+    assert Reader(dates="mdy").words("out on 1 to 3 May") == "out on May 1 to 3"
     assert Reader(dates="dmy").words("sown on 8 November") == "sown on 8 November"
 
 
