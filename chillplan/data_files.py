@@ -1,10 +1,21 @@
-"""Finds the data that ship with the program, from a checkout and from an installed wheel."""
+"""Finds the data that ship with the program, from a checkout and from an installed wheel, and the user's folder."""
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
-__all__ = ["data_path"]
+__all__ = ["data_folder", "data_path"]
+
+
+def data_folder() -> Path:
+    """Folder of what the program keeps, the weather fetched and the journal; ``CHILLPLAN_DATA`` names another one."""
+    named = os.environ.get("CHILLPLAN_DATA")
+    if named:
+        return Path(named)
+    from platformdirs import user_data_path
+
+    return user_data_path("chillplan", appauthor=False)
 
 
 def data_path(name: str) -> Path:

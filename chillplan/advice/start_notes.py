@@ -15,7 +15,9 @@ POOR_DAY = 0.5  # a place that gives a phase less than this share of a day is to
 LONG_WAIT = 14  # days in the cold beyond what nine seeds in ten need that are told. Our choice. [day]
 
 
-def start_notes(recipe: Recipe, set_temperature: float, begun: date, plant_out: date | None) -> tuple[str, ...]:
+def start_notes(
+    recipe: Recipe, set_temperature: float, begun: date, plant_out: date | None, base_temperature: float = 0.0
+) -> tuple[str, ...]:
     """Sentences on a place that does not suit and a planting date that does not fit.
 
     Parameters
@@ -27,6 +29,8 @@ def start_notes(recipe: Recipe, set_temperature: float, begun: date, plant_out: 
         First day of the first phase.
     plant_out : datetime.date or None
         Planting date wanted.
+    base_temperature : float
+        At or below which the seed does not sprout. [°C]
 
     Returns
     -------
@@ -40,7 +44,8 @@ def start_notes(recipe: Recipe, set_temperature: float, begun: date, plant_out: 
     first = phases[0]
     notes = [place_note(first.kind, response_of(first), first.temperature, set_temperature)]
     if plant_out is not None:
-        notes.append(_date_words(sum(math.ceil(phase.days[1]) for phase in phases), begun, plant_out))
+        days = sum(math.ceil(phase.days[1]) for phase in phases)
+        notes.append(_date_words(days, begun, plant_out, sprouts=base_temperature < set_temperature))
     return tuple(note for note in notes if note)
 
 
@@ -79,7 +84,7 @@ def response_of(phase: Phase) -> tuple[float, float, float, float]:
     return response.zero_low, response.full_low, response.full_high, response.zero_high
 
 
-def _date_words(days: int, begun: date, plant_out: date) -> str:
+def _date_words(days: int, begun: date, plant_out: date, sprouts: bool) -> str:
     ready = begun + timedelta(days=days)
     wait = (plant_out - ready).days
     if wait < 0:
@@ -89,7 +94,8 @@ def _date_words(days: int, begun: date, plant_out: date) -> str:
         )
     if wait > LONG_WAIT:
         return (
-            f"Nine seeds in ten are ready about {ready}, {wait} days before the planting date {plant_out}, and may "
-            f"sprout in the bag: begin about {plant_out - timedelta(days=days)} instead, or plant earlier."
+            f"Nine seeds in ten are ready about {ready}, {wait} days before the planting date {plant_out}"
+            f"{', and may sprout in the bag' if sprouts else ''}: begin about {plant_out - timedelta(days=days)} "
+            "instead, or plant earlier."
         )
     return ""

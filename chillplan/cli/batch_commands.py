@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -74,7 +75,9 @@ def start(
     species: Annotated[str, typer.Argument(help="Scientific or common name.")],
     label: Annotated[str, typer.Option("--label", help="Your own name for the batch.")] = "",
     place: Annotated[str, typer.Option("--place", help="Where it lies; readings belong to the place.")] = "fridge",
-    set_temperature: Annotated[float, typer.Option("--set", help="What the place is set to, °C.")] = 4.0,
+    set_temperature: Annotated[
+        float | None, typer.Option("--set", help="What the place is set to, °C; else as it was last, or 4.")
+    ] = None,
     seeds: Annotated[int | None, typer.Option("--seeds", help="Number of seeds.")] = None,
     source: Annotated[str, typer.Option("--source", help="Where the seed came from.")] = "",
     year: Annotated[int | None, typer.Option("--year", help="Year of harvest.")] = None,
@@ -96,7 +99,7 @@ def start(
     from chillplan.advice.cautions import FOR_ALL, cautions_for
     from chillplan.advice.start_notes import start_notes
     from chillplan.cli.catalogue_files import catalogue_with
-    from chillplan.journal.entries import start_batch
+    from chillplan.journal.entries import setting_of, start_batch
     from chillplan.journal.records import BatchStart, treatments_of
     from chillplan.seeds.catalogue import find_species
 
@@ -112,7 +115,6 @@ def start(
         year=year,
         label=label,
         place=place,
-        set_temperature=set_temperature,
         seeds=seeds,
         plant_out=day_option("--plant-out", plant_out),
         frost_free=day_option("--frost-free", frost_free),
@@ -120,13 +122,16 @@ def start(
         note=note,
     )
     with writable(journal, now.date(), create=True) as opened:
+        held = set_temperature if set_temperature is not None else setting_of(opened, place)
+        if held is not None:
+            entry = replace(entry, set_temperature=held)
         number = start_batch(opened, entry, now)
-        print(f"B{number} {known.name} begun {begun} in {place} at {set_temperature:g} °C")
+        print(f"B{number} {known.name} begun {begun} in {place} at {entry.set_temperature:g} °C")
         batch_show.print_steps(opened, number)
     if known.hard_coat and no_coat:
         print("Its coat keeps water out: without scarifying or hot water most of it stays dormant.")
     wanted = day_option("--plant-out", plant_out)
-    for note_of_start in start_notes(recipe, set_temperature, begun, wanted):
+    for note_of_start in start_notes(recipe, entry.set_temperature, begun, wanted, known.germination.base_temperature):
         print(note_of_start)
     for caution in cautions_for(known, recipe):
         if caution not in FOR_ALL:

@@ -179,12 +179,15 @@ def print_progress(progress: PhaseProgress, kind: str, days: tuple[float, float]
     )
     ended = progress.done >= days[1]
     if progress.finish is None:
-        print("  finish: not in sight at the temperatures of the last two weeks; move it somewhere colder or warmer")
+        print("  finish: not in sight at the temperature the place is set to; move it somewhere colder or warmer")
     elif progress.moved:
         later = f"{counted(abs(progress.moved), 'day')} {'later' if progress.moved > 0 else 'earlier'}"
         print(f"  {'done' if ended else 'finish: about'} {progress.finish}, {later} than planned ({progress.planned})")
     else:
         print(f"  {'done' if ended else 'finish: about'} {progress.finish}, as planned")
+    if not ended and progress.if_so != progress.finish:
+        told = f"about {progress.if_so}" if progress.if_so else "not in sight"
+        print(f"  if it stays as in the last two weeks: {told}")
     for spell in progress.spells[-5:]:
         print(f"  {_spell_text(spell, kind)}")
 

@@ -19,7 +19,7 @@ JournalOption = Annotated[
     typer.Option(
         "--journal",
         envvar="CHILLPLAN_JOURNAL",
-        help="Journal file; else the environment variable, else journal.db in your data folder.",
+        help="Journal file; else the environment variable, else journal.db in your data folder (CHILLPLAN_DATA).",
     ),
 ]
 DateOption = Annotated[str | None, typer.Option("--date", help="When it happened, YYYY-MM-DD; else today.")]
@@ -59,9 +59,9 @@ def journal_path(journal: Path | None) -> Path:
     """The file that is meant."""
     if journal is not None:
         return journal
-    from platformdirs import user_data_path
+    from chillplan.data_files import data_folder
 
-    return user_data_path("chillplan", appauthor=False) / "journal.db"
+    return data_folder() / "journal.db"
 
 
 def writable(journal: Path | None, today: date, create: bool = False) -> Journal:

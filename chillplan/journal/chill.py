@@ -30,7 +30,7 @@ ROUNDING = 1e-9
 LEAST_PACE = 0.01
 """A phase that gains less in a day is not foreseen to end. Our choice. [-]"""
 OUTLOOK_DAYS = 14
-"""The finish is foreseen at the pace of this many last days. Our choice. [day]"""
+"""What the pace of this many last days would come to, if it stayed so, is told beside the finish. Our choice. [day]"""
 
 
 class PhasePlan(NamedTuple):
@@ -93,7 +93,10 @@ class PhaseProgress(NamedTuple):
     pace : float
         Share of a day gained a day of late. [-]
     early, finish : datetime.date or None
-        When the low and the high end of the days needed are reached; None where the pace is nothing.
+        When the low and the high end of the days needed are reached, the days to come as the place is set; None where
+        a day at that setting gives nothing.
+    if_so : datetime.date or None
+        The finish if the pace of late stayed so; None where that pace is nothing.
     planned : datetime.date
         When the high end would have been reached had every day counted.
     spells : tuple of Spell
@@ -107,6 +110,7 @@ class PhaseProgress(NamedTuple):
     pace: float
     early: date | None
     finish: date | None
+    if_so: date | None
     planned: date
     spells: tuple[Spell, ...]
 
@@ -254,7 +258,8 @@ def phase_progress(plan: PhasePlan, started_on: date, ledger: Ledger, spells: bo
         bridged,
         len(gains) - measured - bridged,
         pace,
-        _date(ledger.first + reached[0], low - done, pace, today),
+        _date(ledger.first + reached[0], low - done, ledger.usual, today),
+        _date(ledger.first + reached[1], high - done, ledger.usual, today),
         _date(ledger.first + reached[1], high - done, pace, today),
         started_on + timedelta(days=math.ceil(plan.days[1])),
         _spells(plan, ledger, begin) if spells else (),

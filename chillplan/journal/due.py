@@ -28,6 +28,8 @@ COUNT_EVERY = 7
 """Seedlings are counted this often once they are expected. Common practice, no source. [day]"""
 COUNT_WEEKS = 8
 """Counting is asked for this long after seedlings were expected. Our choice. [week]"""
+HELD_WITHIN = 2.0
+"""A refrigerator holds a single figure this closely. Common practice, no source. [°C]"""
 DEFAULT_RANGE = (1.0, 5.0)
 """Range to hold where the recipe names none; university bulletins give 1 to 5 °C for cold moist storage. [°C]"""
 
@@ -180,6 +182,8 @@ def plan_of(row: sqlite3.Row) -> PhasePlan:
     """What a phase needs, from its row of `treatments`."""
     held = (row["temperature_low"], row["temperature_high"])
     response = (row["zero_low"], row["full_low"], row["full_high"], row["zero_high"])
+    if held[0] is not None and held[0] == held[1]:
+        held = (held[0] - HELD_WITHIN, held[1] + HELD_WITHIN)
     fallback = DEFAULT_RANGE if row["kind"] == "cold" else (response[1], response[2])
     return PhasePlan(
         row["kind"],

@@ -30,6 +30,7 @@ __all__ = [
     "add_sowing",
     "close_batch",
     "next_phase",
+    "setting_of",
     "start_batch",
     "undo_last",
 ]
@@ -233,7 +234,7 @@ def next_phase(
     day : datetime.date or None
         When it was; None is today.
     place, set_temperature : str and float, or None
-        Where it lies from now on, and what that place is set to; None where it stays. [°C]
+        Where it lies from now on, and what that place is set to; None where it stays, or as it was set last. [°C]
 
     Raises
     ------
@@ -245,6 +246,8 @@ def next_phase(
         lies["place"] = clean_text("place", place, needed=True)
     if set_temperature is not None:
         lies["set_temperature"] = checked_setting(set_temperature)
+    elif place is not None and (known := setting_of(journal, place)) is not None:
+        lies["set_temperature"] = known
     batch = find_batch(journal, reference, open_only=True)
     moved = checked_day("move", day or now.date(), now.date(), batch.started_on, f"the start of {batch.code}")
     waiting = journal.rows(
@@ -266,6 +269,14 @@ def next_phase(
     return str(begun)
 
 
+def setting_of(journal: Journal, place: str) -> float | None:
+    """What a place was last said to be set to; None for a place that no batch lay in. [°C]"""
+    rows = journal.rows(
+        "SELECT set_temperature FROM batches WHERE place = ? ORDER BY id DESC LIMIT 1", (place.strip(),)
+    )
+    return float(rows[0]["set_temperature"]) if rows else None
+
+
 def close_batch(journal: Journal, reference: str, outcome: str, now: datetime, day: date | None = None) -> int:
     """Close a batch: planted out, lost, given away; it is no longer due."""
     batch = find_batch(journal, reference, open_only=True)
@@ -279,6 +290,8 @@ def close_batch(journal: Journal, reference: str, outcome: str, now: datetime, d
 
 def add_sowing(journal: Journal, sowing: SowingEntry, now: datetime) -> int:
     """Record seed put into the ground, from a batch, a lot or a new lot; returns the number of the sowing.
+
+    A batch whose seed is all sown is closed with it.
 
     Raises
     ------
@@ -307,7 +320,21 @@ def add_sowing(journal: Journal, sowing: SowingEntry, now: datetime) -> int:
             "note": sowing.note.strip(),
         }
         values |= dict(zip(("expected_low", "expected_middle", "expected_high"), expected, strict=True))
-        return writer.insert("sowings", values)
+        made = writer.insert("sowings", values)
+        if sowing.batch is not None:
+            _close_if_all_sown(journal, writer, sowing.batch, sowing.sown_on)
+        return made
+
+
+def _close_if_all_sown(journal: Journal, writer: Writer, batch: int, day: date) -> None:
+    """Close a batch of which no seed is left to sow."""
+    held = journal.rows(
+        "SELECT b.seeds, b.closed_on, (SELECT sum(seeds) FROM sowings WHERE batch = b.id) AS sown FROM batches b "
+        "WHERE b.id = ?",
+        (batch,),
+    )[0]
+    if held["seeds"] is not None and held["closed_on"] is None and held["sown"] >= held["seeds"]:
+        writer.update("batches", batch, {"closed_on": day.isoformat(), "outcome": "all sown"})
 
 
 def add_count(

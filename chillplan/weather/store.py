@@ -20,6 +20,7 @@ from typing import Any
 
 import pandas as pd
 
+from chillplan.data_files import data_folder
 from chillplan.errors import InputError, quoted
 
 __all__ = ["FetchedYear", "Store", "StoredStation", "data_folder", "join_stored"]
@@ -28,16 +29,6 @@ DAILY = ("tmin", "tmax", "precipitation", "snow_depth")
 _LOCK_WAIT_S = 20.0
 _LOCK_STALE_S = 60.0
 _META = b"chillplan"
-
-
-def data_folder() -> Path:
-    """Folder of the store; not created here."""
-    named = os.environ.get("CHILLPLAN_DATA")
-    if named:
-        return Path(named)
-    from platformdirs import user_data_path
-
-    return user_data_path("chillplan", appauthor=False)
 
 
 @dataclass(frozen=True)

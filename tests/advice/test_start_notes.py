@@ -52,3 +52,11 @@ def test_a_planting_date_that_does_not_fit_is_told(plant_out: date, words: str) 
 def test_seed_that_needs_no_chilling_is_not_kept_in_the_cold() -> None:
     (note,) = start_notes(Recipe("usual", (CoatStep("hot water"),), ()), 4.0, BEGUN, date(2027, 5, 1))
     assert "neither cold nor warmth" in note
+
+
+def test_seed_that_cannot_sprout_in_the_cold_is_not_said_to() -> None:
+    early = date(2027, 6, 30)
+    (note,) = start_notes(Recipe("usual", (), (COLD,)), 4.0, BEGUN, early, base_temperature=7.0)
+    assert "before the planting date" in note and "sprout in the bag" not in note
+    (note,) = start_notes(Recipe("usual", (), (COLD,)), 4.0, BEGUN, early, base_temperature=1.0)
+    assert "may sprout in the bag" in note

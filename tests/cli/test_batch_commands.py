@@ -200,6 +200,20 @@ def test_a_batch_moves_to_the_fridge_with_its_cold_phase(run: Run) -> None:
     assert code == 2 and "set temperature 60 is outside -30 to 45" in err
 
 
+def test_a_known_place_keeps_its_setting(run: Run) -> None:
+    run("batch", "start", "pawpaw", "--place", "cool box", "--set", "2", today="2026-07-01")
+    run("batch", "start", "American ginseng", "--place", "shelf", "--set", "20", today="2026-08-01")
+    assert "in cool box at 2 °C" in run("batch", "next", "B2", "--place", "cool box", today="2026-11-16")[1]
+    assert "in cool box at 2 °C" in run("batch", "start", "redbud", "--place", "cool box")[1]
+
+
+def test_the_data_folder_holds_the_journal(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("CHILLPLAN_JOURNAL")
+    monkeypatch.setenv("CHILLPLAN_DATA", str(tmp_path / "kept"))
+    assert run("batch", "start", "pawpaw")[0] == 0
+    assert (tmp_path / "kept" / "journal.db").is_file()
+
+
 def test_a_fahrenheit_reading_typed_without_its_unit_is_asked_about(begun: Run) -> None:
     assert "if the thermometer shows °F" in begun("batch", "reading", "B1", "40")[1]
     assert "°F" not in begun("batch", "reading", "B1", "40", "--unit", "F")[1]

@@ -74,11 +74,12 @@ def test_a_box_out_of_range_that_still_chills_is_flagged_and_costs_nothing() -> 
     assert (found.spells[0].cost, found.done) == (0.0, 4.0)
 
 
-def test_a_warm_cool_box_finishes_later_by_its_own_pace() -> None:
-    found = progress([9.5] * 30)
-    assert found.pace == 0.5
-    assert found.finish == START + timedelta(30 + 150)
-    assert progress([15.0] * 30).finish is None
+def test_a_warm_week_moves_the_finish_by_what_it_cost() -> None:
+    found = progress([4.0] * 20 + [12.0] * 8)
+    assert (found.moved, found.pace) == (8, 6 / 14)
+    assert found.if_so == START + timedelta(28 + 164)  # 70 days owed at 6 of 14
+    assert progress([15.0] * 30).if_so is None
+    assert progress([], set_temperature=15.0, after=5).finish is None
 
 
 def test_a_week_between_readings_is_bridged_and_more_is_assumed() -> None:

@@ -64,6 +64,23 @@ def test_the_finish_falls_due_on_measured_chill(journal: Journal) -> None:
     assert (START + timedelta(95), "B1", finish) in told(journal, date(2027, 2, 28))
 
 
+def test_the_usual_setting_is_not_too_cold_for_seed_tried_at_five_degrees(journal: Journal) -> None:
+    start_batch(journal, a_batch(treatments=(replace(COLD, temperature=(5.0, 5.0)),)), NOW)
+    (state,) = batch_states(journal, TODAY)
+    assert state.progress is not None and state.progress.spells == ()
+    add_readings(journal, "fridge", [Reading(datetime(2027, 1, 5, 9), 2.5)], NOW)
+    (state,) = batch_states(journal, TODAY)
+    assert state.progress is not None and [spell.side for spell in state.progress.spells] == ["cold"]
+
+
+def test_a_batch_whose_seed_is_all_sown_is_no_longer_due(journal: Journal) -> None:
+    start_batch(journal, a_batch(seeds=200), NOW)
+    add_sowing(journal, SowingEntry(date(2027, 2, 1), 150, batch=1), NOW)
+    assert {item[1] for item in told(journal, TODAY)} == {"B1", "fridge"}
+    add_sowing(journal, SowingEntry(date(2027, 2, 9), 50, batch=1), NOW)
+    assert told(journal, TODAY) == []
+
+
 def test_a_warm_phase_is_followed_by_its_cold(journal: Journal) -> None:
     warm = replace(
         COLD, kind="warm", days=(20.0, 30.0), response=(10.0, 15.0, 25.0, 32.0), temperature=None, reversal=None
