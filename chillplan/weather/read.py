@@ -7,14 +7,13 @@ tables as text or parquet, of one station or many; gridded files at the site by 
 from __future__ import annotations
 
 import contextlib
-import gzip
-import zlib
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.weather.check import first_checks
+from chillplan.weather.file_bytes import bytes_of, text_of
 from chillplan.weather.fill import fill_short_gaps
 from chillplan.weather.history import History
 from chillplan.weather.history_of import histories_of
@@ -32,7 +31,6 @@ from chillplan.weather.record import Record
 __all__ = ["load_history", "pick_station", "read_weather"]
 
 _ENDINGS = (".csv", ".txt", ".tsv", ".dat", ".dly", ".parquet", ".pq", ".gz")
-_LARGEST_BYTES = 500_000_000
 
 
 def read_weather(
@@ -196,23 +194,10 @@ def _of_folder(folder: Path, units: str | None, places: dict[str, StationPlace])
 
 
 def _of_file(path: Path, units: str | None, places: dict[str, StationPlace]) -> list[Record]:
-    if not path.exists():
-        raise InputError(f"weather file {quoted(path)} does not exist: check the path")
-    if path.stat().st_size > _LARGEST_BYTES:
-        raise InputError(
-            f"weather file {quoted(path)} is larger than {_LARGEST_BYTES // 1_000_000} MB: keep the stations you need"
-        )
-    content = path.read_bytes()
-    if content[:2] == b"\x1f\x8b":
-        try:
-            content = gzip.decompress(content)
-        except (OSError, EOFError, zlib.error) as error:
-            raise InputError(f"{quoted(path.name)} is a damaged gzip file: fetch it again") from error
-    if not content.strip():
-        raise InputError(f"weather file {quoted(path)} is empty: fetch or save it again")
+    content = bytes_of(path)
     if content[:4] == b"PAR1":
         return read_parquet_table(content, path.name, units)
-    text = _decoded(content, path.name).replace("\r\n", "\n").replace("\r", "\n")
+    text = text_of(content, path)
     if is_place_line(text[:120].split("\n")[0]):
         places |= read_places(text)
         return []
@@ -234,23 +219,3 @@ def _of_text(text: str, name: str, units: str | None) -> list[Record]:
     if is_element_line(line):
         return read_elements(text, name)
     return read_text_table(text, name, units)
-
-
-def _decoded(content: bytes, name: str) -> str:
-    if content[:4] in {b"CDF\x01", b"CDF\x02", b"\x89HDF"}:
-        raise InputError(
-            f"{quoted(name)} is a gridded file: it needs the coordinates of the site to be read at a point"
-        )
-    if content[:2] == b"PK":
-        raise InputError(f"{quoted(name)} is a spreadsheet or an archive, not a weather file: save the table as CSV")
-    for mark, encoding in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
-        if content.startswith(mark):
-            return content.decode(encoding, errors="replace")
-    if b"\x00" in content[:4096]:
-        raise InputError(
-            f"{quoted(name)} is not text, so it is not a weather file: give CSV, parquet or a NOAA daily file"
-        )
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return content.decode("latin-1")
