@@ -18,7 +18,6 @@ from chillplan.site import Site
 __all__ = ["NEAR_THE_LINE", "Elsewhere", "base_temperature_changes", "changes_of", "try_scenarios", "wants_changes"]
 
 NEAR_THE_LINE = 0.15  # verdicts whose share of good winters is this near to the accepted one are looked into [-]
-STRIDE = 2  # changes are tried for every other candidate date, six days apart
 SHIFT = 15  # two weeks in steps of the candidate dates [day]
 SLOPE = 15.0  # steepness of the slopes that are tried where the site is flatter [degrees]
 MULCHES = ("leaf mulch", "straw mulch")
@@ -76,7 +75,7 @@ def try_scenarios(
     for words, place, degrees in _changed_sites(site) if decisions else ():
         progress(f"trying {words}")
         judge = judge_at(place, warming + degrees)
-        judge = replace(judge, members=[(1.0, judge.winters)], sides=(), stride=STRIDE)
+        judge = replace(judge, members=[(1.0, judge.winters)], sides=())
         for decision in decisions:
             species = decision.case.species
             found[species.name].append(Elsewhere(words, decide(judge, species)))
@@ -123,7 +122,7 @@ def base_temperature_changes(judge: Judge, decision: Decision) -> str:
     if not species.germination.assumed:
         return ""
     low, high = species.germination.base_range
-    lean = replace(judge, members=[(1.0, judge.winters)], sides=(), stride=STRIDE)
+    lean = replace(judge, members=[(1.0, judge.winters)], sides=())
     found = {base: decide(lean, _with_base(species, base)) for base in (low, high)}
     others = {base: each.verdict for base, each in found.items() if each.verdict != decision.verdict}
     turned = [f"{verdict_words(verdict)} at {base:g} °C" for base, verdict in others.items()]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chillplan.advice.outlook import Ease, Spring, owed_at, percentiles_of, planted_out, spring_date
+from chillplan.advice.outlook import Ease, owed_at, percentiles_of, planted_out, spring_date
 from chillplan.advice.rules import DECIMALS
 from chillplan.advice.top_up import earliest_planting, gains_enough, seeds_done
 from chillplan.seeds.recipe import Recipe, Species
@@ -71,8 +71,6 @@ def finish_of(
     accept: float,
     target: float,
     ease: Ease,
-    fixed: int | None = None,
-    stride: int = 1,
 ) -> Finish | None:
     """Choose the planting date from the day on by which the days owed are done in a poor winter.
 
@@ -87,35 +85,29 @@ def finish_of(
     accept, target : float
         [-]
     ease : Ease
-    fixed : int, optional
-        Take this planting date. [day]
-    stride : int
-        Look at every so many candidate dates.
     """
     owed = begun.owed(winters)
     if not gains_enough(owed, most, accept):
         return None
     earliest = int(earliest_planting(owed, most, begun.lift, accept))
     risk = (accept, target, ease)
-    spring = spring_date(winters, begun.species, begun.recipe, *risk, earliest=earliest, fixed=fixed, stride=stride)
-    return Finish(begun, spring.day, owed, _share(winters, begun, spring, owed))
+    spring = spring_date(winters, begun.species, begun.recipe, *risk, earliest=earliest)
+    return Finish(begun, spring.day, owed, finished_share(winters, begun, spring.day))
 
 
-def finished_share(winters: TwoWinters, finish: Finish) -> FloatArray:
-    """Share up when the same dates meet other winters; shape (season,). [-]"""
-    begun = finish.begun
-    planted = planted_out(winters, begun.species, begun.recipe, finish.planting)
-    return _share(winters, begun, Spring(finish.planting, 0, False, planted), begun.owed(winters))
+def finished_share(winters: TwoWinters, begun: Begun, planting: int) -> FloatArray:
+    """Share up of seed planted out on a day after it was finished indoors; shape (season,). [-]
 
-
-def _share(winters: TwoWinters, begun: Begun, spring: Spring, owed: FloatArray) -> FloatArray:
-    """What has all its cold and is up after planting out, less what came up before it was lifted."""
+    What has all its cold and is up after planting out, less what came up before it was lifted.
+    """
+    species, recipe, day = begun.species, begun.recipe, np.array([planting], dtype=np.int32)
+    up = planted_out(winters, species, recipe, day).share_up[0]
     start = np.array([begun.sown], dtype=np.int32)
-    passage = simulate(winters, begun.recipe.phases, begun.species.germination, start)
-    open_share = 1.0 if begun.recipe.opens_coat or not begun.species.hard_coat else begun.species.trickle_share
+    passage = simulate(winters, recipe.phases, species.germination, start)
+    open_share = 1.0 if recipe.opens_coat or not species.hard_coat else species.trickle_share
     risen = (passage.emergence[:, 0] < begun.lift).mean(axis=0) * open_share
-    done = seeds_done(owed, begun.recipe, spring.day - begun.lift) / QUANTILES.size * open_share
-    return np.asarray(np.round(np.maximum(np.minimum(spring.fates.share_up[0], done) - risen, 0.0), DECIMALS))
+    done = seeds_done(begun.owed(winters), recipe, planting - begun.lift) / QUANTILES.size * open_share
+    return np.asarray(np.round(np.maximum(np.minimum(up, done) - risen, 0.0), DECIMALS))
 
 
 def owed_range(finish: Finish) -> tuple[float, float, float]:

@@ -16,11 +16,9 @@ from chillplan.advice.rules import (
     STARTS,
     WORKABLE_SNOW,
     WORKABLE_TEMPERATURE,
-    autumn_dates,
+    Windows,
     best_planting,
-    best_window,
     enough,
-    waits_for_cool_ground,
     warm_ground,
     warm_ground_day,
 )
@@ -41,13 +39,11 @@ __all__ = [
     "Spring",
     "Window",
     "chill_after",
-    "coarse_outlook",
     "ease_of",
     "outlook",
     "owed_at",
     "percentiles_of",
     "planted_out",
-    "sowing_window",
     "spring_date",
 ]
 
@@ -72,10 +68,6 @@ class Ease:
     cool: NDArray[np.bool_]
     warm: Mapping[float, int]
 
-    def autumn(self, species: Species, recipe: Recipe) -> NDArray[np.bool_]:
-        """Autumn dates for a recipe: seed that wants cold first waits for cool ground, unless it must not be kept."""
-        return autumn_dates(self.cool, waits_for_cool_ground(species, recipe))
-
 
 @dataclass(frozen=True)
 class Window:
@@ -95,6 +87,11 @@ class Window:
     best: int
     good: int
     meets: bool
+
+    @classmethod
+    def of(cls, found: Windows) -> Window:
+        """The window of one site."""
+        return cls(int(found.first), int(found.last), int(found.best), int(found.good), bool(found.meets))
 
 
 @dataclass(frozen=True)
@@ -167,38 +164,11 @@ def outlook(
     return fates
 
 
-def coarse_outlook(winters: TwoWinters, species: Species, recipe: Recipe, stride: int) -> Fates:
-    """Fates for all candidate dates of which only every so many are simulated; the others repeat the one before."""
-    if stride == 1:
-        return outlook(winters, species, recipe)
-    some = outlook(winters, species, recipe, STARTS[::stride])
-    position = np.arange(STARTS.size) // stride
-    return Fates(shares=some.shares[:, position], second_spring=some.second_spring[position])
-
-
 def _trickle(fates: Fates, share: float) -> Fates:
     shares = fates.shares * share
     shares[FATES.index("still dormant")] += 1.0 - share
     again = fates.second_spring * share + (1.0 - share) * share * fates.share_up
     return Fates(shares=shares, second_spring=again)
-
-
-def sowing_window(share_up: FloatArray, ease: Ease, accept: float, target: float, among: NDArray[np.bool_]) -> Window:
-    """The sowing window: dates around the best one on which enough winters are good.
-
-    Parameters
-    ----------
-    share_up : numpy.ndarray, shape (start, season)
-        For all of `STARTS`. [-]
-    ease : Ease
-    accept, target : float
-        Share of winters that must be good, and share up that makes a winter good. [-]
-    among : numpy.ndarray of bool, shape (start,)
-        Dates that may be chosen; a date before midwinter is preferred where one meets the target.
-    """
-    good = (share_up >= target).sum(axis=1)
-    found = best_window(good, share_up.mean(axis=1), share_up.shape[1], accept, among, ease.workable)
-    return Window(int(found.first), int(found.last), int(found.best), int(found.good), bool(found.meets))
 
 
 def spring_date(
@@ -210,7 +180,6 @@ def spring_date(
     ease: Ease,
     earliest: int = LAST_AUTUMN_START,
     fixed: int | None = None,
-    stride: int = 1,
 ) -> Spring:
     """Date on which pre-treated seed is best planted out.
 
@@ -227,13 +196,10 @@ def spring_date(
         First day index that may be chosen; the last date where all are before it. [day]
     fixed : int, optional
         Take this day index. [day]
-    stride : int
-        Look at every so many candidate dates.
     """
-    credit = [phase.days[1] for phase in recipe.phases]
     first = min(max(earliest, 0), int(STARTS[-1]))
-    starts = STARTS[first <= STARTS][::stride] if fixed is None else np.array([fixed], dtype=np.int32)
-    fates = outlook(winters, species, recipe, starts, credit)
+    starts = STARTS[first <= STARTS] if fixed is None else np.array([fixed], dtype=np.int32)
+    fates = planted_out(winters, species, recipe, starts)
     good = (fates.share_up >= target).sum(axis=1)
     best = int(best_planting(starts, good, fates.share_up.mean(axis=1), ease.warm[warm_ground(species)]))
     chosen = Fates(fates.shares[:, best : best + 1], fates.second_spring[best : best + 1])
@@ -241,10 +207,9 @@ def spring_date(
     return Spring(int(starts[best]), int(good[best]), meets, chosen)
 
 
-def planted_out(winters: TwoWinters, species: Species, recipe: Recipe, day: int) -> Fates:
-    """Fates of seed that had its whole treatment, planted out on one day."""
-    credit = [phase.days[1] for phase in recipe.phases]
-    return outlook(winters, species, recipe, np.array([day], dtype=np.int32), credit)
+def planted_out(winters: TwoWinters, species: Species, recipe: Recipe, days: NDArray[np.int32]) -> Fates:
+    """Fates of seed that had its whole treatment indoors, planted out on some days."""
+    return outlook(winters, species, recipe, days, [phase.days[1] for phase in recipe.phases])
 
 
 def chill_after(winters: TwoWinters, start: int) -> FloatArray:

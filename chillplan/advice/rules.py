@@ -28,10 +28,12 @@ __all__ = [
     "WORKABLE_SNOW",
     "WORKABLE_TEMPERATURE",
     "Windows",
+    "at_position",
     "autumn_dates",
     "best_planting",
     "best_window",
     "enough",
+    "upright",
     "verdict_of",
     "waits_for_cool_ground",
     "warm_ground",
@@ -103,7 +105,7 @@ def autumn_dates(cool: BoolArray, waits: bool) -> BoolArray:
     waits : bool
         Whether the seed waits for that, where it happens at all.
     """
-    autumn = np.broadcast_to(_upright(AUTUMN, cool.ndim), cool.shape)
+    autumn = np.broadcast_to(upright(AUTUMN, cool.ndim), cool.shape)
     inside = autumn & cool
     return np.where(inside.any(axis=0), inside, autumn) if waits else autumn
 
@@ -131,14 +133,16 @@ def best_window(
     allowed = np.where(both.any(axis=0), both, among)
     meets = allowed & enough(good, winters, accept)
     score = np.where(allowed, np.asarray(good) + np.round(np.asarray(share), DECIMALS), -1.0)
-    before = _upright(STARTS < MIDWINTER, score.ndim)
+    before = upright(STARTS < MIDWINTER, score.ndim)
     early = np.where(before, score, -1.0)
     best = np.argmax(np.where((meets & before).any(axis=0), early, score), axis=0)
-    position = _upright(np.arange(STARTS.size), score.ndim)
-    met = _at(meets, best)
+    position = upright(np.arange(STARTS.size), score.ndim)
+    met = at_position(meets, best)
     first = np.where(~meets & (position < best), position, -1).max(axis=0) + 1
     last = np.where(~meets & (position > best), position, STARTS.size).min(axis=0) - 1
-    return Windows(np.where(met, first, best), np.where(met, last, best), best, _at(np.asarray(good), best), met)
+    return Windows(
+        np.where(met, first, best), np.where(met, last, best), best, at_position(np.asarray(good), best), met
+    )
 
 
 def best_planting(
@@ -157,11 +161,11 @@ def best_planting(
     earliest : array_like of int, shape (...,)
         First day index that may be chosen; the last date where all are before it. [day]
     """
-    days = _upright(starts, np.ndim(good))
+    days = upright(starts, np.ndim(good))
     allowed = (days >= np.asarray(earliest)) | (days == starts[-1])
     counts, shares = np.where(allowed, np.asarray(good), -1), np.round(np.asarray(share), DECIMALS)
     best = np.argmax(np.where(allowed, counts + shares, -1.0), axis=0)
-    near = (counts == _at(counts, best)) & (shares >= _at(shares, best) - NEARLY - ROUNDING)
+    near = (counts == at_position(counts, best)) & (shares >= at_position(shares, best) - NEARLY - ROUNDING)
     away = np.abs(days - np.asarray(warm))
     return np.asarray(np.argmin(np.where(near, away, np.inf), axis=0))
 
@@ -258,11 +262,11 @@ def way_of(verdict: ArrayLike, spring_meets: ArrayLike, autumn_good: ArrayLike, 
     return np.asarray(np.select(conditions, list(range(4)), WAYS.index("indoors")))
 
 
-def _upright(values: NDArray[Any], dimensions: int) -> NDArray[Any]:
+def upright(values: NDArray[Any], dimensions: int) -> NDArray[Any]:
     """Values along the first of several axes."""
     return values.reshape((-1,) + (1,) * (dimensions - 1))
 
 
-def _at(values: NDArray[Any], position: IntArray) -> NDArray[Any]:
+def at_position(values: NDArray[Any], position: IntArray) -> NDArray[Any]:
     """Value at a position along the first axis, shape (...,)."""
     return np.asarray(np.take_along_axis(values, np.expand_dims(position, 0), axis=0)[0])

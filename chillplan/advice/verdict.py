@@ -3,38 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chillplan import verdicts
-from chillplan.advice.finish import Begun, Finish, finish_of, finished_share
-from chillplan.advice.outlook import (
-    SPRING,
-    STARTS,
-    Ease,
-    Spring,
-    Window,
-    chill_after,
-    coarse_outlook,
-    outlook,
-    planted_out,
-    sowing_window,
-    spring_date,
-)
-from chillplan.advice.rules import WAYS, verdict_of, warm_ground, way_of
-from chillplan.advice.top_up import begin_window, can_be_lifted, lacks_chill, most_owed, top_up_pays, top_up_wanted
+from chillplan.advice.decide import Sowings, Ways, ways_of
+from chillplan.advice.finish import Begun, Finish, finished_share
+from chillplan.advice.outlook import Ease, Spring, Window, chill_after, outlook, planted_out
+from chillplan.advice.rules import LAST_AUTUMN_START, STARTS, WAYS, warm_ground, way_of
 from chillplan.seeds.recipe import Recipe, Species
-from chillplan.seeds.simulate import FATES, Fates
+from chillplan.seeds.simulate import Fates
 from chillplan.seeds.two_winters import TwoWinters
 from chillplan.verdicts import VERDICTS
 
 __all__ = ["Case", "Decision", "Judge", "decide"]
 
 FloatArray = NDArray[np.floating]
-
-DORMANT = FATES.index("still dormant")
 
 
 @dataclass(frozen=True)
@@ -48,8 +35,6 @@ class Judge:
         Weight and winters for each possible error of the seed-zone model; weights sum to 1.
     sides : sequence of TwoWinters
         Winters at one standard deviation of that error to either side; empty where it is not asked for.
-    stride : int
-        Only every so many candidate dates are looked at; the dates between take the answer of the one before.
     ease : Ease
     lift : mapping of float to int
         Day index by which seed is lifted, by the seed-zone temperature that wakes it. [day]
@@ -67,7 +52,6 @@ class Judge:
     target: float
     plant_out: int | None = None
     sides: Sequence[TwoWinters] = ()
-    stride: int = 1
 
 
 @dataclass(frozen=True)
@@ -133,68 +117,76 @@ def decide(judge: Judge, species: Species) -> Decision:
 
 
 def _decide_recipe(judge: Judge, species: Species, recipe: Recipe) -> Decision:
-    case = _case(judge, species, recipe)
-    verdict = _verdict(judge, case)
+    fates = outlook(judge.winters, species, recipe)
+    starts = STARTS[STARTS >= LAST_AUTUMN_START]
+    plantings = starts if judge.plant_out is None else np.array([judge.plant_out], dtype=np.int32)
+    treated = planted_out(judge.winters, species, recipe, plantings)
+    ways = ways_of(species, recipe, _sowings(judge, (species, recipe), fates, plantings, treated))
+    case, verdict = _case(judge, (species, recipe), fates, treated, ways), VERDICTS[int(ways.verdict)]
     good, winters, share = _numbers(judge, case, verdict)
     chance, spread = _chances(judge, case, verdict)
     inside = {good >= judge.accept * winters, *(part >= judge.accept for part in spread)}
     return Decision(case, verdict, good, winters, share, chance, spread, borderline=len(inside) > 1)
 
 
-def _case(judge: Judge, species: Species, recipe: Recipe) -> Case:
-    winters, ease = judge.winters, judge.ease
-    fates = coarse_outlook(winters, species, recipe, judge.stride)
-    risk = (ease, judge.accept, judge.target)
-    autumn = sowing_window(fates.share_up, *risk, ease.autumn(species, recipe))
-    both = fates.share_up + np.nan_to_num(fates.second_spring)
-    followed = winters.followed
-    case = Case(
-        species=species,
-        recipe=recipe,
+def _sowings(
+    judge: Judge, seed: tuple[Species, Recipe], fates: Fates, plantings: NDArray[np.int32], treated: Fates
+) -> Sowings:
+    """How the seed of a recipe fares at the site, by its simulation."""
+    winters, warm = judge.winters, warm_ground(seed[0])
+
+    def counted(share: FloatArray) -> tuple[NDArray[np.int_], FloatArray]:
+        return (share >= judge.target).sum(axis=1), share.mean(axis=1)
+
+    def begun(last: NDArray[np.int_]) -> Begun:
+        return Begun(*seed, first=int(STARTS[last]), sown=int(STARTS[last]), lift=judge.lift[warm])
+
+    def finished(last: Any, planting: Any, _: Any) -> tuple[NDArray[np.bool_], FloatArray]:
+        share = finished_share(winters, begun(last), int(planting))
+        return share >= judge.target, share
+
+    return Sowings(
+        winters=winters.temperature.shape[1],
+        followed=int(winters.followed.sum()),
+        accept=judge.accept,
+        cool=judge.ease.cool,
+        workable=judge.ease.workable,
+        warm=np.asarray(judge.ease.warm[warm]),
+        lift=np.asarray(judge.lift[warm]),
+        plantings=plantings,
+        sown=counted(fates.share_up),
+        planted=counted(treated.share_up),
+        left=lambda _: counted(_both_springs(winters, fates)),
+        lying=lambda last, _: (fates.shares[1:, int(last)].mean(axis=1), begun(last).owed(winters)),
+        finished=finished,
+    )
+
+
+def _both_springs(winters: TwoWinters, fates: Fates) -> FloatArray:
+    """Share up by the second spring, of the seasons that are followed; shape (start, season)."""
+    return np.asarray((fates.share_up + fates.second_spring)[:, winters.followed])
+
+
+def _case(judge: Judge, seed: tuple[Species, Recipe], fates: Fates, treated: Fates, ways: Ways) -> Case:
+    winters, planting = judge.winters, int(ways.planting)
+    chosen = Fates(treated.shares[:, planting : planting + 1], treated.second_spring[planting : planting + 1])
+    finish = None
+    if ways.begun.pays:
+        first, last = (int(STARTS[position]) for position in (ways.begun.first, ways.begun.last))
+        begun = Begun(*seed, first, last, judge.lift[warm_ground(seed[0])])
+        day = int(ways.begun.planted)
+        finish = Finish(begun, day, begun.owed(winters), finished_share(winters, begun, day))
+    return Case(
+        *seed,
         fates=fates,
-        autumn=autumn,
-        second=sowing_window(both[:, followed], *risk, ease.autumn(species, recipe)) if followed.any() else autumn,
-        second_share=both[:, followed],
-        spring_sown=sowing_window(fates.share_up, *risk, SPRING),
-        indoors=spring_date(
-            winters, species, recipe, judge.accept, judge.target, ease, fixed=judge.plant_out, stride=judge.stride
-        ),
-        finish=None,
-        chill=chill_after(winters, int(STARTS[autumn.best])),
+        autumn=Window.of(ways.autumn),
+        spring_sown=Window.of(ways.spring),
+        indoors=Spring(int(ways.planted), int(ways.indoors_good), bool(ways.indoors), chosen),
+        second=Window.of(ways.second),
+        second_share=_both_springs(winters, fates),
+        finish=finish,
+        chill=chill_after(winters, int(STARTS[ways.autumn.best])),
     )
-    return replace(case, finish=_finish(judge, case))
-
-
-def _finish(judge: Judge, case: Case) -> Finish | None:
-    if not top_up_wanted(case.recipe) or case.autumn.meets or not case.indoors.meets:
-        return None
-    first, last = begin_window(case.autumn.best, judge.ease.cool, case.recipe)
-    lift = judge.lift[warm_ground(case.species)]
-    if not can_be_lifted(judge.ease.workable, lift) or not lacks_chill(
-        case.fates.shares[1:, int(last)].mean(axis=1), DORMANT - 1
-    ):
-        return None
-    begun = Begun(case.species, case.recipe, int(STARTS[first]), int(STARTS[last]), lift)
-    risk = (judge.accept, judge.target, judge.ease)
-    return finish_of(judge.winters, begun, most_owed(case.recipe), *risk, fixed=judge.plant_out, stride=judge.stride)
-
-
-def _verdict(judge: Judge, case: Case) -> str:
-    pays = False
-    if case.finish is not None:
-        share, indoors = case.finish.share, float(case.indoors.fates.share_up[0].mean())
-        later = case.finish.planting - case.indoors.day
-        pays = bool(top_up_pays(share >= judge.target, share, indoors, later, judge.accept))
-    position = verdict_of(
-        case.species,
-        case.recipe,
-        autumn=case.autumn.meets,
-        spring=case.spring_sown.meets,
-        second=case.second.meets,
-        indoors=case.indoors.meets,
-        top_up=pays,
-    )
-    return VERDICTS[int(position)]
 
 
 def _numbers(judge: Judge, case: Case, verdict: str) -> tuple[int, int, FloatArray]:
@@ -234,9 +226,9 @@ def _share_good(judge: Judge, case: Case, verdict: str, winters: TwoWinters) -> 
             share = (share + fates.second_spring[0])[winters.followed]
         return float((share >= judge.target).mean()) if share.size else float("nan")
     if verdict == verdicts.BEGUN and case.finish is not None:
-        share = finished_share(winters, case.finish)
+        share = finished_share(winters, case.finish.begun, case.finish.planting)
     else:
-        share = planted_out(winters, species, recipe, case.indoors.day).share_up[0]
+        share = planted_out(winters, species, recipe, np.array([case.indoors.day], dtype=np.int32)).share_up[0]
     return float((share >= judge.target).mean())
 
 

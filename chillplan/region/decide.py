@@ -8,23 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan import verdicts
-from chillplan.advice.rules import (
-    SPRING,
-    STARTS,
-    WAYS,
-    Windows,
-    autumn_dates,
-    best_planting,
-    best_window,
-    enough,
-    verdict_of,
-    waits_for_cool_ground,
-    warm_ground,
-    warm_ground_day,
-    way_of,
-)
+from chillplan.advice.decide import DORMANT, Sowings, Ways, ways_of
+from chillplan.advice.rules import STARTS, WAYS, warm_ground, warm_ground_day, way_of
 from chillplan.advice.top_up import lift_day
-from chillplan.region.begun import Begun, begun_outdoors, good_begun
+from chillplan.region.begun import good_begun, left_of, lifted
 from chillplan.region.chance import ZoneError, chance_over, good_on
 from chillplan.region.counts import PLANTING, counts_of, second_counts
 from chillplan.region.ground import WARM, GroundCounts
@@ -32,6 +19,7 @@ from chillplan.region.group import Group
 from chillplan.region.needs import Needs, needs_of
 from chillplan.region.places import Ask
 from chillplan.seeds.recipe import Recipe, Species
+from chillplan.seeds.requirement import QUANTILES
 from chillplan.seeds.two_winters import deadline_of
 from chillplan.verdicts import VERDICTS
 
@@ -70,35 +58,6 @@ class Answers:
     sow_to: FloatArray
     plant_out: FloatArray
     chance: FloatArray
-
-
-@dataclass(frozen=True)
-class _Ways:
-    """What each way of a recipe gives at every place.
-
-    Attributes
-    ----------
-    planted : numpy.ndarray of int32, shape (place,)
-        Best day to plant out after treatment indoors. [day]
-    indoors : numpy.ndarray of bool, shape (place,)
-        It meets the accepted risk.
-    indoors_good : numpy.ndarray of int, shape (place,)
-        Good winters.
-    begun : Begun
-        Begun outdoors and finished indoors.
-    seasons, followed : int
-        Winters counted for one winter outdoors, and for two.
-    """
-
-    autumn: Windows
-    spring: Windows
-    second: Windows
-    planted: NDArray[np.int32]
-    indoors: BoolArray
-    indoors_good: IntArray
-    begun: Begun
-    seasons: int
-    followed: int
 
 
 def decide_places(
@@ -141,44 +100,54 @@ def decide_places(
 
 def _decide_recipe(group: Group, species: Species, recipe: Recipe, asked: BoolArray) -> Answers:
     """Decide everywhere; the chance of a good winter is worked out where it is asked for."""
-    needs, ask, ground = needs_of(species, recipe, group.ask.target), group.ask, group.ground
-    seasons = ground.chill_days.shape[0]
+    needs = needs_of(species, recipe, group.ask.target)
+    sowings = _sowings(group, species, recipe, needs)
+    ways = ways_of(species, recipe, sowings)
+    return _answers(ways, sowings, _chance(group, needs, recipe, ways, sowings, asked))
+
+
+def _sowings(group: Group, species: Species, recipe: Recipe, needs: Needs) -> Sowings:
+    """How the seed of a recipe fares at every place, by the counts of the kernels."""
+    ground, opened = group.ground, needs.open_share
+    winters, followed = ground.chill_days.shape[0], int((group.following >= 0).sum())
     good, total, good_in, total_in, ups = counts_of(group, needs)
-    share = total / (20.0 * seasons) * needs.open_share
-    dates = autumn_dates(ground.cool, waits_for_cool_ground(species, recipe))
-    in_spring = np.broadcast_to(SPRING[:, None], dates.shape)
-    autumn = best_window(good, share, seasons, ask.accept, dates, ground.workable)
-    spring = best_window(good, share, seasons, ask.accept, in_spring, ground.workable)
-    warm = warm_ground_day(ground.soil_warm[WARM.index(warm_ground(species))])
-    starts = STARTS[PLANTING:]
-    share_in = total_in / (20.0 * seasons) * needs.open_share
-    planting = best_planting(starts, good_in, share_in, warm)
-    indoors_good = np.take_along_axis(good_in, planting[None], axis=0)[0]
-    indoors = enough(indoors_good, seasons, ask.accept)
-    planted = starts[planting]
-    chills = any(phase.days[0] > 0 for phase in recipe.phases)
-    second, followed = _second(group, needs, dates, autumn, ups, ~autumn.meets & chills)
+    lot = QUANTILES.size
 
-    def plant(earliest: IntArray) -> IntArray:
-        return np.asarray(starts[best_planting(starts, good_in, share_in, warm, earliest)])
+    def left(wanted: BoolArray) -> tuple[IntArray, FloatArray]:
+        both, once, later = second_counts(group, needs, wanted, ups)
+        return both, (once * (opened + (1.0 - opened) * opened) + later * opened) / (lot * followed)
 
-    inside = (planted, np.take_along_axis(share_in, planting[None], axis=0)[0])
-    begun = begun_outdoors(group, needs, recipe, autumn.best, inside, ~autumn.meets & indoors & chills, plant)
-    verdict = verdict_of(
-        species,
-        recipe,
-        autumn=autumn.meets,
-        spring=spring.meets,
-        second=second.meets,
-        indoors=indoors,
-        top_up=begun.pays,
+    def lying(last: IntArray, wanted: BoolArray) -> tuple[FloatArray, FloatArray]:
+        sown = STARTS[last].astype(np.int32)
+        found = lifted(group, needs, recipe, sown, np.zeros_like(sown), wanted)
+        losses = found.lost.T / (lot * winters) * opened
+        losses[DORMANT] += 1.0 - opened
+        return losses, found.owed
+
+    def finished(last: IntArray, planting: IntArray, wanted: BoolArray) -> tuple[BoolArray, FloatArray]:
+        found = left_of(group, needs, recipe, STARTS[last].astype(np.int32), planting, wanted)
+        return needs.once[found] > 0, found / lot * opened
+
+    return Sowings(
+        winters,
+        followed,
+        group.ask.accept,
+        ground.cool,
+        ground.workable,
+        warm_ground_day(ground.soil_warm[WARM.index(warm_ground(species))]),
+        group.lift.astype(int),
+        STARTS[PLANTING:],
+        (good, total / (lot * winters) * opened),
+        (good_in, total_in / (lot * winters) * opened),
+        left,
+        lying,
+        finished,
     )
-    ways = _Ways(autumn, spring, second, planted, indoors, indoors_good, begun, seasons, followed)
-    return _answers(verdict, ways, _chance(group, needs, recipe, verdict, ways, asked))
 
 
-def _answers(verdict: IntArray, ways: _Ways, chance: FloatArray) -> Answers:
+def _answers(ways: Ways, sowings: Sowings, chance: FloatArray) -> Answers:
     """Take each place's numbers from the way its verdict names, and its window from where it sows outdoors."""
+    verdict = ways.verdict
     autumn, spring, second, begun = ways.autumn, ways.spring, ways.second, ways.begun
     way = way_of(verdict, spring.meets, autumn.good, ways.indoors_good)
     good = np.choose(way, [autumn.good, spring.good, second.good, begun.good, ways.indoors_good])
@@ -195,7 +164,7 @@ def _answers(verdict: IntArray, ways: _Ways, chance: FloatArray) -> Answers:
     return Answers(
         verdict,
         good,
-        np.where(way == WAYS.index("second"), ways.followed, ways.seasons),
+        np.where(way == WAYS.index("second"), sowings.followed, sowings.winters),
         day("first"),
         day("last"),
         np.where(helped, begun.planted, np.where(ways.indoors, ways.planted, np.nan)),
@@ -203,9 +172,9 @@ def _answers(verdict: IntArray, ways: _Ways, chance: FloatArray) -> Answers:
     )
 
 
-def _chance(group: Group, needs: Needs, recipe: Recipe, verdict: IntArray, ways: _Ways, asked: BoolArray) -> FloatArray:
+def _chance(group: Group, needs: Needs, recipe: Recipe, ways: Ways, sowings: Sowings, asked: BoolArray) -> FloatArray:
     """Chance of a good winter by the way the verdict names, over the errors of the seed zone; 0 where not asked for."""
-    names = {name: asked & (verdict == number) for number, name in enumerate(VERDICTS)}
+    names = {name: asked & (ways.verdict == number) for number, name in enumerate(VERDICTS)}
     in_autumn, in_spring = names[verdicts.AUTUMN] | names[verdicts.EITHER], names[verdicts.SPRING] & ways.spring.meets
     twice, helped = names[verdicts.TWO_WINTERS], names[verdicts.BEGUN]
     start = np.select(
@@ -225,25 +194,6 @@ def _chance(group: Group, needs: Needs, recipe: Recipe, verdict: IntArray, ways:
                 good += np.where(twice, np.take_along_axis(table, ways.second.best[None], axis=0)[0], 0)
             if helped.any():
                 good += np.where(helped, good_begun(group, needs, recipe, ways.begun, helped, shift), 0)
-        return good / np.where(twice, max(ways.followed, 1), ways.seasons)
+        return good / np.where(twice, max(sowings.followed, 1), sowings.winters)
 
     return chance_over(group.error, share_good)
-
-
-def _second(
-    group: Group,
-    needs: Needs,
-    dates: BoolArray,
-    autumn: Windows,
-    ups: NDArray[np.int8],
-    wanted: BoolArray,
-) -> tuple[Windows, int]:
-    """Windows of seed left for two winters, where they are asked for; never met elsewhere."""
-    followed = int((group.following >= 0).sum())
-    if not wanted.any() or followed == 0:
-        return autumn._replace(meets=np.zeros_like(autumn.meets)), followed
-    good, once, later = second_counts(group, needs, wanted, ups)
-    opened = needs.open_share
-    share = (once * (opened + (1.0 - opened) * opened) + later * opened) / (20.0 * followed)
-    found = best_window(good, share, followed, group.ask.accept, dates, group.ground.workable)
-    return found._replace(meets=found.meets & wanted), followed
