@@ -9,7 +9,17 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from chillplan.cli import batch_learn, batch_show, batch_sowing
-from chillplan.cli.journal_options import DateOption, JournalOption, NoteOption, clock, counted, day_option, writable
+from chillplan.cli.batch_names import looks_of, named_batch
+from chillplan.cli.journal_options import (
+    DateOption,
+    JournalOption,
+    NoteOption,
+    clock,
+    counted,
+    day_option,
+    past_day,
+    writable,
+)
 from chillplan.cli.options import PlantOutOption, SpeciesFileOption, TodayOption
 
 if TYPE_CHECKING:
@@ -37,7 +47,9 @@ SHORT = {
     "import": "Make a new journal from an export.",
 }
 """What the list of commands says of each."""
-BatchArgument = Annotated[str, typer.Argument(help="B12, 12 or the batch's label.", metavar="BATCH")]
+BatchArgument = Annotated[
+    str, typer.Argument(help="B12, 12, the batch's label, or a name that fits one batch.", metavar="BATCH")
+]
 
 
 def register(app: typer.Typer) -> None:
@@ -99,12 +111,13 @@ def start(
     from chillplan.advice.cautions import FOR_ALL, cautions_for
     from chillplan.advice.start_notes import start_notes
     from chillplan.cli.catalogue_files import catalogue_with
-    from chillplan.journal.entries import setting_of, start_batch
+    from chillplan.journal.entries import start_batch
+    from chillplan.journal.find import setting_of
     from chillplan.journal.records import BatchStart, treatments_of
     from chillplan.seeds.catalogue import find_species
 
     now = clock(today)
-    begun = day_option("--date", date) or now.date()
+    begun = past_day("--date", date, now) or now.date()
     known = find_species(catalogue_with(species_file), species)
     recipe = _way(known.recipes, known.name, way)
     entry = BatchStart(
@@ -151,9 +164,9 @@ def _way(recipes: tuple[Recipe, ...], species: str, label: str | None) -> Recipe
 
 
 def check(
-    batch: BatchArgument,
-    finding: Annotated[str, typer.Argument(help="fine, dry, mould or sprouted.")],
-    number: Annotated[int | None, typer.Argument(help="Seeds sprouted at this look.")] = None,
+    words: Annotated[
+        list[str], typer.Argument(help="Batches, then fine, dry, mould or sprouted 7.", metavar="BATCH FINDING")
+    ],
     stage: Annotated[str, typer.Option("--stage", help="Sprouts: root tip, root or shoot.")] = "",
     frost_free: FrostFreeOption = None,
     note: NoteOption = "",
@@ -161,23 +174,26 @@ def check(
     journal: JournalOption = None,
     today: TodayOption = None,
 ) -> None:
-    """Record a look at a batch, and say what to do about what was found.
+    """Record a look at one batch or all of them, and say what to do about what was found.
 
-    Examples: chillplan batch check B12 fine; chillplan batch check B12 sprouted 7
+    Examples: chillplan batch check B12 sprouted 7; chillplan batch check all fine except plum mould, B4 dry
     """
-    from chillplan.journal.entries import add_check
+    from chillplan.journal.entries import add_checks
 
     now = clock(today)
     with writable(journal, now.date()) as opened:
-        seen, safe = day_option("--date", date), day_option("--frost-free", frost_free)
-        found = add_check(opened, batch, finding, now, number, stage, note, seen, safe)
-        batch_show.print_after_check(opened, found, now.date())
+        seen, safe = past_day("--date", date, now), day_option("--frost-free", frost_free)
+        looks = looks_of(opened, words, stage)
+        for found in add_checks(opened, looks, now, note, seen, safe):
+            batch_show.print_after_check(opened, found, now.date())
 
 
 def reading(
     subject: Annotated[str, typer.Argument(help="A batch, or the place it lies in.", metavar="BATCH|PLACE")],
     temperature: Annotated[float | None, typer.Argument(help="What the thermometer shows.")] = None,
     at: Annotated[str | None, typer.Option("--at", help="When: YYYY-MM-DD HH:MM; else now.")] = None,
+    first: Annotated[str | None, typer.Option("--from", help="First day on which it was so.")] = None,
+    last: Annotated[str | None, typer.Option("--to", help="Last day on which it was so; else today.")] = None,
     logger: Annotated[Path | None, typer.Option("--logger", help="CSV file of a temperature logger.")] = None,
     unit: Annotated[str | None, typer.Option("--unit", help="C, F or K; else °C, or as the file says.")] = None,
     column: Annotated[str | None, typer.Option("--column", help="Temperature column of the file.")] = None,
@@ -191,11 +207,14 @@ def reading(
 
     Examples: chillplan batch reading B12 4.5; chillplan batch reading "cool box" --logger february.csv
     """
-    from chillplan.cli.batch_readings import entered_readings, place_of
+    from chillplan.cli.batch_readings import entered_readings, on_every_day, place_of
     from chillplan.journal.entries import add_readings
 
     now = clock(today)
     entered = entered_readings(temperature, at, logger, unit, column, date_order, now)
+    if first is not None:
+        until = past_day("--to", last, now) or now.date()
+        entered = on_every_day(entered, past_day("--from", first, now) or until, until, now)
     with writable(journal, now.date()) as opened:
         place = place_of(opened, subject)
         added = add_readings(opened, place, entered.readings, now)
@@ -223,8 +242,9 @@ def next_(
 
     now = clock(today)
     with writable(journal, now.date()) as opened:
+        batch = named_batch(opened, batch)
         short = batch_show.short_words(opened, batch, now.date())
-        begun = next_phase(opened, batch, now, day_option("--date", date), place, set_temperature)
+        begun = next_phase(opened, batch, now, past_day("--date", date, now), place, set_temperature)
         print(f"{batch}: {begun} has begun" if begun else f"{batch}: the last phase is over; sow it, or close it")
         if short:
             print(f"  {short}")
@@ -247,7 +267,7 @@ def close(
 
     now = clock(today)
     with writable(journal, now.date()) as opened:
-        number = close_batch(opened, batch, outcome, now, day_option("--date", date))
+        number = close_batch(opened, named_batch(opened, batch), outcome, now, past_day("--date", date, now))
     print(f"B{number} closed: {outcome}")
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from chillplan.cli.batch_names import named_batch, shown
 from chillplan.cli.journal_options import JournalOption, clock, counted, read_only
 from chillplan.cli.options import FormatOption, TodayOption
 from chillplan.cli.plain_text import print_json
@@ -82,7 +83,7 @@ def _due_text(items: list[DueItem], day: date, days: int) -> str:
 def _due_line(item: DueItem, day: date) -> str:
     late = (day - item.on).days
     when = f"{late} d late" if late > 0 else "today" if late == 0 else item.on.isoformat()
-    subject = f"{item.subject} {item.species}".strip()
+    subject = f"{item.subject} {shown(item.species)}".strip()
     return f"  {when:<11} {subject}: {item.action}\n{'':14}{item.reason}\n"
 
 
@@ -104,7 +105,7 @@ def list_(
         if batch is not None and output == "table" and re.fullmatch(r"[Ss]\d+", batch.strip()):
             _print_sowing(find_sowing(opened, batch))
             return
-        chosen = None if batch is None else find_batch(opened, batch)
+        chosen = None if batch is None else find_batch(opened, named_batch(opened, batch))
         if output != "table":
             rows = _batch_rows(opened, day, everything, chosen)
             _print_rows(rows, output, {"today": day.isoformat()}, "batches")
@@ -257,7 +258,9 @@ def print_after_check(journal: Journal, number: int, day: date) -> None:
     from chillplan.journal.find import find_batch
 
     (state,) = batch_states(journal, day, number)
-    print(f"{state.code} {state.species}: {state.last_finding} on {state.last_check}; next look {state.next_check}")
+    print(
+        f"{state.code} {shown(state.species)}: {state.last_finding} on {state.last_check}; next look {state.next_check}"
+    )
     print_advice(advice_for(journal, find_batch(journal, state.code), state, day))
 
 

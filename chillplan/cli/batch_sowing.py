@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from chillplan.cli.journal_options import DateOption, JournalOption, NoteOption, clock, day_option, writable
+from chillplan.cli.journal_options import DateOption, JournalOption, NoteOption, clock, day_option, past_day, writable
 from chillplan.cli.options import SpeciesFileOption, TodayOption
 
 __all__ = ["count", "sow"]
@@ -32,6 +32,7 @@ def sow(
 
     Examples: chillplan batch sow B12 --site hill.toml; chillplan batch sow --species pawpaw --seeds 60
     """
+    from chillplan.cli.batch_names import named_batch
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.errors import InputError
     from chillplan.journal.entries import add_sowing
@@ -44,12 +45,12 @@ def sow(
         raise InputError("say what was sown: a batch such as B12, or --species with --seeds")
     name = "" if species is None else find_species(catalogue_with(species_file), species).name
     with writable(journal, now.date(), create=batch is None) as opened:
-        source = None if batch is None else find_batch(opened, batch)
+        source = None if batch is None else find_batch(opened, named_batch(opened, batch))
         number = seeds if seeds is not None else (source.seeds if source else None)
         if number is None:
             raise InputError("the number of seeds is not known: pass --seeds")
         entry = SowingEntry(
-            day_option("--date", date) or now.date(),
+            past_day("--date", date, now) or now.date(),
             number,
             batch=source.number if source else None,
             species=name,
@@ -91,6 +92,6 @@ def count(
 
     now = clock(today)
     with writable(journal, now.date()) as opened:
-        add_count(opened, sowing, emerged, now, day_option("--date", date), note)
+        add_count(opened, sowing, emerged, now, past_day("--date", date, now), note)
         found = find_sowing(opened, sowing)
     print(f"{found.code} {found.species}: {emerged} of {found.seeds} up ({emerged / found.seeds:.0%})")

@@ -14,7 +14,7 @@ from chillplan.errors import InputError, Problems, quoted
 if TYPE_CHECKING:
     from chillplan.seeds.recipe import Species
 
-__all__ = ["built_in_catalogue", "catalogue_with", "read_catalogue", "read_rows", "unknown_columns"]
+__all__ = ["built_in_catalogue", "catalogue_with", "common_name", "read_catalogue", "read_rows", "unknown_columns"]
 
 LARGEST_FILE = 2_000_000
 """A species table larger than this is taken for another kind of file. [bytes]"""
@@ -43,6 +43,16 @@ def catalogue_with(path: Path | None) -> tuple[Species, ...]:
     from chillplan.seeds.catalogue import merge_rows, parse_catalogue
 
     return parse_catalogue(merge_rows(_built_in_rows(), read_rows(path)))
+
+
+@cache
+def _common_names() -> dict[str, str]:
+    return {row["name"]: row.get("common_name", "") for row in _built_in_rows()}
+
+
+def common_name(species: str) -> str:
+    """Common name of a species shipped with the program, without reading its figures; empty where there is none."""
+    return _common_names().get(species, "")
 
 
 def read_catalogue(path: Path) -> tuple[Species, ...]:

@@ -12,7 +12,17 @@ import typer
 if TYPE_CHECKING:
     from chillplan.journal.store import Journal
 
-__all__ = ["DateOption", "JournalOption", "NoteOption", "clock", "counted", "day_option", "read_only", "writable"]
+__all__ = [
+    "DateOption",
+    "JournalOption",
+    "NoteOption",
+    "clock",
+    "counted",
+    "day_option",
+    "past_day",
+    "read_only",
+    "writable",
+]
 
 JournalOption = Annotated[
     Path | None,
@@ -22,7 +32,9 @@ JournalOption = Annotated[
         help="Journal file; else the environment variable, else journal.db in your data folder (CHILLPLAN_DATA).",
     ),
 ]
-DateOption = Annotated[str | None, typer.Option("--date", help="When it happened, YYYY-MM-DD; else today.")]
+DateOption = Annotated[
+    str | None, typer.Option("--date", help="When it happened: YYYY-MM-DD, yesterday, 28 Oct, 10/28; else today.")
+]
 NoteOption = Annotated[str, typer.Option("--note", help="Anything worth remembering.")]
 
 
@@ -36,6 +48,33 @@ def clock(today: str | None) -> datetime:
     """
     named = day_option("--today", today)
     return datetime.now() if named is None else datetime.combine(named, time(12))
+
+
+def past_day(option: str, text: str | None, now: datetime) -> date | None:
+    """A day that is over, as the grower says it: ``yesterday``, ``10/28`` by the reader's order of dates.
+
+    Raises
+    ------
+    InputError
+        If it is not a date.
+    """
+    from chillplan.cli.values import day
+    from chillplan.errors import Problems
+
+    problems = Problems()
+    found = day(problems, option, text, now.date(), usual_order())
+    problems.raise_if_any()
+    return found
+
+
+def usual_order() -> str:
+    """Order of day and month where the reader lives, by the locale; empty where it says nothing."""
+    import os
+
+    place = next((os.environ[name] for name in ("LC_ALL", "LC_TIME", "LANG") if os.environ.get(name)), "")
+    if place.startswith("en_US"):
+        return "mdy"
+    return "dmy" if "_" in place else ""
 
 
 def day_option(option: str, text: str | None) -> date | None:

@@ -6,7 +6,8 @@ import math
 import re
 from datetime import date
 
-from chillplan.errors import Problems, quoted
+from chillplan.day_words import read_day
+from chillplan.errors import InputError, Problems, quoted
 
 __all__ = ["choice", "day", "number", "whole_number", "year_range"]
 
@@ -40,15 +41,17 @@ def whole_number(problems: Problems, option: str, text: str | None, low: int, hi
     return int(text)
 
 
-def day(problems: Problems, option: str, text: str | None) -> date | None:
-    """A calendar date, or None with the fault noted."""
+def day(problems: Problems, option: str, text: str | None, today: date | None = None, order: str = "") -> date | None:
+    """A calendar date, or None with the fault noted; with the day it is asked on, ``yesterday`` and ``10/28`` too."""
     if text is None:
         return None
     try:
-        return date.fromisoformat(text.strip())
+        return date.fromisoformat(text.strip()) if today is None else read_day(text, today, order)
+    except InputError as error:
+        problems.add(f"{option} {error.problems[0]}")
     except ValueError:
         problems.add(f"{option} {quoted(text)} is not a date: write YYYY-MM-DD, for example 2027-05-10")
-        return None
+    return None
 
 
 def year_range(problems: Problems, option: str, text: str | None) -> tuple[int, int] | None:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from chillplan.errors import InputError, quoted
-from chillplan.journal.find import find_batch, find_sowing
+from chillplan.errors import InputError, Problems, quoted
+from chillplan.journal.find import Batch, find_batch, find_sowing, setting_of
 from chillplan.journal.records import (
     FINDINGS,
     STAGES,
     BatchStart,
+    Look,
     Reading,
     SowingEntry,
     Treatment,
@@ -25,12 +26,12 @@ from chillplan.journal.store import Journal, Value, Writer
 __all__ = [
     "ReadingsAdded",
     "add_check",
+    "add_checks",
     "add_count",
     "add_readings",
     "add_sowing",
     "close_batch",
     "next_phase",
-    "setting_of",
     "start_batch",
     "undo_last",
 ]
@@ -115,6 +116,75 @@ def _write_treatment(writer: Writer, batch: int, position: int, treatment: Treat
     writer.insert("treatments", values)
 
 
+def add_checks(
+    journal: Journal,
+    looks: Sequence[Look],
+    now: datetime,
+    note: str = "",
+    day: date | None = None,
+    frost_free: date | None = None,
+) -> list[int]:
+    """Record the looks of one day, as one entry.
+
+    Parameters
+    ----------
+    looks : sequence of Look
+    day : datetime.date or None
+        When it was; None is today.
+    frost_free : datetime.date or None
+        Day after which killing frost is unlikely, kept with the batches; None leaves what is known.
+
+    Returns
+    -------
+    list of int
+        Numbers of the batches.
+
+    Raises
+    ------
+    InputError
+        If a value is wrong or a batch is not open; nothing is recorded then.
+    """
+    problems = Problems()
+    batches, seen = [], day or now.date()
+    for look in looks:
+        try:
+            batch = find_batch(journal, look.reference, open_only=True)
+            checked_day("check", seen, now.date(), batch.started_on, f"the start of {batch.code}")
+            _check_look(problems, look, batch)
+            batches.append(batch)
+        except InputError as error:
+            problems.extend(error)
+    problems.raise_if_any()
+    words = ", ".join(
+        f"{batch.code}: {look.finding}{'' if look.sprouted is None else f' {look.sprouted}'}"
+        for batch, look in zip(batches, looks, strict=True)
+    )
+    with journal.entry(f"check {words}", now) as writer:
+        for batch, look in zip(batches, looks, strict=True):
+            values: dict[str, Value] = {"batch": batch.number, "date": seen.isoformat(), "finding": look.finding}
+            values |= {"sprouted": look.sprouted, "stage": look.stage, "note": clean_text("note", note)}
+            writer.insert("checks", values)
+            if frost_free is not None:
+                writer.update("batches", batch.number, {"frost_free": frost_free.isoformat()})
+    return [batch.number for batch in batches]
+
+
+def _check_look(problems: Problems, look: Look, batch: Batch) -> None:
+    finding, sprouted = look.finding, look.sprouted
+    if finding not in FINDINGS:
+        problems.add(f"finding {quoted(finding)} is not known: use one of {', '.join(FINDINGS)}")
+    if finding == "sprouted" and sprouted is None:
+        problems.add("sprouted needs the number of seeds: for example `sprouted 7`")
+    if finding != "sprouted" and sprouted is not None:
+        problems.add(f"number {sprouted} after {finding} is not needed: give it after sprouted only")
+    if sprouted is not None and sprouted < 1:
+        problems.add(f"sprouted {sprouted} is not a number of seeds: give 1 or more, or enter fine")
+    if sprouted is not None and batch.seeds is not None and sprouted > batch.seeds:
+        problems.add(f"sprouted {sprouted} is more than the {batch.seeds} seeds of {batch.code}: check the number")
+    if look.stage and look.stage not in STAGES:
+        problems.add(f"stage {quoted(look.stage)} is not known: use one of {', '.join(STAGES)}")
+
+
 def add_check(
     journal: Journal,
     reference: str,
@@ -126,66 +196,8 @@ def add_check(
     day: date | None = None,
     frost_free: date | None = None,
 ) -> int:
-    """Record a look at a batch.
-
-    Parameters
-    ----------
-    reference : str
-        ``B12``, ``12`` or the batch's label.
-    finding : str
-        One of `FINDINGS`.
-    sprouted : int or None
-        Seeds sprouted at this look; needed with ``sprouted``.
-    stage : str
-        One of `STAGES`, or empty.
-    day : datetime.date or None
-        When it was; None is today.
-    frost_free : datetime.date or None
-        Day after which killing frost is unlikely, kept with the batch; None leaves what is known.
-
-    Returns
-    -------
-    int
-        Number of the batch.
-
-    Raises
-    ------
-    InputError
-        If a value is wrong or the batch is not open.
-    """
-    batch = find_batch(journal, reference, open_only=True)
-    problems = []
-    if finding not in FINDINGS:
-        problems.append(f"finding {quoted(finding)} is not known: use one of {', '.join(FINDINGS)}")
-    if finding == "sprouted" and sprouted is None:
-        problems.append("sprouted needs the number of seeds: for example `sprouted 7`")
-    if finding != "sprouted" and sprouted is not None:
-        problems.append(f"number {sprouted} after {finding} is not needed: give it after sprouted only")
-    if sprouted is not None and sprouted < 1:
-        problems.append(f"sprouted {sprouted} is not a number of seeds: give 1 or more, or enter fine")
-    if sprouted is not None and batch.seeds is not None and sprouted > batch.seeds:
-        problems.append(f"sprouted {sprouted} is more than the {batch.seeds} seeds of {batch.code}: check the number")
-    if stage and stage not in STAGES:
-        problems.append(f"stage {quoted(stage)} is not known: use one of {', '.join(STAGES)}")
-    if problems:
-        raise InputError(problems)
-    seen = checked_day("check", day or now.date(), now.date(), batch.started_on, f"the start of {batch.code}")
-    words = f"{finding} {sprouted}" if sprouted is not None else finding
-    with journal.entry(f"check {batch.code}: {words}", now) as writer:
-        writer.insert(
-            "checks",
-            {
-                "batch": batch.number,
-                "date": seen.isoformat(),
-                "finding": finding,
-                "sprouted": sprouted,
-                "stage": stage,
-                "note": clean_text("note", note),
-            },
-        )
-        if frost_free is not None:
-            writer.update("batches", batch.number, {"frost_free": frost_free.isoformat()})
-    return batch.number
+    """Record a look at one batch, as `add_checks` does; returns its number."""
+    return add_checks(journal, [Look(reference, finding, sprouted, stage)], now, note, day, frost_free)[0]
 
 
 def add_readings(journal: Journal, place: str, readings: Iterable[Reading], now: datetime) -> ReadingsAdded:
@@ -267,14 +279,6 @@ def next_phase(
         if lies:
             writer.update("batches", batch.number, lies)
     return str(begun)
-
-
-def setting_of(journal: Journal, place: str) -> float | None:
-    """What a place was last said to be set to; None for a place that no batch lay in. [°C]"""
-    rows = journal.rows(
-        "SELECT set_temperature FROM batches WHERE place = ? ORDER BY id DESC LIMIT 1", (place.strip(),)
-    )
-    return float(rows[0]["set_temperature"]) if rows else None
 
 
 def close_batch(journal: Journal, reference: str, outcome: str, now: datetime, day: date | None = None) -> int:

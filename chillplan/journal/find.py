@@ -9,7 +9,7 @@ from datetime import date
 from chillplan.errors import InputError, quoted
 from chillplan.journal.store import Journal
 
-__all__ = ["Batch", "Sowing", "entries_of", "find_batch", "find_sowing", "list_batches", "list_sowings"]
+__all__ = ["Batch", "Sowing", "entries_of", "find_batch", "find_sowing", "list_batches", "list_sowings", "setting_of"]
 
 
 @dataclass(frozen=True)
@@ -136,6 +136,14 @@ def find_sowing(journal: Journal, reference: str) -> Sowing:
     if not rows:
         raise InputError(f"sowing {quoted(text)} is not in the journal: see `chillplan batch list`")
     return _sowing(rows[0])
+
+
+def setting_of(journal: Journal, place: str) -> float | None:
+    """What a place was last said to be set to; None for a place that no batch lay in. [°C]"""
+    rows = journal.rows(
+        "SELECT set_temperature FROM batches WHERE place = ? ORDER BY id DESC LIMIT 1", (place.strip(),)
+    )
+    return float(rows[0]["set_temperature"]) if rows else None
 
 
 def list_batches(journal: Journal, closed: bool = False) -> list[Batch]:

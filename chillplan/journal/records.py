@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import NamedTuple
 
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.seeds.recipe import Phase, Recipe
@@ -13,6 +14,7 @@ __all__ = [
     "FINDINGS",
     "STAGES",
     "BatchStart",
+    "Look",
     "Reading",
     "SowingEntry",
     "Treatment",
@@ -116,6 +118,27 @@ class BatchStart:
         if self.label.strip().lower().lstrip("bs").isdigit():
             found.add(f"label {quoted(self.label)} reads like a batch number: use a name with other letters")
         return found
+
+
+class Look(NamedTuple):
+    """What a look at one batch found.
+
+    Attributes
+    ----------
+    reference : str
+        ``B12``, ``12`` or the batch's label.
+    finding : str
+        One of `FINDINGS`.
+    sprouted : int or None
+        Seeds sprouted at this look; needed with ``sprouted``.
+    stage : str
+        One of `STAGES`, or empty.
+    """
+
+    reference: str
+    finding: str
+    sprouted: int | None = None
+    stage: str = ""
 
 
 @dataclass(frozen=True)

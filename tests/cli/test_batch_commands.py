@@ -45,7 +45,7 @@ def begun(run: Run) -> Run:
 def test_a_check_is_one_short_line(begun: Run) -> None:
     assert begun("batch", "check", "B1", "fine")[:2] == (
         0,
-        "B1 Asimina triloba: fine on 2027-02-10; next look 2027-02-17\n",
+        "B1 pawpaw (Asimina triloba): fine on 2027-02-10; next look 2027-02-17\n",
     )
     code, out, _ = begun("batch", "check", "blue tub", "sprouted", "7", "--stage", "root")
     assert code == 0
@@ -151,7 +151,7 @@ def test_sowing_and_counting(begun: Run, tmp_path: Path) -> None:
     site.write_text('name = "the hill"\nlatitude = 44.1\nlongitude = -72.3\n', encoding="utf-8")
     out = begun("batch", "sow", "B1", "--site", str(site), "--seeds", "80", "--expect-up", "2027-02-15")[1]
     assert out.startswith("S1 Asimina triloba: 80 seeds sown 2027-02-10")
-    assert "S1 Asimina triloba: count what is up" in begun("due")[1]
+    assert "S1 pawpaw (Asimina triloba): count what is up" in begun("due")[1]
     assert begun("batch", "count", "S1", "20")[1] == "S1 Asimina triloba: 20 of 80 up (25%)\n"
     assert "80 seeds sown 2027-02-10 at the hill; 20 up on 2027-02-10" in begun("batch", "list")[1]
 
@@ -198,6 +198,33 @@ def test_a_batch_moves_to_the_fridge_with_its_cold_phase(run: Run) -> None:
     assert "cold 10 of 270 days" in run("batch", "list", today="2026-11-26")[1]
     code, _, err = run("batch", "next", "B1", "--set", "60", today="2026-11-26")
     assert code == 2 and "set temperature 60 is outside -30 to 45" in err
+
+
+def test_a_weekly_look_at_ten_batches_is_one_command_and_one_entry(run: Run) -> None:
+    names = ("pawpaw", "American plum", "blue flag iris", "redbud", "sugar maple")
+    for name in names * 2:
+        assert run("batch", "start", name, "--seeds", "50", today="2026-12-01")[0] == 0
+    run("batch", "close", "B7", "given away", today="2026-12-02")
+    code, out, err = run("batch", "check", "all", "fine", "except", "plum", "mold,", "B4", "sprouted", "7")
+    assert (code, err) == (0, "")
+    lines = [line for line in out.splitlines() if line.startswith("B")]
+    assert [line.split(": ")[1].split(" on ")[0] for line in lines].count("fine") == 7
+    assert any(line.startswith("B2 American plum (Prunus americana): mould") for line in lines)
+    assert any(line.startswith("B4 ") and ": sprouted on" in line for line in lines)
+    assert "B7" not in out
+    assert "taken back: check" in run("batch", "undo")[1]
+    assert "not looked at yet" in run("due")[1]
+    code, _, err = run("batch", "check", "B1", "B2", "iris", "fine")
+    assert code == 2 and "'iris' fits several batches" in err
+
+
+def test_days_and_spans_as_a_grower_says_them(begun: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("LC_ALL", "en_US.UTF-8")
+    assert "fine on 2027-01-28" in begun("batch", "check", "B1", "fine", "--date", "1/28")[1]
+    assert "fine on 2027-02-09" in begun("batch", "check", "pawpaw", "fine", "--date", "yesterday")[1]
+    out = begun("batch", "reading", "fridge", "11", "--from", "2027-01-04", "--to", "2027-01-10")[1]
+    assert "fridge: 7 readings recorded" in out and "2027-01-04 to 2027-01-10: too warm" in out
+    assert begun("batch", "reading", "fridge", "11", "--from", "2027-02-04", "--to", "2027-01-10")[0] == 2
 
 
 def test_a_known_place_keeps_its_setting(run: Run) -> None:
