@@ -51,7 +51,7 @@ def test_last_frosts_are_those_that_the_record_itself_shows() -> None:
 
 
 def test_the_seed_zone_follows_the_thermometer_in_the_soil() -> None:
-    """The model scores about 1.5 °C at stations it was not fitted to; a mean of the air alone errs by more than 3 °C."""
+    """The model scores about 1.5 °C at stations it was not fitted to; a mean of the air alone errs by over 3 °C."""
     (history,) = read_weather([RECORD], latitude=42.44, longitude=-76.25)
     seasons = cut_seasons(history.daily, southern=False)
     ground = ground_of(seasons, Site(42.44, -76.25, depth_cm=5.0))

@@ -13,7 +13,8 @@ __all__ = ["DATE_STYLES", "Reader", "reader_for"]
 
 DATE_STYLES = ("iso", "dmy", "mdy")
 DAY_MONTH = re.compile(
-    r"\b(\d{1,2}(?: to \d{1,2})?) (January|February|March|April|May|June|July|August|September|October|November|December)\b"
+    r"\b(\d{1,2}(?: to \d{1,2})?) "
+    r"(January|February|March|April|May|June|July|August|September|October|November|December)\b"
 )
 KM_PER_MILE = 1.609344
 ISO_DATE = re.compile(r"\b(\d{4})-(\d{2})-(\d{2})\b")
