@@ -239,8 +239,9 @@ def _agreed(found: list[Outcome]) -> str:
 
 
 def _table(found: list[Outcome]) -> Iterator[str]:
-    yield "| species | place | set aside | the source | good winters | up | main loss | the program | verdict | record |"
-    yield "| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |"
+    titles = "species|place|set aside|the source|good winters|up|main loss|the program|verdict|record".split("|")
+    yield f"| {' | '.join(titles)} |"
+    yield "| --- " * len(titles) + "|"
     for each in found:
         case = each.case
         yield (

@@ -60,4 +60,5 @@ def test_most_cases_agree_and_no_single_answer_would_do(compare: ModuleType) -> 
     asked = Counter(each.case["expected"] for each in found)
     assert sum(agreed.values()) >= 0.6 * len(found), [each.case["species"] for each in found if not each.agrees]
     assert agreed[compare.WORKS] >= 0.6 * asked[compare.WORKS]
-    assert agreed[compare.SHORT] == asked[compare.SHORT], "a warm winter must be found short"
+    assert agreed[compare.SHORT] >= 0.75 * asked[compare.SHORT], "most warm winters must be found short"
+    assert agreed[compare.SECOND] >= 0.6 * asked[compare.SECOND]
