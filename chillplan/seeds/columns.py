@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["COLUMNS", "COLUMN_NAMES", "FIGURE_COLUMNS", "GERMINATION_DEFAULT", "LIGHT", "STORAGE", "Column"]
+__all__ = ["COLUMN", "COLUMNS", "COLUMN_NAMES", "FIGURE_COLUMNS", "GERMINATION_DEFAULT", "LIGHT", "STORAGE", "Column"]
 
 LIGHT = ("needed", "not needed", "dark", "unknown")
 STORAGE = ("dry", "short-lived", "never dry")
@@ -77,9 +77,30 @@ COLUMNS = (
     Column(
         "read", "names of the figures that were read in the source, separated by semicolons; the rest is from memory"
     ),
+    Column("cold_worked", "cold that worked in a trial, such as '90 days at 4 °C: 80 %; 30 days at 4 °C: 40 %'"),
+    Column("cold_failed", "cold that did not work in a trial, such as '30 days at 5 °C: 0 %'"),
+    Column("cold_longest_advised_days", "longest cold any source advises [day]", "", (0.0, 730.0)),
+    Column(
+        "cold_measured_c", "temperature at which the cold of phases and lot_days was counted [°C]", "", (-5.0, 16.0)
+    ),
+    Column("untreated_share", "share of viable seed that comes up without cold", "", (0.0, 1.0)),
+    Column("reversal_c", "seed zone above which chill is undone; blank for the default [°C]", "", (5.0, 35.0)),
+    Column("lot_days_10", "cold that readies a tenth of viable seed in a trial [day]", "", (0.0, 730.0)),
+    Column("lot_days_50", "cold that readies half of it [day]", "", (0.0, 730.0)),
+    Column("lot_days_90", "cold that readies nine tenths of it [day]", "", (0.0, 730.0)),
+    Column("trials_source", "who measured the columns from cold_worked to lot_days_90; needed where one is filled"),
+    Column("ripe_from", "first day on which seed is ripe, month and day as in '08-15'"),
+    Column("ripe_to", "last day on which it can still be gathered, as in '10-01'"),
+    Column("ripe_latitude", "where those two days hold; south is negative [degrees north]", "", (-60.0, 75.0)),
+    Column("ripe_source", "who says when it is ripe; needed where ripe_from is filled"),
+    Column("hardiness_c", "lowest winter air temperature the plant stands [°C]", "", (-60.0, 10.0)),
+    Column("hardiness_source", "who says so; needed where hardiness_c is filled"),
+    Column("ceiling_share", "highest share of viable seed known to come up; blank for all of it", "", (0.01, 1.0)),
+    Column("ceiling_source", "who says so; needed where ceiling_share is filled"),
 )
 """All columns; only ``name`` and ``phases`` are needed, every other may be absent or blank."""
 
-COLUMN_NAMES = tuple(column.name for column in COLUMNS)
+COLUMN = {column.name: column for column in COLUMNS}
+COLUMN_NAMES = tuple(COLUMN)
 FIGURE_COLUMNS = ("coat", "phases", "cold_response", "warm_response", "germination_c", *GERMINATION_DEFAULT)
 """Columns whose figures rest on the source of the row."""

@@ -9,10 +9,13 @@ __all__ = [
     "COLD_RESPONSE",
     "WARM_RESPONSE",
     "CoatStep",
+    "ColdResult",
+    "ColdTrials",
     "Germination",
     "Phase",
     "Recipe",
     "Response",
+    "Ripening",
     "Species",
 ]
 
@@ -159,6 +162,72 @@ class Recipe:
 
 
 @dataclass(frozen=True)
+class ColdResult:
+    """What one length of cold did in a trial.
+
+    Attributes
+    ----------
+    days : float
+        0 for none. [day]
+    temperature : float or None
+        Middle of the range it was held at; None where the source does not say. [°C]
+    share : float or None
+        Of the viable seed, or of the best result of the same trial, that came up; None where the source says no more
+        than that it worked, or did not. [-]
+    """
+
+    days: float
+    temperature: float | None = None
+    share: float | None = None
+
+
+@dataclass(frozen=True)
+class ColdTrials:
+    """What sources measured of a species' cold, as they say it.
+
+    Attributes
+    ----------
+    worked, failed : tuple of ColdResult
+    longest_advised : float or None
+        [day]
+    measured : float or None
+        Temperature at which the cold of the phases and of `lot_days` was counted. [°C]
+    untreated_share : float or None
+        Share of viable seed that comes up without cold. [-]
+    lot_days : tuple of float or None
+        Cold that readies a tenth, half and nine tenths of viable seed. [day]
+    source : str
+    """
+
+    worked: tuple[ColdResult, ...] = ()
+    failed: tuple[ColdResult, ...] = ()
+    longest_advised: float | None = None
+    measured: float | None = None
+    untreated_share: float | None = None
+    lot_days: tuple[float, float, float] | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True)
+class Ripening:
+    """When seed is ripe on the plant.
+
+    Attributes
+    ----------
+    first, last : tuple of int
+        Month and day.
+    latitude : float
+        Where these days hold. [degrees north]
+    source : str
+    """
+
+    first: tuple[int, int]
+    last: tuple[int, int]
+    latitude: float
+    source: str
+
+
+@dataclass(frozen=True)
 class Species:
     """A species as the catalogue knows it.
 
@@ -198,6 +267,15 @@ class Species:
         ``built in`` or the user's file.
     trickle_share : float
         Share of untreated hard seed that becomes permeable in one winter outdoors (assumed).
+    seeds_per_gram : float or None
+    trials : ColdTrials
+    ripening : Ripening or None
+    hardiness : float or None
+        Lowest winter air temperature the plant stands. [°C]
+    hardiness_source : str
+    ceiling_share : float or None
+        Highest share of viable seed known to come up; None counts as all of it. [-]
+    ceiling_source : str
     """
 
     name: str
@@ -223,6 +301,12 @@ class Species:
     origin: str = "built in"
     trickle_share: float = 0.1
     seeds_per_gram: float | None = None
+    trials: ColdTrials = ColdTrials()
+    ripening: Ripening | None = None
+    hardiness: float | None = None
+    hardiness_source: str = ""
+    ceiling_share: float | None = None
+    ceiling_source: str = ""
 
     @property
     def recipe(self) -> Recipe:

@@ -7,9 +7,10 @@ from collections.abc import Mapping
 from typing import cast
 
 from chillplan.errors import InputError, Problems, quoted
-from chillplan.seeds.columns import COLUMNS, GERMINATION_DEFAULT, LIGHT, STORAGE, Column
+from chillplan.seeds.columns import COLUMN, GERMINATION_DEFAULT, LIGHT, STORAGE, Column
 from chillplan.seeds.recipe import Germination, Light, Recipe, Response, Species, Storage
 from chillplan.seeds.recipe_text import parse_recipes, parse_response
+from chillplan.seeds.source_columns import number_or_none, parse_ripening, parse_trials, sourced
 
 __all__ = ["parse_row"]
 
@@ -18,13 +19,12 @@ LONGEST_CELL = 4000
 """Longest text a cell may hold; the rest of a table is not worth reading where one is longer. [characters]"""
 
 _YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
-_COLUMN = {column.name: column for column in COLUMNS}
 
 
 def parse_row(row: Mapping[str, str]) -> Species:
     """Species of one row; `InputError` with every fault of the row, without its number."""
     problems = Problems()
-    cells = {name: _clean(row.get(name) or "", name, problems) for name in _COLUMN}
+    cells = {name: _clean(row.get(name) or "", name, problems) for name in COLUMN}
     problems.raise_if_any()
     _check_name(cells["name"], problems)
     recipes = _recipes(cells, problems)
@@ -57,7 +57,13 @@ def parse_row(row: Mapping[str, str]) -> Species:
         read=_listed(cells["read"]),
         origin=row.get("origin") or "built in",
         trickle_share=_number(cells, "trickle_share", problems),
-        seeds_per_gram=_number(cells, "seeds_per_gram", problems) if cells["seeds_per_gram"] else None,
+        seeds_per_gram=number_or_none(cells, "seeds_per_gram", problems),
+        trials=parse_trials(cells, problems),
+        ripening=parse_ripening(cells, problems),
+        hardiness=sourced(cells, "hardiness_c", "hardiness_source", problems),
+        hardiness_source=cells["hardiness_source"],
+        ceiling_share=sourced(cells, "ceiling_share", "ceiling_source", problems),
+        ceiling_source=cells["ceiling_source"],
     )
     problems.raise_if_any()
     return species
@@ -134,7 +140,7 @@ def _temperatures(text: str, problems: Problems) -> tuple[float, float] | None:
 
 
 def _number(cells: Mapping[str, str], name: str, problems: Problems) -> float:
-    column = _COLUMN[name]
+    column = COLUMN[name]
     text = cells[name] or column.default
     low, high = _limits(column)
     try:
@@ -152,7 +158,7 @@ def _span(cells: Mapping[str, str], low_name: str, high_name: str, problems: Pro
     filled = dict(cells)
     low = _number(filled, low_name, problems)
     if not filled[high_name] and filled[low_name]:
-        filled[high_name] = str(max(low, float(_COLUMN[high_name].default)))
+        filled[high_name] = str(max(low, float(COLUMN[high_name].default)))
     if not filled[low_name] and filled[high_name]:
         low = min(low, _number(filled, high_name, problems))
     high = _number(filled, high_name, problems)
@@ -162,14 +168,14 @@ def _span(cells: Mapping[str, str], low_name: str, high_name: str, problems: Pro
 
 
 def _word(cells: Mapping[str, str], name: str, allowed: tuple[str, ...], problems: Problems) -> str:
-    word = (cells[name] or _COLUMN[name].default).lower()
+    word = (cells[name] or COLUMN[name].default).lower()
     if word not in allowed:
         problems.add(f"{name} {quoted(cells[name])} is not understood: write one of {', '.join(allowed)}")
     return word
 
 
 def _yes(cells: Mapping[str, str], name: str, problems: Problems) -> bool:
-    word = (cells[name] or _COLUMN[name].default).lower()
+    word = (cells[name] or COLUMN[name].default).lower()
     if word not in _YES:
         problems.add(f"{name} {quoted(cells[name])} is not understood: write yes or no")
     return _YES.get(word, False)

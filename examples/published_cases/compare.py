@@ -239,7 +239,18 @@ def _agreed(found: list[Outcome]) -> str:
 
 
 def _table(found: list[Outcome]) -> Iterator[str]:
-    titles = "species|place|set aside|the source|good winters|up|main loss|the program|verdict|record".split("|")
+    titles = [
+        "species",
+        "place",
+        "set aside",
+        "the source",
+        "good winters",
+        "up",
+        "main loss",
+        "the program",
+        "verdict",
+        "record",
+    ]
     yield f"| {' | '.join(titles)} |"
     yield "| --- " * len(titles) + "|"
     for each in found:
