@@ -6,6 +6,7 @@ import sys
 from dataclasses import dataclass, replace
 
 from chillplan.cli.place import PlaceOptions
+from chillplan.cli.progress_line import say_when_compiling
 from chillplan.cli.values import choice, number
 from chillplan.data_files import data_path
 from chillplan.errors import InputError, Problems
@@ -59,6 +60,7 @@ def load(place: PlaceOptions, years: tuple[int, int] | None, problems: Problems)
     """
     if place.says_nothing:
         problems.raise_if_any()
+        say_when_compiling()
         return _load_demo(years)
     numbers = _numbers(place, problems)
     for option, word, known in (("--cover", place.cover, COVERS), ("--terrain", place.terrain, TERRAINS)):
@@ -71,6 +73,7 @@ def load(place: PlaceOptions, years: tuple[int, int] | None, problems: Problems)
     history = _with_height(history, numbers["station_elevation"])
     site = _site(place, numbers, site, history)
     history = move_to_site(history, site)
+    say_when_compiling()
     return Loaded(site, history, cut_seasons(history.daily, site.southern, years), demo=False)
 
 

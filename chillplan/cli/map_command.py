@@ -205,10 +205,12 @@ def _prepared(weather: list[Path], species: Any, asked: dict[str, Any]) -> tuple
 
 def _made(grid: Grid, job: Job, out: Path, hands: dict[str, Any], overwrite: bool) -> Path:
     from chillplan.cli.progress import progress_bar
+    from chillplan.cli.progress_line import say_when_compiling
     from chillplan.region.blocks import blocks_of, times_read
     from chillplan.region.mapping import make_map
     from chillplan.region.store import is_made
 
+    say_when_compiling()
     if not overwrite and is_made(out, grid, job):
         print(f"{out} is there already, from the same data and options: nothing is worked out anew.", file=sys.stderr)
         return out

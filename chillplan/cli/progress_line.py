@@ -6,7 +6,7 @@ import sys
 import time
 from types import TracebackType
 
-__all__ = ["ProgressLine"]
+__all__ = ["ProgressLine", "say_when_compiling"]
 
 SILENT_SECONDS = 1.0  # nothing is shown for work shorter than this
 WIDTH = 70
@@ -45,3 +45,21 @@ class ProgressLine:
     ) -> None:
         if self.shown:
             print(f"\r{'':<{WIDTH}}\r", end="", file=sys.stderr, flush=True)
+
+
+def say_when_compiling() -> None:
+    """Say once on standard error when loops are compiled, which happens on the first run after installing."""
+    from numba.core import event
+
+    class Saying(event.Listener):
+        said = False
+
+        def on_start(self, _: object) -> None:
+            if not Saying.said:
+                Saying.said = True
+                print("Compiling the model for this machine: a minute at most, and only once.", file=sys.stderr)
+
+        def on_end(self, _: object) -> None:
+            """Nothing to say."""
+
+    event.register("numba:compile", Saying())  # type: ignore[no-untyped-call]

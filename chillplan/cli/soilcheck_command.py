@@ -69,10 +69,11 @@ def soilcheck(
     from chillplan.cli import values
     from chillplan.cli.loading import tell
     from chillplan.cli.place import PlaceOptions
-    from chillplan.cli.progress_line import ProgressLine
+    from chillplan.cli.progress_line import ProgressLine, say_when_compiling
     from chillplan.errors import InputError, Problems
     from chillplan.seasons.soil_stations import calibrate_stations, check_stations
 
+    say_when_compiling()
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json", "csv"))
     winter = values.whole_number(problems, "--season", season, 1800, 2200)

@@ -82,6 +82,7 @@ def complete(steps: Steps, ready: IntArray, amount: ArrayLike) -> IntArray:
         `NEVER` where it is not reached.
     """
     done = np.empty(ready.shape, np.int32)
+    ready = np.ascontiguousarray(ready)  # one kind of memory, so that one kernel is enough
     _walk(steps.step, steps.first, ready, whole_parts(amount, steps.grain), done)
     return done
 
