@@ -5,17 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from chillplan.region.ground import response_row
 from chillplan.seasons.chill import DAY_GRAIN
+from chillplan.seeds.passage import whole_parts
 from chillplan.seeds.recipe import COLD_RESPONSE, Recipe, Species
 from chillplan.seeds.requirement import QUANTILES, spread
 from chillplan.seeds.two_winters import WARMTH_GRAIN
 
 __all__ = ["Needs", "needs_of"]
-
-SLACK = 1e-9  # the sowing simulation calls a sum reached when it is this near [day or °C d]
 
 
 @dataclass(frozen=True)
@@ -83,7 +82,7 @@ def needs_of(species: Species, recipe: Recipe, target: float) -> Needs:
         needs=_parts(amounts, DAY_GRAIN),
         owed=_parts(left, DAY_GRAIN),
         demanding=_parts([np.array([phase.days[1]]) for phase in recipe.phases], DAY_GRAIN)[:, 0],
-        thermal=_whole(spread(*species.germination.thermal_time), WARMTH_GRAIN),
+        thermal=whole_parts(spread(*species.germination.thermal_time), WARMTH_GRAIN),
         base=species.germination.base_temperature,
         once=(once >= target).astype(np.int16),
         twice=(twice >= target).astype(np.int16),
@@ -94,9 +93,4 @@ def needs_of(species: Species, recipe: Recipe, target: float) -> Needs:
 def _parts(amounts: list[NDArray[np.floating]], grain: float) -> NDArray[np.int32]:
     if not amounts:
         return np.zeros((0, 1), np.int32)
-    return np.stack([_whole(amount, grain) for amount in amounts])
-
-
-def _whole(amount: ArrayLike, grain: float) -> NDArray[np.int32]:
-    """Fewest whole parts that reach an amount."""
-    return np.ceil((np.asarray(amount) - SLACK) * grain).astype(np.int32)
+    return np.stack([whole_parts(amount, grain) for amount in amounts])

@@ -1,6 +1,7 @@
 """The columns of a species table that keep what a source measured, each with its source.
 
-Lengths of cold, joined by semicolons, each with its temperature and the share that came up where the source gives them::
+Lengths of cold, joined by semicolons, each with its temperature and the share that came up where the source gives
+them::
 
     90 days at 4 °C: 80 %; 30 days at 4 °C: 40 %
     0 days: 10 %; 8 weeks at 1 to 5 °C
