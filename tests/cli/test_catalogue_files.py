@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from chillplan.cli.catalogue_files import built_in_catalogue, catalogue_with, read_catalogue, read_rows, unknown_columns
+from chillplan.data_files import data_path
 from chillplan.errors import InputError
 from chillplan.seeds.catalogue import find_species
 from chillplan.seeds.columns import COLUMN_NAMES
@@ -37,6 +38,16 @@ def test_the_readme_counts_our_table() -> None:
     )
 
 
+def test_our_table_says_of_every_species_when_it_ripens_and_what_frost_it_stands() -> None:
+    for row in read_rows(data_path("species.csv")):
+        assert row["ripe_source"], row["name"]
+        assert row["hardiness_source"], row["name"]
+        if "USDA zone" in row["hardiness_source"]:
+            # USDA Agricultural Research Service, plant hardiness zones: 10 °F a zone, zone 3 down to -40 °F.
+            zone = int(row["hardiness_source"].removeprefix("USDA zone ").split(":")[0])
+            assert round((10 * zone - 70 - 32) / 1.8) == int(row["hardiness_c"]), row["name"]
+
+
 def test_no_name_of_our_table_means_two_species() -> None:
     counts = Counter(name for species in built_in_catalogue() for name in {each.casefold() for each in species.names()})
     assert [name for name, count in counts.items() if count > 1] == []
@@ -51,8 +62,6 @@ def test_our_table_covers_every_shape_of_recipe() -> None:
 
 
 def test_our_table_runs_nothing_in_a_spreadsheet() -> None:
-    from chillplan.data_files import data_path
-
     for row in read_rows(data_path("species.csv")):
         for column, cell in row.items():
             assert not cell.startswith(("=", "+", "@", "\t")), (row["name"], column)
@@ -69,6 +78,12 @@ def test_our_table_runs_nothing_in_a_spreadsheet() -> None:
             (90, 168),
             (3, 3),
         ),  # Native Plant Network protocol 195 (168 d); Rowley et al. 2007 (90 d)
+        ("Penstemon speciosus", (52, 89), (1, 1)),  # Meyer et al. 1994, American Midland Naturalist 132
+        (
+            "Sarracenia purpurea",
+            (28, 42),
+            (1, 5),
+        ),  # Gotsch and Ellison 1998, Northeastern Naturalist 5:175 (4 and 6 weeks)
         ("Fagus sylvatica", (70, 119), (3, 5)),  # Mortensen and Eriksen 2004; Leon-Lobos and Ellis 2002
     ],
 )
@@ -141,8 +156,6 @@ def test_a_missing_table_is_refused(tmp_path: Path) -> None:
 
 
 def test_texts_of_our_table_are_in_the_grammar() -> None:
-    from chillplan.data_files import data_path
-
     rows = read_rows(data_path("species.csv"))
     assert set(rows[0]) == {*COLUMN_NAMES, "row", "origin"}
     for row in rows:
