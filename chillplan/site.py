@@ -11,7 +11,7 @@ from typing import Any
 
 from chillplan.errors import InputError, Problems, quoted
 
-__all__ = ["COVERS", "TERRAINS", "Site", "read_site"]
+__all__ = ["COVERS", "TERRAINS", "Site", "read_site", "read_toml"]
 
 COVERS = ("bare", "short grass", "tall grass", "leaf mulch", "straw mulch", "tree canopy")
 TERRAINS = ("valley floor", "slope", "crest")
@@ -86,26 +86,38 @@ def read_site(path: Path) -> Site:
     ----------
     path : pathlib.Path
         File with the names of `Site` as keys, at the top level or in a table ``[site]``;
-        optional tables ``[calibration]`` and ``[tie]``.
+        optional tables ``[calibration]`` and ``[tie]``. The table ``[grower]`` is the command line's.
 
     Raises
     ------
     InputError
         If the file cannot be read, is not TOML, or holds unknown or impossible values.
     """
+    content = read_toml(path)
+    content.pop("grower", None)
+    values: dict[str, Any] = dict(content.pop("site", content))
+    for table in ("calibration", "tie"):
+        if table in content:
+            values[table] = content[table]
+    return _site_of(values, path)
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """The content of a site file.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read or is not TOML.
+    """
     try:
-        content = tomllib.loads(path.read_text(encoding="utf-8"))
+        return tomllib.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
         raise InputError(f"site file {quoted(path)} cannot be read: {error.strerror}; check the path") from error
     except UnicodeDecodeError as error:
         raise InputError(f"site file {quoted(path)} is not text: give a TOML file") from error
     except tomllib.TOMLDecodeError as error:
         raise InputError(f"site file {quoted(path)} is not TOML: {error}") from error
-    values: dict[str, Any] = dict(content.pop("site", content))
-    for table in ("calibration", "tie"):
-        if table in content:
-            values[table] = content[table]
-    return _site_of(values, path)
 
 
 def _site_of(values: dict[str, Any], path: Path) -> Site:

@@ -9,6 +9,8 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from chillplan import verdicts
+from chillplan.lot import Lot
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Ground, Winters
 from chillplan.seeds.recipe import Recipe, Species
@@ -190,6 +192,8 @@ class SpeciesAdvice:
         Fewer than 10 usable winters.
     by_winter : tuple of float
         Share up in each winter, by the way the verdict names. [-]
+    chosen : frozenset of str
+        Ways chosen for the seed at hand, words of `chillplan.lot.WAYS`; empty where none was.
     """
 
     species: Species
@@ -212,6 +216,20 @@ class SpeciesAdvice:
     notes: tuple[str, ...] = ()
     thin: bool = False
     by_winter: tuple[float, ...] = ()
+    chosen: frozenset[str] = frozenset()
+
+    @property
+    def ways(self) -> tuple[str, ...]:
+        """Ways whose tasks and labels are wanted: those chosen where one of them is planned, else the verdict's."""
+        planned = {"outdoors": self.outdoors, "fridge": self.fridge, "top-up": self.top_up}
+        chosen = {"fridge" if way == "cold store" else way for way in self.chosen}
+        told = {
+            "outdoors": self.verdict in verdicts.LEFT_OUTDOORS,
+            "fridge": self.verdict in verdicts.INDOORS,
+            "top-up": self.verdict == verdicts.BEGUN,
+        }
+        wanted = chosen if any(planned[way] for way in chosen) else {way for way, named in told.items() if named}
+        return tuple(way for way in planned if way in wanted and planned[way])
 
     @property
     def indoor_dates(self) -> tuple[date | None, date | None, date | None]:
@@ -271,6 +289,8 @@ class Plan:
         Share of winters that must be good, and share up that makes a winter good. [-]
     uncovered : tuple of str
         Outdoor tasks that no visit covers, why, and what would free them, a sentence each.
+    lots : tuple of Lot
+        The seed planned for; empty where only species were named.
     """
 
     site: Site
@@ -287,3 +307,4 @@ class Plan:
     visits: tuple[Visit, ...] = ()
     uncovered: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=())
+    lots: tuple[Lot, ...] = ()

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
-from chillplan import verdicts
-from chillplan.advice.result import SpeciesAdvice, Step, Task
+from chillplan.advice.result import Plan, SpeciesAdvice, Step, Task
+from chillplan.lot import WAYS, Lot
 
-__all__ = ["label_of", "tasks_of"]
+__all__ = ["for_lots", "label_of", "tasks_of"]
 
 # Working minutes by kind of step; assumptions, meant to be changed by the user's own experience.
 MINUTES = {"coat": 30, "sow": 30, "lift": 20, "cold phase": 20, "warm phase": 20, "plant out": 45, "check": 10}
@@ -54,6 +54,25 @@ def tasks_of(advices: Iterable[SpeciesAdvice], today: date) -> tuple[Task, ...]:
     return tuple(sorted(kept, key=lambda task: (task.date_from, task.species, _turn(task), task.action)))
 
 
+def for_lots(plan: Plan, lots: Sequence[Lot]) -> Plan:
+    """The plan for some lots: where a way was chosen for the seed of a species, its tasks are those of that way.
+
+    Parameters
+    ----------
+    plan : Plan
+    lots : sequence of Lot
+        By scientific names.
+    """
+    chosen: dict[str, set[str]] = {}
+    for lot in lots:
+        ways = WAYS[1:3] if lot.way == WAYS[3] else (lot.way,)
+        chosen.setdefault(lot.species, set()).update(ways)
+    advices = tuple(
+        replace(advice, chosen=frozenset(chosen.get(advice.species.name, set()) - {WAYS[0]})) for advice in plan.species
+    )
+    return replace(plan, species=advices, tasks=tasks_of(advices, plan.today), lots=tuple(lots))
+
+
 def _turn(task: Task) -> tuple[str, int]:
     """Way, and place among the kinds of its steps: the coat is treated before the seed goes on."""
     way, kind, _ = task.key.split("/")
@@ -63,12 +82,12 @@ def _turn(task: Task) -> tuple[str, int]:
 def _tasks_of(advice: SpeciesAdvice) -> list[Task]:
     name = advice.species.name
     tasks: list[Task] = []
-    if advice.verdict in verdicts.LEFT_OUTDOORS and advice.outdoors:
+    if "outdoors" in advice.ways and advice.outdoors:
         tasks += _numbered("outdoors", [(step.kind, _task(advice, step)) for step in advice.outdoors.steps])
-    if advice.verdict in verdicts.INDOORS and advice.fridge:
+    if "fridge" in advice.ways and advice.fridge:
         tasks += _numbered("fridge", [(step.kind, _task(advice, step)) for step in advice.fridge.steps])
         tasks += _checks("fridge", name, advice.fridge.checks, _late_from(advice))
-    if advice.verdict == verdicts.BEGUN and advice.top_up:
+    if "top-up" in advice.ways and advice.top_up:
         tasks += _numbered("top-up", [(step.kind, _task(advice, step)) for step in advice.top_up.steps])
         tasks += _checks("top-up", name, advice.top_up.checks, advice.top_up.lift)
     return tasks

@@ -22,6 +22,7 @@ COMMAND_MODULES = (
     "map_command",
     "visits_command",
     "batch_commands",
+    "kept_plan",
     "season_command",
     "soilcheck_command",
     "species_commands",

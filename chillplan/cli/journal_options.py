@@ -21,6 +21,7 @@ __all__ = [
     "day_option",
     "past_day",
     "read_only",
+    "usual_order",
     "writable",
 ]
 

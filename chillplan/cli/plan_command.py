@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -43,6 +44,10 @@ def plan(
     sites: opt.SitesOption = None,
     asked: Asked = NOTHING,
     crew: crews.CrewText = crews.ALONE,
+    keep: Annotated[
+        bool,
+        typer.Option("--keep", help="Make this the plan that `due` goes by; writes site.toml where there is none."),
+    ] = False,
 ) -> None:
     """Decide for every species where its seed is chilled, and when to do what.
 
@@ -56,10 +61,13 @@ def plan(
 
         answer_sites(sites, place, asked)
         return
-    answer_plan(place, asked)
+    from chillplan.cli.home import at_home
+
+    place, asked = at_home(place, asked)
+    answer_plan(place, asked, keep)
 
 
-def answer_plan(place: PlaceOptions, asked: Asked) -> None:
+def answer_plan(place: PlaceOptions, asked: Asked, keep: bool = False) -> None:
     """Check everything that was asked, plan, write the folder that was asked for, and print."""
     from chillplan.advice.visits import with_visits
     from chillplan.errors import Problems
@@ -72,6 +80,26 @@ def answer_plan(place: PlaceOptions, asked: Asked) -> None:
     if asked.out is not None:
         _write(made, loaded, asked, asked.out)
     _print(made, loaded, asked)
+    if keep:
+        _keep(made, place, asked)
+
+
+def _keep(made: Plan, place: PlaceOptions, asked: Asked) -> None:
+    """Make a plan the current one, and write down where and what for."""
+    from datetime import datetime, time
+
+    from chillplan.cli.home import write_home
+    from chillplan.cli.kept_plan import keep
+    from chillplan.cli.loading import tell
+    from chillplan.errors import InputError
+
+    if place.says_nothing:
+        raise InputError("the demo's plan is not kept: name your place with --latitude, --longitude and --weather")
+    now = datetime.now() if asked.today is None else datetime.combine(made.today, time(12))
+    for path in write_home(made.site, place, asked, made.lots):
+        tell(f"written: {path}")
+    named = asked.journal or (Path(os.environ["CHILLPLAN_JOURNAL"]) if os.environ.get("CHILLPLAN_JOURNAL") else None)
+    tell(f"kept: {keep(made, named, now)} tasks; `chillplan due` lists them, `chillplan done` ticks them off")
 
 
 def _write(made: Plan, loaded: Loaded, asked: Asked, out: Path) -> None:

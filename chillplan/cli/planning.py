@@ -71,10 +71,11 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
         Faults found before; they are raised together with those found here.
     """
     from chillplan.advice.plan import Request, make_plan
+    from chillplan.advice.tasks import for_lots
     from chillplan.cli import values
     from chillplan.cli.loading import DEMO_LIST, load
     from chillplan.cli.progress_line import ProgressLine
-    from chillplan.cli.seed_list import chosen_species
+    from chillplan.cli.seed_list import chosen_seed
     from chillplan.data_files import data_path
 
     years = values.year_range(problems, "--years", asked.years)
@@ -89,17 +90,17 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
         problems.add(f"--plant-out {plant_out} is before today, {today}: give a date to come")
     _check_paper(asked, problems)
     default = data_path(DEMO_LIST) if place.says_nothing else None
-    chosen = chosen_species(asked.species, asked.list_file, asked.species_file, problems, default)
+    chosen, lots = chosen_seed(asked.species, asked.list_file, asked.species_file, problems, default, today)
     loaded = load(place, years, problems)
     request = Request(today, season, accept or 0.8, 0.5, plant_out, warming or 0.0)
     if asked.journal is None:
         with ProgressLine() as progress:
-            return make_plan(loaded.seasons, loaded.site, chosen, request, progress), loaded
+            return for_lots(make_plan(loaded.seasons, loaded.site, chosen, request, progress), lots), loaded
     from chillplan.cli.learned_plan import say_so, with_learned
 
     taught, used = with_learned(chosen, asked.journal, loaded.site.name)
     with ProgressLine() as progress:
-        return say_so(make_plan(loaded.seasons, loaded.site, taught, request, progress), used), loaded
+        return for_lots(say_so(make_plan(loaded.seasons, loaded.site, taught, request, progress), used), lots), loaded
 
 
 def _check_paper(asked: Asked, problems: Problems) -> None:

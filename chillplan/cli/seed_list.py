@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import csv
+import sys
 from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 from chillplan.cli.catalogue_files import catalogue_with
+from chillplan.cli.journal_options import usual_order
 from chillplan.errors import InputError, Problems, quoted
-from chillplan.seeds.catalogue import find_species
+from chillplan.lot import Lot, parse_lots
+from chillplan.seeds.catalogue import find_species, near_names
 from chillplan.seeds.recipe import Species
 
-__all__ = ["LONGEST_LIST", "chosen_species"]
-
-LONGEST_LIST = 1000  # rows; a longer one is a mistake or wants splitting
-NAME_COLUMNS = ("name", "species", "scientific_name", "scientific name", "common_name", "common name")
+__all__ = ["chosen_seed", "chosen_species"]
 
 
 def chosen_species(
@@ -24,60 +26,93 @@ def chosen_species(
     problems: Problems,
     default: Path | None = None,
 ) -> tuple[Species, ...]:
-    """Species by option and list, each once, in the order given.
+    """Species by option and list, each once, in the order given; the whole catalogue where neither is given."""
+    return chosen_seed(names, list_file, species_file, problems, default)[0]
+
+
+def chosen_seed(
+    names: Sequence[str],
+    list_file: Path | None,
+    species_file: Path | None,
+    problems: Problems,
+    default: Path | None = None,
+    today: date | None = None,
+) -> tuple[tuple[Species, ...], tuple[Lot, ...]]:
+    """Species by option and list, each once, in the order given, and the lots of them.
 
     Parameters
     ----------
     names : sequence of str
     list_file, species_file, default : pathlib.Path or None
-        Seed list, the user's own species table, list used where nothing else is given.
+        Lots file or seed list, the user's own species table, list used where nothing else is given.
     problems : Problems
-        Unknown names and faults of the files are added here.
+        Unknown names and faults of the files are added here. Of a list the rest is taken where some names are known,
+        and the others are told on standard error.
 
     Returns
     -------
     tuple of Species
         The whole catalogue where neither names nor lists are given.
+    tuple of Lot
+        By scientific names.
     """
+    listed: tuple[Lot, ...] = ()
     try:
         catalogue = catalogue_with(species_file)
-        wanted = [*names]
-        if list_file is not None:
-            wanted += _listed(list_file)
-        elif not names and default is not None:
-            wanted += _listed(default)
+        path = list_file if list_file is not None else None if names else default
+        if path is not None:
+            listed = _listed(path, today or date.today())
     except InputError as error:
         problems.extend(error)
-        return ()
-    if not wanted:
-        return catalogue
+        return (), ()
+    if not names and not listed:
+        return catalogue, ()
     found: dict[str, Species] = {}
-    for name in wanted:
+    lots: list[Lot] = []
+    unknown = Problems()
+    for lot in (*(Lot(name) for name in names), *listed):
         try:
-            species = find_species(catalogue, name)
+            species = _meant(catalogue, lot.species)
             found.setdefault(species.name, species)
+            lots.append(replace(lot, species=species.name))
         except InputError as error:
-            problems.extend(error)
-    return tuple(found.values())
+            (unknown if lot in listed else problems).extend(error)
+    for problem in unknown.found:
+        if found:
+            print(f"chillplan: left out: {problem}", file=sys.stderr)
+        else:
+            problems.add(problem)
+    return tuple(found.values()), tuple(lots)
 
 
-def _listed(path: Path) -> list[str]:
+def _meant(catalogue: Sequence[Species], name: str) -> Species:
+    """The species of a name; on a terminal a doubtful one is asked about.
+
+    Raises
+    ------
+    InputError
+        If it is not known, or nobody is there to ask.
+    """
     try:
-        text = path.read_text(encoding="utf-8-sig")
-        between = next((sign for sign in ";\t" if sign in text and "," not in text), ",")
-        rows = [row for row in csv.reader(text.splitlines(), delimiter=between) if any(cell.strip() for cell in row)]
+        return find_species(catalogue, name)
+    except InputError:
+        near = near_names(catalogue, name)
+        if not near or not (sys.stdin.isatty() and sys.stderr.isatty()):
+            raise
+        print(f"{quoted(name)} is doubtful. Which is it?", file=sys.stderr)
+        for number, each in enumerate(near, start=1):
+            print(f"  {number} {find_species(catalogue, each).name} ({each})", file=sys.stderr)
+        print("Number, or Enter to leave it out: ", end="", file=sys.stderr, flush=True)
+        answer = sys.stdin.readline().strip()
+        if not (answer.isdigit() and 1 <= int(answer) <= len(near)):
+            raise
+        return find_species(catalogue, near[int(answer) - 1])
+
+
+def _listed(path: Path, today: date) -> tuple[Lot, ...]:
+    try:
+        return parse_lots(path.read_text(encoding="utf-8-sig"), today, usual_order(), f"seed list {quoted(path)}")
     except OSError as error:
         raise InputError(f"seed list {quoted(path)} cannot be read: {error.strerror}; check the path") from error
     except (UnicodeDecodeError, csv.Error) as error:
         raise InputError(f"seed list {quoted(path)} is not a CSV file: save it as CSV, UTF-8") from error
-    if not rows:
-        raise InputError(f"seed list {quoted(path)} is empty: write one species a row")
-    if len(rows) > LONGEST_LIST:
-        raise InputError(f"seed list {quoted(path)} has {len(rows)} rows, at most {LONGEST_LIST} are taken: split it")
-    header = [cell.strip().lower() for cell in rows[0]]
-    column = next((header.index(name) for name in NAME_COLUMNS if name in header), None)
-    body = rows if column is None else rows[1:]
-    names = [row[column or 0].strip() for row in body if len(row) > (column or 0) and row[column or 0].strip()]
-    if not names:
-        raise InputError(f"seed list {quoted(path)} names no species: write one a row")
-    return names

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import typer
 
 from chillplan.cli import crew_options as crews
@@ -29,11 +31,13 @@ def visits(place: PlaceOptions = NOWHERE, asked: Asked = NOTHING, crew: crews.Cr
 
     Example: chillplan visits --weekdays sat,sun --travel 3 --people 2
     """
+    from chillplan.cli.home import at_home
     from chillplan.cli.loading import tell, tell_if_invented
     from chillplan.errors import Problems
 
     problems = Problems()
-    workers = crews.crew_of(problems, crew)
+    place, asked = at_home(place, replace(asked, crew=crew))
+    workers = crews.crew_of(problems, asked.crew)
     made, loaded = planned(place, asked, problems)
     assert workers is not None
     from chillplan.advice.visits import plan_visits

@@ -37,11 +37,13 @@ def winter(
     """
     from chillplan.advice.plan import default_season
     from chillplan.cli import values
+    from chillplan.cli.home import place_at_home
     from chillplan.cli.loading import load
     from chillplan.errors import Problems
     from chillplan.report.provenance import source_of
     from chillplan.seasons.summary import ground_of, winters_of
 
+    place = place_at_home(place)
     problems = Problems()
     window = values.year_range(problems, "--years", years)
     warmer = values.number(problems, "--warming", warming, -10.0, 10.0, "°C") or 0.0

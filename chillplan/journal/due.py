@@ -18,6 +18,7 @@ from chillplan.journal.chill import (
     phase_progress,
     place_means,
 )
+from chillplan.journal.kept import open_tasks
 from chillplan.journal.store import Journal
 
 __all__ = ["BatchState", "DueItem", "batch_states", "due_items", "plan_of"]
@@ -143,6 +144,7 @@ def due_items(journal: Journal, today: date, days: int = 7) -> list[DueItem]:
     items = [item for state in states for item in _of_batch(state, today, horizon)]
     items += _of_places(journal, states, today)
     items += _of_sowings(journal, today)
+    items += _of_plan(journal, today)
     return sorted(
         (item for item in items if item.on <= horizon),
         key=lambda item: (not item.urgent, item.on, item.species, item.subject),
@@ -257,6 +259,14 @@ def _of_places(journal: Journal, states: list[BatchState], today: date) -> list[
             )
         )
     return items
+
+
+def _of_plan(journal: Journal, today: date) -> Iterator[DueItem]:
+    """Tasks of the kept plan: due on their last day once they may be done, on their first until then."""
+    for task in open_tasks(journal):
+        on = task.first_day if task.first_day > today else max(min(task.last_day, today), task.first_day)
+        window = "" if task.first_day == task.last_day else f", {task.first_day} to {task.last_day}"
+        yield DueItem(on, task.shown, task.species, task.action, f"planned, {task.place}{window}; {task.batch}")
 
 
 def _of_sowings(journal: Journal, today: date) -> list[DueItem]:

@@ -8,6 +8,7 @@ from datetime import date, datetime
 
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.journal.find import Batch, find_batch, find_sowing, setting_of
+from chillplan.journal.kept import KeptTask, tick
 from chillplan.journal.records import (
     FINDINGS,
     STAGES,
@@ -57,8 +58,8 @@ class ReadingsAdded:
     last: datetime | None
 
 
-def start_batch(journal: Journal, start: BatchStart, now: datetime) -> int:
-    """Begin a batch, with a new lot unless one is named.
+def start_batch(journal: Journal, start: BatchStart, now: datetime, task: KeptTask | None = None) -> int:
+    """Begin a batch, with a new lot unless one is named; a task of the kept plan is done with it.
 
     Returns
     -------
@@ -94,6 +95,8 @@ def start_batch(journal: Journal, start: BatchStart, now: datetime) -> int:
         )
         for position, treatment in enumerate(start.treatments):
             _write_treatment(writer, batch, position, treatment)
+        if task is not None:
+            tick(writer, task, start.started_on)
     return batch
 
 
@@ -236,6 +239,7 @@ def next_phase(
     day: date | None = None,
     place: str | None = None,
     set_temperature: float | None = None,
+    task: KeptTask | None = None,
 ) -> str:
     """End the phase a batch is in and begin the next; returns what began, or an empty text after the last.
 
@@ -278,6 +282,8 @@ def next_phase(
             writer.update("treatments", following["id"], {"started_on": moved.isoformat()})
         if lies:
             writer.update("batches", batch.number, lies)
+        if task is not None:
+            tick(writer, task, moved)
     return str(begun)
 
 
@@ -292,7 +298,7 @@ def close_batch(journal: Journal, reference: str, outcome: str, now: datetime, d
     return batch.number
 
 
-def add_sowing(journal: Journal, sowing: SowingEntry, now: datetime) -> int:
+def add_sowing(journal: Journal, sowing: SowingEntry, now: datetime, task: KeptTask | None = None) -> int:
     """Record seed put into the ground, from a batch, a lot or a new lot; returns the number of the sowing.
 
     A batch whose seed is all sown is closed with it.
@@ -327,6 +333,8 @@ def add_sowing(journal: Journal, sowing: SowingEntry, now: datetime) -> int:
         made = writer.insert("sowings", values)
         if sowing.batch is not None:
             _close_if_all_sown(journal, writer, sowing.batch, sowing.sown_on)
+        if task is not None:
+            tick(writer, task, sowing.sown_on)
         return made
 
 

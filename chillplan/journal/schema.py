@@ -12,7 +12,7 @@ __all__ = ["APPLICATION_ID", "CONTENT_TABLES", "HISTORY_TABLES", "MIGRATIONS"]
 APPLICATION_ID = 0x43484C50
 """Mark in the file header that tells a journal from any other SQLite file ("CHLP")."""
 
-CONTENT_TABLES = ("lots", "batches", "treatments", "checks", "readings", "sowings", "counts", "learned")
+CONTENT_TABLES = ("lots", "batches", "treatments", "checks", "readings", "sowings", "counts", "learned", "tasks")
 HISTORY_TABLES = ("entries", "changes")
 
 _FIRST = """
@@ -137,5 +137,25 @@ CREATE TABLE changes (
 CREATE INDEX changes_of_entry ON changes (entry, id);
 """
 
-MIGRATIONS: tuple[str, ...] = (_FIRST,)
+_SECOND = """
+CREATE TABLE tasks (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    code TEXT NOT NULL UNIQUE CHECK (code <> ''),
+    batch TEXT NOT NULL,
+    species TEXT NOT NULL CHECK (species <> ''),
+    kind TEXT NOT NULL CHECK (kind <> ''),
+    action TEXT NOT NULL,
+    place TEXT NOT NULL DEFAULT '',
+    site TEXT NOT NULL DEFAULT '',
+    first_day TEXT NOT NULL,
+    last_day TEXT NOT NULL,
+    plant_out TEXT,
+    seeds INTEGER CHECK (seeds > 0),
+    done_on TEXT,
+    dropped_on TEXT
+) STRICT;
+CREATE INDEX tasks_open ON tasks (last_day) WHERE done_on IS NULL AND dropped_on IS NULL;
+"""
+
+MIGRATIONS: tuple[str, ...] = (_FIRST, _SECOND)
 """Scripts in order; a journal's ``user_version`` counts those it has been through."""

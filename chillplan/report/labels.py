@@ -7,7 +7,6 @@ import unicodedata
 from dataclasses import dataclass
 from datetime import date
 
-from chillplan import verdicts
 from chillplan.advice.result import Plan, SpeciesAdvice, Step
 from chillplan.report.markup import UNIT_GAP, clean
 from chillplan.report.reader import Reader
@@ -64,11 +63,11 @@ def labels_of(plan: Plan, reader: Reader) -> tuple[Label, ...]:
     """Labels of all species in the order of the plan: bags of treatments indoors, beds of sowings outdoors."""
     found: list[Label] = []
     for advice in plan.species:
-        if advice.verdict in verdicts.LEFT_OUTDOORS and advice.outdoors:
+        if "outdoors" in advice.ways:
             found.append(_bed(plan, advice, reader))
-        if advice.verdict in verdicts.INDOORS and advice.fridge:
+        if "fridge" in advice.ways:
             found.append(_bag(plan, advice, reader))
-        if advice.verdict == verdicts.BEGUN and advice.top_up:
+        if "top-up" in advice.ways:
             found.append(_top_up(plan, advice, reader))
     return tuple(found)
 

@@ -1,0 +1,151 @@
+"""The site file of the folder one stands in: what a grower says once, so that commands need no options."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from chillplan.cli.place import PlaceOptions
+from chillplan.errors import InputError, Problems, quoted
+from chillplan.lot import lots_beside, write_lots
+from chillplan.site import Site, read_toml
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from chillplan.cli.planning import Asked
+    from chillplan.lot import Lot
+
+__all__ = ["SITE_FILE", "Grower", "at_home", "place_at_home", "read_grower", "write_home"]
+
+SITE_FILE = "site.toml"
+"""Looked for in the folder one stands in where neither a site nor weather is named."""
+TEXTS = ("units", "dates", "weekdays", "lots")
+NUMBERS = ("station_elevation", "people", "hours", "travel")
+
+
+@dataclass(frozen=True)
+class Grower:
+    """The table ``[grower]`` of a site file, as texts for the options that it stands in for.
+
+    Attributes
+    ----------
+    records : tuple of pathlib.Path
+        Beside the site file unless absolute.
+    lots : pathlib.Path or None
+        The lots file; None where there is none.
+    said : dict of str to str
+        The other values, by name.
+    """
+
+    records: tuple[Path, ...]
+    lots: Path | None
+    said: dict[str, str]
+
+
+def read_grower(path: Path) -> Grower:
+    """What a grower says in a site file besides the site.
+
+    Raises
+    ------
+    InputError
+        With every unknown or impossible value.
+    """
+    table: dict[str, Any] = read_toml(path).get("grower", {})
+    problems = Problems()
+    for name in sorted(set(table) - {"records", *TEXTS, *NUMBERS}):
+        known = ", ".join(("records", *TEXTS, *NUMBERS))
+        problems.add(f"{quoted(name)} under [grower] in {quoted(path)} is not known: use {known}")
+    for name in TEXTS:
+        if not isinstance(table.get(name, ""), str):
+            problems.add(f"{name} under [grower] in {quoted(path)} is not text: put it in quotes")
+    for name in NUMBERS:
+        if isinstance(table.get(name, 0), bool) or not isinstance(table.get(name, 0), int | float):
+            problems.add(f"{name} under [grower] in {quoted(path)} is not a number: write {name} = 2")
+    records = table.get("records", [])
+    if not isinstance(records, list) or not all(isinstance(record, str) for record in records):
+        problems.add(f'records under [grower] in {quoted(path)} is not a list of files: write records = ["record.csv"]')
+    problems.raise_if_any()
+    lots = path.parent / table["lots"] if "lots" in table else lots_beside(path)
+    said = {name: str(table[name]) for name in (*TEXTS, *NUMBERS) if name in table and name != "lots"}
+    named = "lots" in table or lots.is_file()
+    return Grower(tuple(path.parent / record for record in records), lots if named else None, said)
+
+
+def place_at_home(place: PlaceOptions) -> PlaceOptions:
+    """The place that is meant: the site file at hand where none is named, and its records where none are."""
+    if place.says_nothing and Path(SITE_FILE).is_file():
+        place = replace(place, site=Path(SITE_FILE))
+    if place.site is None or not place.site.is_file():
+        return place
+    grower = read_grower(place.site)
+    if not place.weather:
+        place = replace(place, weather=grower.records)
+    return replace(place, station_elevation=place.station_elevation or grower.said.get("station_elevation"))
+
+
+def at_home(place: PlaceOptions, asked: Asked) -> tuple[PlaceOptions, Asked]:
+    """Place and wishes, with the site file standing in for every option that was not given."""
+    place = place_at_home(place)
+    if place.site is None or not place.site.is_file():
+        return place, asked
+    grower, said = read_grower(place.site), read_grower(place.site).said
+    if asked.list_file is None and not asked.species:
+        asked = replace(asked, list_file=grower.lots)
+    if asked.units == "metric":
+        asked = replace(asked, units=said.get("units", asked.units))
+    usual = type(asked.crew)()
+    crew: dict[str, Any] = {
+        name: said[name]
+        for name in ("people", "hours", "travel", "weekdays")
+        if name in said and getattr(asked.crew, name) == getattr(usual, name)
+    }
+    return place, replace(asked, dates=asked.dates or said.get("dates"), crew=replace(asked.crew, **crew))
+
+
+def write_home(site: Site, place: PlaceOptions, asked: Asked, lots: Sequence[Lot]) -> list[Path]:
+    """Write a site file and the lots beside it from what was asked; files that are there are left alone.
+
+    Returns
+    -------
+    list of pathlib.Path
+        The files written.
+    """
+    import tomlkit
+
+    path = Path(SITE_FILE)
+    written: list[Path] = []
+    if place.site is None and not path.exists():
+        document = tomlkit.document()
+        for name in ("name", "latitude", "longitude", "elevation", "slope", "aspect", "cover", "terrain", "depth_cm"):
+            if getattr(site, name) is not None:
+                document[name] = getattr(site, name)
+        grower = tomlkit.table()
+        if place.weather:
+            grower["records"] = [os.path.relpath(record) for record in place.weather]
+        if place.station_elevation is not None:
+            grower["station_elevation"] = float(place.station_elevation)
+        if asked.units != "metric":
+            grower["units"] = asked.units
+        for name, value in (("dates", asked.dates), ("weekdays", asked.crew.weekdays)):
+            if value is not None:
+                grower[name] = value
+        document["grower"] = grower
+        _write(path, tomlkit.dumps(document), written)
+    beside = lots_beside(place.site or path)
+    if not beside.exists():
+        _write(beside, write_lots(lots), written)
+    return written
+
+
+def _write(path: Path, text: str, written: list[Path]) -> None:
+    temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        temporary.write_text(text, encoding="utf-8")
+        temporary.replace(path)
+    except OSError as error:
+        temporary.unlink(missing_ok=True)
+        raise InputError(f"{quoted(path)} cannot be written: {error.strerror}; check its folder") from error
+    written.append(path)

@@ -1,0 +1,170 @@
+"""``plan --keep`` and ``done``: the chosen plan in the journal, and its tasks as they are done."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from chillplan.cli.journal_options import DateOption, JournalOption, clock, past_day, writable
+from chillplan.cli.options import SpeciesFileOption, TodayOption
+
+if TYPE_CHECKING:
+    from chillplan.advice.result import Plan
+    from chillplan.journal.kept import KeptTask
+    from chillplan.journal.store import Journal
+
+__all__ = ["keep", "register"]
+
+PHASES = ("warm phase", "cold phase")
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("done", short_help="A task of the kept plan is done.")(done)
+
+
+def keep(made: Plan, journal: Path | None, now: datetime) -> int:
+    """Make a plan the current one; returns the number of its tasks."""
+    from chillplan.journal.kept import keep_tasks
+
+    tasks = kept_tasks(made)
+    with writable(journal, now.date(), create=True) as opened:
+        keep_tasks(opened, tasks, now)
+    return len(tasks)
+
+
+def kept_tasks(made: Plan) -> list[KeptTask]:
+    """The tasks of a plan as the journal keeps them; weekly looks are the journal's own, once a batch lies there."""
+    from chillplan.journal.kept import KeptTask
+    from chillplan.report.labels import LABEL_WAYS, batch_identifier
+
+    seeds = {lot.species: lot.seeds for lot in made.lots}
+    out = {(advice.species.name, "fridge"): advice.fridge.plant_out for advice in made.species if advice.fridge}
+    out |= {(advice.species.name, "top-up"): advice.top_up.plant_out for advice in made.species if advice.top_up}
+    found = []
+    for task in made.tasks:
+        way, kind, _ = task.key.split("/")
+        if kind != "check":
+            found.append(
+                KeptTask(
+                    f"{made.season}/{task.species}/{task.key}",
+                    batch_identifier(made.season, task.species, LABEL_WAYS.get(way, way)),
+                    task.species,
+                    kind,
+                    task.action,
+                    task.place,
+                    made.site.name,
+                    task.date_from,
+                    task.date_to,
+                    out.get((task.species, way)),
+                    seeds.get(task.species),
+                )
+            )
+    return found
+
+
+def done(
+    task: Annotated[str, typer.Argument(help="T3 as `due` shows it, the name on the label, or the species.")],
+    seeds: Annotated[int | None, typer.Option("--seeds", help="How many; else as the lots file says.")] = None,
+    place: Annotated[str, typer.Option("--place", help="Where a batch lies; readings belong to the place.")] = "",
+    set_temperature: Annotated[float | None, typer.Option("--set", help="What the place is set to, °C.")] = None,
+    date: DateOption = None,
+    species_file: SpeciesFileOption = None,
+    journal: JournalOption = None,
+    today: TodayOption = None,
+) -> None:
+    """Say that a task of the kept plan is done: seed that goes into the cold becomes a batch, seed sown a sowing.
+
+    Examples: chillplan done T3; chillplan done pawpaw --date yesterday
+    """
+    from chillplan.cli.batch_names import shown
+    from chillplan.cli.catalogue_files import catalogue_with
+    from chillplan.errors import InputError
+    from chillplan.journal.kept import find_task
+    from chillplan.seeds.catalogue import find_species
+
+    now = clock(today)
+    day = past_day("--date", date, now) or now.date()
+    try:
+        species = find_species(catalogue_with(species_file), task).name
+    except InputError:
+        species = ""
+    with writable(journal, now.date()) as opened:
+        found = find_task(opened, task, species)
+        print(f"{found.shown} {shown(found.species)}: {found.action}: done {day}")
+        number = seeds if seeds is not None else found.seeds
+        held = (place, set_temperature)
+        _record(opened, found, number, held, species_file, day, now)
+
+
+def _record(
+    journal: Journal,
+    task: KeptTask,
+    seeds: int | None,
+    held: tuple[str, float | None],
+    species_file: Path | None,
+    day: date,
+    now: datetime,
+) -> None:
+    """One entry: the task is done, and what it makes begins."""
+    from chillplan.errors import InputError
+    from chillplan.journal.entries import add_sowing, next_phase
+    from chillplan.journal.find import list_batches
+    from chillplan.journal.kept import tick
+    from chillplan.journal.records import SowingEntry
+
+    batch = next((one for one in list_batches(journal) if one.label == task.batch), None)
+    if task.kind in PHASES and batch is None:
+        print(f"  {_begin(journal, task, seeds, held, species_file, day, now)} has begun")
+    elif task.kind in PHASES and batch is not None:
+        place, setting = held
+        begun = next_phase(journal, batch.code, now, day, place or None, setting, task=task)
+        print(f"  {batch.code}: {begun or 'the last phase'}")
+    elif task.kind in {"sow", "plant out"}:
+        number = seeds or (batch.seeds if batch else None)
+        if number is None:
+            raise InputError("the number of seeds is not known: pass --seeds, or write it into the lots file")
+        source = None if batch is None else batch.number
+        entry = SowingEntry(day, number, batch=source, species=task.species, site=task.site)
+        print(f"  S{add_sowing(journal, entry, now, task=task)}: {number} seeds sown")
+    else:
+        with journal.entry(f"done: {task.species}, {task.kind}", now) as writer:
+            tick(writer, task, day)
+
+
+def _begin(
+    journal: Journal,
+    task: KeptTask,
+    seeds: int | None,
+    held: tuple[str, float | None],
+    species_file: Path | None,
+    day: date,
+    now: datetime,
+) -> str:
+    from chillplan.cli.catalogue_files import catalogue_with
+    from chillplan.journal.entries import start_batch
+    from chillplan.journal.find import setting_of
+    from chillplan.journal.records import BatchStart, treatments_of
+    from chillplan.seeds.catalogue import find_species
+
+    warm = task.kind == "warm phase"
+    place = held[0] or ("shelf" if warm else "fridge")
+    setting = held[1] if held[1] is not None else setting_of(journal, place)
+    recipe = find_species(catalogue_with(species_file), task.species).recipe
+    start = BatchStart(
+        task.species,
+        day,
+        treatments_of(recipe, day, True),
+        label=task.batch,
+        place=place,
+        set_temperature=setting if setting is not None else USUAL_SHELF if warm else BatchStart.set_temperature,
+        seeds=seeds,
+        plant_out=task.plant_out,
+    )
+    return f"B{start_batch(journal, start, now, task=task)} ({task.batch}) in {place}"
+
+
+USUAL_SHELF = 20.0  # a warm shelf indoors; common practice, no source [°C]

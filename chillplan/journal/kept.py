@@ -1,0 +1,143 @@
+"""The plan that was chosen: its tasks stand in the journal until they are done or another plan drops them."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from datetime import date, datetime
+from typing import NamedTuple
+
+from chillplan.errors import InputError, quoted
+from chillplan.journal.store import Journal, Value, Writer
+
+__all__ = ["KeptTask", "find_task", "keep_tasks", "open_tasks", "tick"]
+
+
+class KeptTask(NamedTuple):
+    """A task of the kept plan.
+
+    Attributes
+    ----------
+    code : str
+        Season, species and key of the task: the same in every plan of a season.
+    batch : str
+        Name of the batch or bed, as on its label.
+    species, kind, action, place, site : str
+    first_day, last_day : datetime.date
+    plant_out : datetime.date or None
+    seeds : int or None
+    number : int
+        0 until it is kept.
+    """
+
+    code: str
+    batch: str
+    species: str
+    kind: str
+    action: str
+    place: str
+    site: str
+    first_day: date
+    last_day: date
+    plant_out: date | None = None
+    seeds: int | None = None
+    number: int = 0
+
+    @property
+    def shown(self) -> str:
+        """How the task is shown and typed."""
+        return f"T{self.number}"
+
+
+def keep_tasks(journal: Journal, tasks: Sequence[KeptTask], now: datetime) -> None:
+    """Make these the tasks to do, as one entry.
+
+    What was done stays done; a task that is open and not planned any more is dropped, unless it is only late: its
+    batch is still planned.
+    """
+    today = now.date().isoformat()
+    known = {row["code"]: row for row in journal.rows("SELECT * FROM tasks")}
+    batches = {task.batch for task in tasks}
+    with journal.entry(f"keep a plan of {len(tasks)} tasks", now) as writer:
+        for task in tasks:
+            row = known.get(task.code)
+            if row is None:
+                writer.insert("tasks", _values(task))
+            elif row["done_on"] is None:
+                writer.update("tasks", row["id"], {**_values(task), "dropped_on": None})
+        planned = {task.code for task in tasks}
+        for code, row in known.items():
+            late = row["last_day"] < today and row["batch"] in batches
+            if code not in planned and row["done_on"] is None and row["dropped_on"] is None and not late:
+                writer.update("tasks", row["id"], {"dropped_on": today})
+
+
+def _values(task: KeptTask) -> dict[str, Value]:
+    return {
+        "code": task.code,
+        "batch": task.batch,
+        "species": task.species,
+        "kind": task.kind,
+        "action": task.action,
+        "place": task.place,
+        "site": task.site,
+        "first_day": task.first_day.isoformat(),
+        "last_day": task.last_day.isoformat(),
+        "plant_out": task.plant_out.isoformat() if task.plant_out else None,
+        "seeds": task.seeds,
+    }
+
+
+def open_tasks(journal: Journal) -> list[KeptTask]:
+    """Tasks still to do, by their first day."""
+    rows = journal.rows(
+        "SELECT * FROM tasks WHERE done_on IS NULL AND dropped_on IS NULL ORDER BY first_day, species, id"
+    )
+    return [_task(row) for row in rows]
+
+
+def _task(row: sqlite3.Row) -> KeptTask:
+    return KeptTask(
+        row["code"],
+        row["batch"],
+        row["species"],
+        row["kind"],
+        row["action"],
+        row["place"],
+        row["site"],
+        date.fromisoformat(row["first_day"]),
+        date.fromisoformat(row["last_day"]),
+        date.fromisoformat(row["plant_out"]) if row["plant_out"] else None,
+        row["seeds"],
+        row["id"],
+    )
+
+
+def find_task(journal: Journal, reference: str, species: str = "") -> KeptTask:
+    """The open task that is meant: ``T3``, the name on a label, or the next one of a species.
+
+    Raises
+    ------
+    InputError
+        If there is none, or the species is planned in two ways.
+    """
+    text = reference.strip()
+    tasks = open_tasks(journal)
+    found = [task for task in tasks if text.lower() in {task.shown.lower(), task.batch.lower()}]
+    found = found or [task for task in tasks if species and task.species == species]
+    if not found:
+        raise InputError(f"{quoted(text)} is no open task of the kept plan: see `chillplan due --days 366`")
+    if len({task.batch for task in found}) > 1:
+        known = ", ".join(f"{task.shown} {task.action}" for task in found)
+        raise InputError(f"{quoted(text)} is planned in two ways: say which of {known}")
+    return found[0]
+
+
+def tick(writer: Writer, task: KeptTask, day: date) -> None:
+    """Mark a task as done, and with a phase the coat treatment that comes before it."""
+    for row in writer.connection.execute(
+        "SELECT id, kind FROM tasks WHERE batch = ? AND done_on IS NULL AND first_day <= ?",
+        (task.batch, task.first_day.isoformat()),
+    ).fetchall():
+        if row["id"] == task.number or (row["kind"] == "coat" and task.kind != "coat"):
+            writer.update("tasks", row["id"], {"done_on": day.isoformat()})

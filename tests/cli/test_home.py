@@ -1,0 +1,59 @@
+"""From an empty folder to a kept plan and through it, without options."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from chillplan.cli.home import read_grower
+from chillplan.errors import InputError
+from chillplan.lot import Lot, parse_lots
+from tests.cli.command import chillplan
+from tests.records import wave_weather
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("CHILLPLAN_DATA", str(tmp_path / "data"))
+    monkeypatch.delenv("CHILLPLAN_JOURNAL", raising=False)
+    wave_weather().round(1).to_csv(tmp_path / "record.csv", index_label="date")
+    (tmp_path / "seeds.csv").write_text(
+        "species,amount,way\npawpaw,60 seeds,fridge\nserviceberry thing,,\nwild bergamot,,outdoors\n"
+    )
+    return tmp_path
+
+
+def test_from_an_empty_folder_to_a_kept_plan_and_its_tasks(folder: Path) -> None:
+    place = ("--latitude", "42.4", "--longitude", "-76.2", "--elevation", "300", "--weather", "record.csv")
+    first = chillplan("plan", *place, "--list", "seeds.csv", "--keep", "--today", "2026-09-01", "--weekdays", "sat,sun")
+    assert first.code == 0, first.err
+    assert "left out: species 'serviceberry thing'" in first.err
+    assert (folder / "site.toml").is_file() and "kept: " in first.err
+    lots = parse_lots((folder / "lots.csv").read_text(), date(2026, 9, 1))
+    assert lots[0] == Lot("Asimina triloba", seeds=60, way="cold store")
+    again = chillplan("plan", "--keep", "--today", "2026-09-01")
+    assert again.code == 0, again.err
+    assert again.out == first.out
+
+    due = chillplan("due", "--today", "2026-09-01", "--days", "366").out
+    assert "2026-asimina-triloba-fridge" in due and "asimina-triloba-bed" not in due  # the way chosen, and no other
+    cold = next(line for line in due.splitlines() if "pawpaw" in line and "refrigerator" in line).split()
+    done = chillplan("done", cold[1], "--date", cold[0], "--today", cold[0])
+    assert done.code == 0, done.err
+    assert "B1 (2026-asimina-triloba-fridge) in fridge has begun" in done.out
+    assert chillplan("batch", "check", "2026-asimina-triloba-fridge", "fine", "--today", cold[0]).code == 0
+    assert chillplan("plan", "--keep", "--today", cold[0]).code == 0
+    assert cold[1] not in chillplan("due", "--today", cold[0], "--days", "366").out.split()
+
+
+def test_what_the_grower_says_is_checked_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "site.toml"
+    path.write_text(
+        'latitude = 42\nlongitude = -76\n[grower]\nrecord = "x"\nunits = 3\npeople = "two"\nrecords = "a"\n'
+    )
+    with pytest.raises(InputError) as told:
+        read_grower(path)
+    assert [problem.split(" under")[0] for problem in told.value.problems] == ["'record'", "units", "people", "records"]

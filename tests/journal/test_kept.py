@@ -1,0 +1,89 @@
+"""The kept plan: what stays, what is dropped, what doing a task begins."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+import pytest
+
+from chillplan.errors import InputError
+from chillplan.journal.due import due_items
+from chillplan.journal.entries import add_sowing, start_batch, undo_last
+from chillplan.journal.find import find_batch
+from chillplan.journal.kept import KeptTask, find_task, keep_tasks, open_tasks
+from chillplan.journal.records import SowingEntry
+from chillplan.journal.store import Journal
+from tests.journal.samples import NOW, a_batch
+
+TODAY = NOW.date()
+
+
+def a_task(kind: str, first: date, days: int = 0, way: str = "fridge", **changes: object) -> KeptTask:
+    task = KeptTask(
+        f"2026/Asimina triloba/{way}/{kind}/1",
+        f"2026-asimina-triloba-{way}",
+        "Asimina triloba",
+        kind,
+        f"{kind} it",
+        "shed",
+        "hill",
+        first,
+        first + timedelta(days),
+    )
+    return task._replace(**changes)
+
+
+PLAN = [
+    a_task("coat", TODAY),
+    a_task("cold phase", TODAY + timedelta(1)),
+    a_task("plant out", date(2027, 5, 20), 7, seeds=60),
+]
+
+
+@pytest.fixture
+def kept(journal: Journal) -> Journal:
+    keep_tasks(journal, PLAN, NOW)
+    return journal
+
+
+def test_the_tasks_of_the_plan_are_due_beside_the_journals(kept: Journal) -> None:
+    items = due_items(kept, TODAY + timedelta(3), days=0)
+    assert [(item.subject, (TODAY + timedelta(3) - item.on).days) for item in items] == [("T1", 3), ("T2", 2)]
+    assert [item.subject for item in due_items(kept, date(2027, 5, 24), days=0)][-1] == "T3"
+
+
+def test_seed_that_goes_into_the_cold_is_a_batch_and_its_soak_is_done_too(kept: Journal) -> None:
+    task = find_task(kept, "2026-asimina-triloba-fridge")
+    assert task.kind == "coat"
+    cold = find_task(kept, "T2")
+    start_batch(kept, a_batch(label=cold.batch), NOW, task=cold)
+    assert find_batch(kept, "2026-asimina-triloba-fridge").species == "Asimina triloba"
+    assert [left.kind for left in open_tasks(kept)] == ["plant out"]
+    undo_last(kept, NOW)
+    assert [left.kind for left in open_tasks(kept)] == ["coat", "cold phase", "plant out"]
+
+
+def test_planning_again_keeps_what_was_done_and_drops_what_is_not_planned(kept: Journal) -> None:
+    add_sowing(kept, SowingEntry(TODAY, 60, species="Asimina triloba"), NOW, task=find_task(kept, "T3"))
+    moved = [task._replace(first_day=TODAY + timedelta(9), last_day=TODAY + timedelta(9)) for task in PLAN]
+    keep_tasks(kept, [*moved[1:], a_task("sow", TODAY, 30, "bed")], NOW)
+    assert [(task.kind, task.first_day) for task in open_tasks(kept)] == [
+        ("sow", TODAY),
+        ("cold phase", TODAY + timedelta(9)),
+    ]
+
+
+def test_a_late_task_of_a_batch_still_planned_stays(kept: Journal) -> None:
+    later = datetime.combine(TODAY + timedelta(8), NOW.time())
+    keep_tasks(kept, PLAN[2:], later)
+    assert [task.kind for task in open_tasks(kept)] == ["coat", "cold phase", "plant out"]
+    keep_tasks(kept, [], later)
+    assert open_tasks(kept) == []
+
+
+def test_a_species_planned_in_two_ways_is_asked_about(kept: Journal) -> None:
+    keep_tasks(kept, [*PLAN, a_task("sow", TODAY, 30, "bed")], NOW)
+    with pytest.raises(InputError, match=r"planned in two ways: say which of T1 .* T4"):
+        find_task(kept, "pawpaw", "Asimina triloba")
+    with pytest.raises(InputError, match="no open task"):
+        find_task(kept, "T9")
