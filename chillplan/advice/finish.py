@@ -12,7 +12,7 @@ from chillplan.advice.rules import DECIMALS
 from chillplan.advice.top_up import earliest_planting, gains_enough, seeds_done
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.requirement import QUANTILES
-from chillplan.seeds.simulate import simulate
+from chillplan.seeds.simulate import open_share, simulate
 from chillplan.seeds.two_winters import TwoWinters
 
 __all__ = ["Begun", "Finish", "finish_of", "finished_share", "owed_range"]
@@ -104,9 +104,9 @@ def finished_share(winters: TwoWinters, begun: Begun, planting: int) -> FloatArr
     up = planted_out(winters, species, recipe, day).share_up[0]
     start = np.array([begun.sown], dtype=np.int32)
     passage = simulate(winters, recipe.phases, species.germination, start)
-    open_share = 1.0 if recipe.opens_coat or not species.hard_coat else species.trickle_share
-    risen = (passage.emergence[:, 0] < begun.lift).mean(axis=0) * open_share
-    done = seeds_done(begun.owed(winters), recipe, planting - begun.lift) / QUANTILES.size * open_share
+    opened = open_share(species, recipe)
+    risen = (passage.emergence[:, 0] < begun.lift).mean(axis=0) * opened
+    done = seeds_done(begun.owed(winters), recipe, planting - begun.lift) / QUANTILES.size * opened
     return np.asarray(np.round(np.maximum(np.minimum(up, done) - risen, 0.0), DECIMALS))
 
 

@@ -28,7 +28,7 @@ from chillplan.seasons.dates import running_mean
 from chillplan.seasons.summary import Ground
 from chillplan.seeds.passage import NEVER
 from chillplan.seeds.recipe import COLD_RESPONSE, Recipe, Species
-from chillplan.seeds.simulate import FATES, Fates, fates_of, simulate
+from chillplan.seeds.simulate import FATES, Fates, fates_of, open_share, simulate
 from chillplan.seeds.two_winters import TwoWinters
 
 __all__ = [
@@ -159,9 +159,8 @@ def outlook(
     """
     passage = simulate(winters, recipe.phases, species.germination, starts, credit)
     fates = fates_of(winters, passage.emergence, species.seedling_limit)
-    if species.hard_coat and not recipe.opens_coat:
-        return _trickle(fates, species.trickle_share)
-    return fates
+    share = open_share(species, recipe)
+    return _trickle(fates, share) if share < 1.0 else fates
 
 
 def _trickle(fates: Fates, share: float) -> Fates:

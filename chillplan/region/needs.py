@@ -12,6 +12,7 @@ from chillplan.seasons.chill import DAY_GRAIN
 from chillplan.seeds.passage import whole_parts
 from chillplan.seeds.recipe import COLD_RESPONSE, Recipe, Species
 from chillplan.seeds.requirement import QUANTILES, spread
+from chillplan.seeds.simulate import open_share
 from chillplan.seeds.two_winters import WARMTH_GRAIN
 
 __all__ = ["Needs", "needs_of"]
@@ -69,13 +70,10 @@ def needs_of(species: Species, recipe: Recipe, target: float) -> Needs:
     kinds = list(dict.fromkeys(rows)) or [tuple(response_row(COLD_RESPONSE))]
     amounts = [spread(*phase.days) for phase in recipe.phases]
     left = [amount - phase.days[1] for amount, phase in zip(amounts, recipe.phases, strict=True)]
-    closed = species.hard_coat and not recipe.opens_coat
-    open_share = species.trickle_share if closed else 1.0
+    opened = open_share(species, recipe)
     up = np.arange(QUANTILES.size + 1) / QUANTILES.size
-    once = up * open_share
-    twice = once[:, None] + (up * open_share)[None, :]
-    if closed:
-        twice = twice + ((1.0 - open_share) * open_share * up)[:, None]
+    once = up * opened
+    twice = once[:, None] + once[None, :] + ((1.0 - opened) * opened * up)[:, None]
     return Needs(
         response=np.array(kinds, np.float32),
         order=np.array([kinds.index(row) for row in rows], np.int32),
@@ -86,7 +84,7 @@ def needs_of(species: Species, recipe: Recipe, target: float) -> Needs:
         base=species.germination.base_temperature,
         once=(once >= target).astype(np.int16),
         twice=(twice >= target).astype(np.int16),
-        open_share=open_share,
+        open_share=opened,
     )
 
 

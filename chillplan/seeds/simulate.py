@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 
 from chillplan.seasons.cut import DAYS, MIDWINTER
 from chillplan.seeds.passage import NEVER, complete
-from chillplan.seeds.recipe import Germination, Phase
+from chillplan.seeds.recipe import Germination, Phase, Recipe, Species
 from chillplan.seeds.requirement import QUANTILES, spread
 from chillplan.seeds.two_winters import TwoWinters
 
-__all__ = ["FATES", "Fates", "Passage", "fates_of", "simulate"]
+__all__ = ["FATES", "Fates", "Passage", "fates_of", "open_share", "simulate"]
 
 FloatArray = NDArray[np.floating]
 IntArray = NDArray[np.int32]
@@ -124,6 +124,11 @@ def fates_of(winters: TwoWinters, emergence: IntArray, seedling_limit: float) ->
     _sort(emergence, killing, (DAYS, MIDWINTER, winters.deadline), counts, again)
     lot = emergence.shape[0]
     return Fates(shares=counts / lot, second_spring=np.where(winters.followed, again / lot, np.nan))
+
+
+def open_share(species: Species, recipe: Recipe) -> float:
+    """Share of the seed that water can enter in a winter; 1 but for hard seed left closed. [-]"""
+    return species.trickle_share if species.hard_coat and not recipe.opens_coat else 1.0
 
 
 @numba.njit(nogil=True, cache=True)
