@@ -194,6 +194,10 @@ class SpeciesAdvice:
         Share up in each winter, by the way the verdict names. [-]
     chosen : frozenset of str
         Ways chosen for the seed at hand, words of `chillplan.lot.WAYS`; empty where none was.
+    frozen : int
+        Winters of the record colder than the plant stands.
+    killed : bool
+        Whether these are more than the grower accepts: nothing is planned then.
     """
 
     species: Species
@@ -217,6 +221,8 @@ class SpeciesAdvice:
     thin: bool = False
     by_winter: tuple[float, ...] = ()
     chosen: frozenset[str] = frozenset()
+    frozen: int = 0
+    killed: bool = False
 
     @property
     def ways(self) -> tuple[str, ...]:
@@ -228,6 +234,8 @@ class SpeciesAdvice:
             "fridge": self.verdict in verdicts.INDOORS,
             "top-up": self.verdict == verdicts.BEGUN,
         }
+        if self.killed:
+            return ()
         wanted = chosen if any(planned[way] for way in chosen) else {way for way, named in told.items() if named}
         return tuple(way for way in planned if way in wanted and planned[way])
 

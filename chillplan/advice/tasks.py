@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 
-from chillplan.advice.result import Plan, SpeciesAdvice, Step, Task
-from chillplan.lot import WAYS, Lot
+from chillplan.advice.result import SpeciesAdvice, Step, Task
 
-__all__ = ["for_lots", "label_of", "tasks_of"]
+__all__ = ["in_order", "label_of", "tasks_of"]
 
 # Working minutes by kind of step; assumptions, meant to be changed by the user's own experience.
 MINUTES = {"coat": 30, "sow": 30, "lift": 20, "cold phase": 20, "warm phase": 20, "plant out": 45, "check": 10}
@@ -22,7 +21,7 @@ PLACES = {
     "warm phase": "shed",
     "plant out": "hill",
 }
-ORDER = tuple(MINUTES)  # of steps on one day
+ORDER = ("pick", "store", *MINUTES)  # of steps on one day
 WAIT_DAYS = 7  # treated seed waits so long for a day that suits, in the cold; common practice, no source
 LOOK_FOR = "look for mould and drying; plant at once what has sprouted"
 
@@ -50,27 +49,13 @@ def tasks_of(advices: Iterable[SpeciesAdvice], today: date) -> tuple[Task, ...]:
     found: list[Task] = []
     for advice in advices:
         found += _tasks_of(advice)
-    kept = [replace(task, date_from=max(task.date_from, today)) for task in found if task.date_to >= today]
+    return in_order(found, today)
+
+
+def in_order(tasks: Iterable[Task], today: date) -> tuple[Task, ...]:
+    """Tasks that are not past, by first date, then species, in the order of the work; none begins before today."""
+    kept = [replace(task, date_from=max(task.date_from, today)) for task in tasks if task.date_to >= today]
     return tuple(sorted(kept, key=lambda task: (task.date_from, task.species, _turn(task), task.action)))
-
-
-def for_lots(plan: Plan, lots: Sequence[Lot]) -> Plan:
-    """The plan for some lots: where a way was chosen for the seed of a species, its tasks are those of that way.
-
-    Parameters
-    ----------
-    plan : Plan
-    lots : sequence of Lot
-        By scientific names.
-    """
-    chosen: dict[str, set[str]] = {}
-    for lot in lots:
-        ways = WAYS[1:3] if lot.way == WAYS[3] else (lot.way,)
-        chosen.setdefault(lot.species, set()).update(ways)
-    advices = tuple(
-        replace(advice, chosen=frozenset(chosen.get(advice.species.name, set()) - {WAYS[0]})) for advice in plan.species
-    )
-    return replace(plan, species=advices, tasks=tasks_of(advices, plan.today), lots=tuple(lots))
 
 
 def _turn(task: Task) -> tuple[str, int]:

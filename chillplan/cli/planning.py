@@ -71,7 +71,7 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
         Faults found before; they are raised together with those found here.
     """
     from chillplan.advice.plan import Request, make_plan
-    from chillplan.advice.tasks import for_lots
+    from chillplan.advice.seed_lots import for_lots
     from chillplan.cli import values
     from chillplan.cli.loading import DEMO_LIST, load
     from chillplan.cli.progress_line import ProgressLine

@@ -163,7 +163,11 @@ def _verdict_table(plan: Plan, reader: Reader) -> Table:
     for advice in plan.species:
         table.add_row(
             escape(_name(advice)),
-            verdict_words(advice.verdict) + (" (borderline)" if advice.borderline else ""),
+            "too cold for the plant"
+            if advice.killed
+            else verdict_words(advice.verdict)
+            + (" (borderline)" if advice.borderline else "")
+            + (f", but it freezes in {advice.frozen}" if advice.frozen else ""),
             f"{advice.good} of {advice.winters}",
             f"{advice.share_up[1]:.0%}",
             when_words(advice, reader),
