@@ -68,8 +68,10 @@ a 1953 report), and the thermal time of ordinary seed (100 to 250 °C d above 5 
 crops of the handbook table of Harrington and Minges 1954; it moved one case).
 
 Half of the cases were drawn at random (Python's generator, seed 20261128) and set aside before the requirements of the
-book and the rule behind them were changed; they were run once, afterwards. Of those, the ones "never run before" are
-new as well; the others had been run with the book as it was.
+book and the rule behind them were changed. They are to be run once, when both stand; until then the page shows the open
+half alone. Of those set aside, the ones "never run before" are new as well; the others had been run with the book as it
+was. After 23 requirements were read again in other sources 31 of the 44 open cases agree instead of 32: Rocky Mountain
+penstemon at Golden, Colorado, is lost (one wild lot needed 83 to 176 days at 1 °C where 56 had been read).
 """
 FIRST_SEASON = 1991
 """Earlier winters of the long records are left out, so that all cases rest on the present climate."""
