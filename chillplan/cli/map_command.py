@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
     from chillplan.region.compute import Job
-    from chillplan.region.read_grid import Grid
+    from chillplan.weather.grid import Grid
 
 __all__ = ["register"]
 
@@ -193,7 +193,7 @@ def _prepared(weather: list[Path], species: Any, asked: dict[str, Any]) -> tuple
     from chillplan.region.compute import job_of
     from chillplan.region.layout import Layout
     from chillplan.region.places import Ask
-    from chillplan.region.read_grid import read_grid
+    from chillplan.weather.grid import read_grid
 
     grid = read_grid(weather)
     for note in grid.notes:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from chillplan.physics.lanes import LANES
-from chillplan.region.read_grid import Grid
+from chillplan.weather.grid import Grid
 
 __all__ = ["BLOCK_BYTES", "Block", "blocks_of", "times_read"]
 

@@ -16,8 +16,9 @@ from chillplan.region.blocks import Block
 from chillplan.region.chain import answers_of, empty_answers
 from chillplan.region.layout import Layout
 from chillplan.region.places import Places
-from chillplan.region.read_grid import Grid
 from chillplan.region.season_rows import SeasonRows, season_rows
+from chillplan.weather.clean_places import clean_places, each_day
+from chillplan.weather.grid import Grid
 
 __all__ = ["Job", "job_of", "lazy_numbers"]
 
@@ -32,11 +33,14 @@ class Job:
     ----------
     layout : Layout
     rows : tuple of dict
-        For each period the seasons by hemisphere (``southern``).
+        For each period the seasons by hemisphere (``southern``), on a time axis of every day.
+    days : numpy.ndarray of int, shape (time,)
+        Dates of the grid's own time axis, as ordinals. [day]
     """
 
     layout: Layout
     rows: tuple[dict[bool, SeasonRows], ...]
+    days: NDArray[np.int64]
 
 
 def job_of(grid: Grid, layout: Layout, periods: Sequence[tuple[int, int] | None]) -> Job:
@@ -51,8 +55,8 @@ def job_of(grid: Grid, layout: Layout, periods: Sequence[tuple[int, int] | None]
     sides = [side for side in (False, True) if (south == side).any()]
     if not sides:
         raise DataGapError("the grid has no cells: give one with at least one place")
-    rows = tuple({side: season_rows(grid.days, side, years) for side in sides} for years in periods)
-    return Job(layout, rows)
+    rows = tuple({side: season_rows(each_day(grid.days), side, years) for side in sides} for years in periods)
+    return Job(layout, rows, grid.days)
 
 
 def lazy_numbers(grid: Grid, block: Block, job: Job) -> xr.DataArray:
@@ -108,7 +112,9 @@ def chunk_numbers(*arrays: NDArray[Any], job: Job, daily: int, fixed: tuple[str,
     }
     cells = int(np.prod(space))
     latitude = values["latitude"].astype(float)
-    kept = _with_data(series, np.asarray(values.get("land", np.ones(cells, dtype=bool)), dtype=bool))
+    land = np.asarray(values.get("land", np.ones(cells, dtype=bool)), dtype=bool)
+    series = clean_places(job.days, series, _with_data(series, land))
+    kept = _with_data(series, land)
     result = np.full((job.layout.count, cells), np.nan, np.float32)
     for side in job.rows[0]:
         where = np.flatnonzero(kept & ((latitude < 0.0) == side))

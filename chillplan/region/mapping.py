@@ -21,9 +21,9 @@ from numpy.typing import NDArray
 from chillplan.errors import SourceError, quoted
 from chillplan.region.blocks import BLOCK_BYTES, Block, blocks_of
 from chillplan.region.compute import Job, lazy_numbers
-from chillplan.region.grid_files import reading
-from chillplan.region.read_grid import Grid
 from chillplan.region.store import MapStore
+from chillplan.weather.grid import Grid
+from chillplan.weather.grid_files import reading
 
 __all__ = ["make_map"]
 

@@ -23,7 +23,7 @@ from chillplan.errors import InputError, quoted
 from chillplan.region.blocks import Block
 from chillplan.region.compute import Job
 from chillplan.region.layout import NUMBERS, WHOLE, labelled
-from chillplan.region.read_grid import Grid
+from chillplan.weather.grid import Grid
 
 __all__ = ["MapStore", "fingerprint", "is_made", "open_map"]
 

@@ -6,24 +6,38 @@ The finer checks are in `chillplan.weather.quality`, which only reports.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from chillplan.errors import InputError, quoted
 from chillplan.variables import VARIABLES
+from chillplan.weather.fill import known_days
 from chillplan.weather.history import History
 from chillplan.weather.record import counted
 
-__all__ = ["first_checks", "streaks"]
+__all__ = ["EXCHANGED", "ROUNDING", "Fault", "faults_in", "first_checks", "may_stand_still", "streaks"]
 
 # Twenty equal values in a row: streak check of GHCN-Daily (Durre et al. 2010).
 STREAK_DAYS = 20
 # tmin above tmax by less than this is rounding. [°C]
-_ROUNDING = 0.06
-_EXCHANGED, _DOUBTFUL = 0.5, 0.02
+ROUNDING = 0.06
+# Above the first share of days with tmin above tmax the columns are exchanged, above the second nothing can be trusted.
+_ALWAYS, EXCHANGED = 0.5, 0.02
 _SHOWN = 3
+_STEP = 4  # [day]
+_TEMPERATURES = ("tmin", "tmax")
+
+
+@dataclass(frozen=True)
+class Fault:
+    """Values that one check removed: of which variables, where, and what they are, in words."""
+
+    names: tuple[str, ...]
+    where: np.ndarray
+    noun: str
+    what: str
 
 
 def first_checks(history: History) -> History:
@@ -49,12 +63,14 @@ def first_checks(history: History) -> History:
     failed = int((daily[["tmin_flag", "tmax_flag"]] == "removed").to_numpy().sum())
     if failed:
         notes.append(f"{counted(failed, 'temperature')} that the source itself marks as failed left out.")
-    notes += _outside_bounds(daily)
-    above = (daily["tmin"] - daily["tmax"] > _ROUNDING).to_numpy()
-    notes += _remove(daily, {"tmin": above, "tmax": above}, "day", "with tmin above tmax")
-    for name in ("tmin", "tmax"):
-        still = streaks(daily[name].to_numpy(), STREAK_DAYS)
-        notes += _remove(daily, {name: still}, "day", f"of {name} in runs of {STREAK_DAYS} or more equal values")
+    names = [str(column) for column in daily if not str(column).endswith("_flag")]
+    values = {name: daily[name].to_numpy(dtype=float).copy() for name in names}
+    for fault in faults_in(values):
+        notes.append(_told(fault, pd.DatetimeIndex(daily.index)))
+        for name in fault.names:
+            if name in _TEMPERATURES:
+                daily[f"{name}_flag"] = daily[f"{name}_flag"].mask(fault.where, "removed")
+    daily[names] = pd.DataFrame(values, index=daily.index)
     for name in ("tmin", "tmax"):
         if daily[name].isna().all():
             why = next((note for note in notes if f" of {name} " in note), notes[-1]).rstrip(".")
@@ -70,45 +86,56 @@ def _refuse_exchanged(daily: pd.DataFrame, history: History) -> None:
         raise InputError(
             f"{quoted(history.provenance.station)} has no day with both tmin and tmax: give another record"
         )
-    above = both["tmin"] - both["tmax"] > _ROUNDING
+    above = both["tmin"] - both["tmax"] > ROUNDING
     share = float(above.mean())
-    if share <= _DOUBTFUL:
+    if share <= EXCHANGED:
         return
     at = int(above.to_numpy().argmax())
     day = pd.DatetimeIndex(both.index)[at]
     values = f"tmin {both['tmin'].iloc[at]:.1f} and tmax {both['tmax'].iloc[at]:.1f} on {day:%Y-%m-%d}"
-    if share > _EXCHANGED:
+    if share > _ALWAYS:
         raise InputError(f"{values}: the columns tmin and tmax are exchanged; rename them")
     raise InputError(f"{values}: tmin is above tmax on {share:.0%} of the days; check the columns")
 
 
-def _outside_bounds(daily: pd.DataFrame) -> list[str]:
-    """Remove values beyond the plausible range of each variable."""
-    notes = []
-    for name in [str(column) for column in daily if not str(column).endswith("_flag")]:
+def faults_in(values: dict[str, np.ndarray]) -> list[Fault]:
+    """Remove what cannot be right, in place: the one list of checks, for a record and for every place of a grid.
+
+    Parameters
+    ----------
+    values : dict of str to numpy.ndarray, shape (day, ...)
+        ``tmin``, ``tmax`` and others by their names in a history, every day in order. [house units]
+
+    Returns
+    -------
+    list of Fault
+        What was set to NaN, in the order of the checks.
+    """
+    found = []
+
+    def remove(names: tuple[str, ...], where: np.ndarray, noun: str, what: str) -> None:
+        if where.any():
+            found.append(Fault(names, where, noun, what))
+            for name in names:
+                values[name][where] = np.nan
+
+    for name, each in values.items():
         variable = VARIABLES.get(name) or VARIABLES.get(name.rsplit("_", 1)[0])
-        if variable is None:
-            continue
-        outside = ((daily[name] < variable.low) | (daily[name] > variable.high)).to_numpy()
-        label = name.replace("_", " ")
-        notes += _remove(
-            daily, {name: outside}, "value", f"of {label} outside {variable.low:g} to {variable.high:g} {variable.unit}"
-        )
-    return notes
+        if variable is not None:
+            span = f"outside {variable.low:g} to {variable.high:g} {variable.unit}"
+            outside = (each < variable.low) | (each > variable.high)
+            remove((name,), outside, "value", f"of {name.replace('_', ' ')} {span}")
+    remove(_TEMPERATURES, values["tmin"] - values["tmax"] > ROUNDING, "day", "with tmin above tmax")
+    for name in _TEMPERATURES:
+        still = streaks(values[name], STREAK_DAYS)
+        remove((name,), still, "day", f"of {name} in runs of {STREAK_DAYS} or more equal values")
+    return found
 
 
-def _remove(daily: pd.DataFrame, where: dict[str, np.ndarray], noun: str, what: str) -> list[str]:
-    """Set values to NaN in place, flag them, and say so."""
-    hit = np.logical_or.reduce(list(where.values()))
-    if not hit.any():
-        return []
-    for name, mask in where.items():
-        daily[name] = daily[name].mask(mask)
-        if f"{name}_flag" in daily:
-            daily[f"{name}_flag"] = daily[f"{name}_flag"].mask(mask, "removed")
-    days = [f"{day:%Y-%m-%d}" for day in daily.index[hit][:_SHOWN]]
-    more = f" and {int(hit.sum()) - len(days)} more" if hit.sum() > len(days) else ""
-    return [f"{counted(int(hit.sum()), noun)} {what} removed: {', '.join(days)}{more}."]
+def _told(fault: Fault, days: pd.DatetimeIndex) -> str:
+    hit = [f"{day:%Y-%m-%d}" for day in days[fault.where]]
+    more = f" and {len(hit) - _SHOWN} more" if len(hit) > _SHOWN else ""
+    return f"{counted(len(hit), fault.noun)} {fault.what} removed: {', '.join(hit[:_SHOWN])}{more}."
 
 
 def streaks(values: np.ndarray, days: int) -> np.ndarray:
@@ -116,16 +143,22 @@ def streaks(values: np.ndarray, days: int) -> np.ndarray:
 
     Parameters
     ----------
-    values : numpy.ndarray, shape (day,)
+    values : numpy.ndarray, shape (day, ...)
         NaN is passed over and neither counts nor breaks a run.
     days : int
         Shortest run to report. [day]
 
     Returns
     -------
-    numpy.ndarray of bool, shape (day,)
+    numpy.ndarray of bool, shape (day, ...)
     """
     result = np.zeros(values.shape, dtype=bool)
+    if values.ndim > 1:
+        before, _ = known_days(values)
+        carried = np.take_along_axis(values, np.maximum(before, 0), axis=0)
+        for place in zip(*np.nonzero(may_stand_still(carried, days)), strict=True):
+            result[(slice(None), *place)] = streaks(values[(slice(None), *place)], days)
+        return result
     known = np.flatnonzero(~np.isnan(values))
     if known.size == 0:
         return result
@@ -134,3 +167,21 @@ def streaks(values: np.ndarray, days: int) -> np.ndarray:
     lengths = np.diff(np.concatenate((starts, [present.size])))
     result[known[np.repeat(lengths >= days, lengths)]] = True
     return result
+
+
+def may_stand_still(values: np.ndarray, days: int) -> np.ndarray:
+    """Places where so many days could be equal, seen on every fourth day; shape (...,).
+
+    Parameters
+    ----------
+    values : numpy.ndarray, shape (day, ...)
+        NaN equals nothing.
+    days : int
+        [day]
+    """
+    same = values[_STEP::_STEP] == values[:-_STEP:_STEP]
+    running = days // _STEP - 1
+    if len(same) < running:
+        return np.zeros(values.shape[1:], dtype=bool)
+    parts = [same[at : len(same) - running + 1 + at] for at in range(running)]
+    return np.asarray(np.logical_and.reduce(parts).any(axis=0))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from chillplan.errors import InputError, quoted
 
-__all__ = ["LARGEST_BYTES", "bytes_of", "text_of"]
+__all__ = ["LARGEST_BYTES", "bytes_of", "is_grid", "text_of"]
 
 LARGEST_BYTES = 500_000_000
 """Largest weather file, also after unpacking; all stations of a country fit. [byte]"""
@@ -46,6 +46,18 @@ def bytes_of(path: Path, largest: int = LARGEST_BYTES) -> bytes:
     if not content.strip():
         raise InputError(f"weather file {quoted(path)} is empty: fetch or save it again")
     return content
+
+
+def is_grid(path: Path) -> bool:
+    """Whether a path looks like a gridded file: NetCDF by ending or content, Zarr as a folder."""
+    if path.is_dir():
+        return any((path / name).exists() for name in (".zgroup", ".zmetadata", "zarr.json", ".zattrs"))
+    if path.suffix.lower() in {".nc", ".nc4", ".netcdf", ".cdf"}:
+        return True
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        return file.read(4).startswith((b"CDF", b"\x89HDF"))
 
 
 def _unpacked(path: Path, largest: int) -> bytes:

@@ -13,16 +13,15 @@ from pathlib import Path
 
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.weather.check import first_checks
-from chillplan.weather.file_bytes import bytes_of, text_of
+from chillplan.weather.file_bytes import bytes_of, is_grid, text_of
 from chillplan.weather.fill import fill_short_gaps
 from chillplan.weather.history import History
-from chillplan.weather.history_of import histories_of
+from chillplan.weather.history_of import histories_of, history_of
 from chillplan.weather.merge import fill_from_neighbours
 from chillplan.weather.neighbours import neighbours_of
 from chillplan.weather.pick import pick_station
 from chillplan.weather.quality import quality_notes
 from chillplan.weather.read_ghcnd import is_dly_line, is_element_line, read_dly, read_elements
-from chillplan.weather.read_grid import is_grid, read_grid_point
 from chillplan.weather.read_places import StationPlace, is_place_line, put_in_place, read_places
 from chillplan.weather.read_table import read_parquet_table, read_text_table
 from chillplan.weather.read_uscrn import is_uscrn_line, read_uscrn
@@ -138,7 +137,9 @@ def _of_grid(grids: list[Path], count: int, latitude: float | None, longitude: f
         raise InputError(f"gridded file {quoted(grids[0])} cannot be joined with other weather: pass it alone")
     if latitude is None or longitude is None:
         raise InputError(f"gridded file {quoted(grids[0])} needs a place: pass --latitude and --longitude")
-    return read_grid_point(grids[0], latitude, longitude, method)
+    from chillplan.weather.grid_point import read_grid_point
+
+    return fill_short_gaps(first_checks(history_of([read_grid_point(grids[0], latitude, longitude, method)])))
 
 
 def _placed(history: History, latitude: float | None, longitude: float | None) -> History:

@@ -6,26 +6,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from chillplan.weather.units import unit_of
+
 __all__ = ["Column", "column_of", "columns_of", "is_noaa_table"]
 
-_UNIT_WORDS = {
-    "c": "celsius",
-    "degc": "celsius",
-    "celsius": "celsius",
-    "centigrade": "celsius",
-    "f": "fahrenheit",
-    "degf": "fahrenheit",
-    "fahrenheit": "fahrenheit",
-    "k": "kelvin",
-    "kelvin": "kelvin",
-    "tenths": "tenths",
-    "mm": "mm",
-    "cm": "cm",
-    "m": "m",
-    "in": "inches",
-    "inch": "inches",
-    "inches": "inches",
-}
 _FILLERS = {"deg", "degree", "degrees", "of", "day"}  # "day" as in mm/day
 
 _ALIASES = {
@@ -36,12 +20,12 @@ _ALIASES = {
     "day_of_year": "dayofyear doy yday julianday",
     "tmin": "tmin tn tmn mintemp mintemperature tempmin temperaturemin minimumtemperature minairtemp airtempmin "
     "airtemperaturemin minairtemperature mint temperature2mmin t2mmin tasmin dailymin dailyminimum low lowtemp "
-    "tdailymin tnk minimumairtemperature dailyminimumtemperature min minimum",
+    "tdailymin tnk mn2t tmmn minimumairtemperature dailyminimumtemperature min minimum",
     "tmax": "tmax tx tmx maxtemp maxtemperature tempmax temperaturemax maximumtemperature maxairtemp airtempmax "
     "airtemperaturemax maxairtemperature maxt temperature2mmax t2mmax tasmax dailymax dailymaximum high hightemp "
-    "tdailymax txk maximumairtemperature dailymaximumtemperature max maximum",
+    "tdailymax txk mx2t tmmx maximumairtemperature dailymaximumtemperature max maximum",
     "precipitation": "prcp precip precipitation rain rainfall pr ppt precipitationsum pdailycalc prectotcorr prec "
-    "totalprecip rsk",
+    "totalprecip rsk rr tp",
     "snow_depth": "snwd snowdepth snd snowonground snowlying depthofsnow snowongrnd shktag",
     "new_snow": "snow snowfall newsnow snowfallsum",
     "solar_radiation": "solar solarmj solarmjm2 solarradiation solaraddaily srad",
@@ -50,7 +34,7 @@ _ALIASES = {
     "station_name": "name",
     "latitude": "latitude lat latitudey",
     "longitude": "longitude lon long lng longitudex",
-    "elevation": "elevation elev altitude height stationelevation",
+    "elevation": "elevation elev altitude height stationelevation orog topo z",
 }
 _VARIABLE_OF = {alias: variable for variable, aliases in _ALIASES.items() for alias in aliases.split()}
 # Names of a national service whose unit stands in its description only (Deutscher Wetterdienst, daily climate data).
@@ -102,17 +86,21 @@ def column_of(header: str) -> Column | None:
     if soil:
         kind = "soil_temperature" if soil[1].startswith("temp") else "soil_moisture"
         return Column(
-            header, kind, _UNIT_WORDS.get(soil[3] or "c") if kind == "soil_temperature" else None, float(soil[2])
+            header, kind, unit_of(soil[3] or "c", "temperature") if kind == "soil_temperature" else None, float(soil[2])
         )
     unit = "tenths" if re.search(r"\b(0\.1|1/10)\b", text) else None
     words = [word for word in plain.split("_") if not (unit and word in {"0", "1", "10"})]
-    while len(words) > 1 and (words[-1] in _UNIT_WORDS or words[-1] in _FILLERS):
+    while len(words) > 1 and (_unit(words[-1]) or words[-1] in _FILLERS):
         word = words.pop()
-        found = _UNIT_WORDS.get(word)
+        found = _unit(word)
         unit = found if found and (unit is None or found == "tenths") else unit
     name = "".join(words)
     variable = _VARIABLE_OF.get(name)
     return Column(header, variable, unit or _IMPLIED_UNITS.get(name)) if variable else None
+
+
+def _unit(word: str) -> str | None:
+    return unit_of(word, "temperature", "precipitation")
 
 
 def columns_of(headers: Sequence[str]) -> dict[str, Column]:

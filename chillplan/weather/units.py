@@ -1,6 +1,10 @@
-"""Decides the units of a table: header first, then what is possible; doubt is refused."""
+"""Units: one table for tables and grids; headers and attributes tell, then what is possible; doubt is refused."""
 
 from __future__ import annotations
+
+import math
+import re
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -8,9 +12,54 @@ import pandas as pd
 from chillplan.errors import InputError, quoted
 from chillplan.variables import VARIABLES
 
-__all__ = ["TEMPERATURE_UNITS", "decide_temperature_unit", "to_celsius", "to_millimetres", "without_sentinels"]
+__all__ = [
+    "FACTORS",
+    "TEMPERATURE_UNITS",
+    "decide_temperature_unit",
+    "to_celsius",
+    "to_millimetres",
+    "unit_of",
+    "without_sentinels",
+]
 
-TEMPERATURE_UNITS = ("celsius", "fahrenheit", "tenths", "kelvin")
+# Zero point, and units to one °C (SI brochure; NIST SP 811).
+_SCALES = {"celsius": (0.0, 1.0), "fahrenheit": (32.0, 1.8), "tenths": (0.0, 10.0), "kelvin": (273.15, 1.0)}
+TEMPERATURE_UNITS = tuple(_SCALES)
+# Factors to mm (a day), degrees and m; a kilogram of water on a square metre is 1 mm deep.
+FACTORS: dict[str, dict[str, float]] = {
+    "precipitation": {
+        "mm": 1.0, "cm": 10.0, "m": 1000.0, "inches": 25.4, "tenths": 0.1, "kg m-2": 1.0, "kg m-2 s-1": 86400.0,
+        "mm s-1": 86400.0, "mm h-1": 24.0,
+    },
+    "angle": {"degree": 1.0, "radian": 180.0 / math.pi},
+    "height": {"m": 1.0, "km": 1000.0, "ft": 0.3048},
+}  # fmt: skip
+# How units are written, without blanks, dots and lines between.
+_WORDS = {
+    "temperature": {
+        "celsius": "c °c degc degreec degreesc celsius degcelsius degreecelsius degreescelsius centigrade",
+        "kelvin": "k kelvin degk degreek degreesk degreekelvin",
+        "fahrenheit": "f °f degf degreef degreesf fahrenheit degfahrenheit degreefahrenheit degreesfahrenheit",
+        "tenths": "tenths",
+    },
+    "precipitation": {
+        "mm": "mm millimeter millimeters millimetre millimetres mmd-1 mmday-1 mm/day mm/d",
+        "cm": "cm cmd-1 cm/day cmday-1",
+        "m": "m md-1 m/day mday-1 metre meter metres meters",
+        "inches": "in inch inches in/day inday-1 ind-1",
+        "kg m-2": "kgm-2 kg/m2 kg/m^2 kgm-2d-1 kgm-2day-1",
+        "kg m-2 s-1": "kgm-2s-1 kg/m2/s kg/m^2/s kg/(m2s)",
+        "mm s-1": "mms-1 mm/s",
+        "mm h-1": "mmh-1 mm/h mm/hr mmhr-1",
+    },
+    "angle": {"degree": "degree degrees deg °", "radian": "radian radians rad"},
+    "height": {
+        "m": "m metre metres meter meters",
+        "km": "km kilometre kilometres kilometer kilometers",
+        "ft": "ft feet foot",
+    },
+}
+_UNITS = {kind: {word: unit for unit, words in each.items() for word in words.split()} for kind, each in _WORDS.items()}
 _UNIT_NAMES = {"celsius": "°C", "fahrenheit": "°F", "tenths": "tenths of °C", "kelvin": "kelvin"}
 
 # Numbers that stand for "missing" in one source or another. In tenths of a degree 999 and -99 may be real.
@@ -49,26 +98,31 @@ def without_sentinels(values: pd.Series, tenths: bool = False) -> tuple[pd.Serie
     return values.where(~hit), int(hit.sum())
 
 
-def to_celsius(values: pd.Series, unit: str) -> pd.Series:
-    """Convert a temperature column to °C.
+def unit_of(said: object, *kinds: str) -> str | None:
+    """The unit that a header or an attribute names; None where it is none of these kinds.
 
     Parameters
     ----------
-    values : pandas.Series
-    unit : str
-        One of `TEMPERATURE_UNITS`.
+    said : object
+        For example ``degC`` or ``kg m**-2 s**-1``.
+    *kinds : {'temperature', 'precipitation', 'angle', 'height'}
     """
-    if unit == "fahrenheit":
-        return (values - 32.0) * (5.0 / 9.0)
-    if unit == "kelvin":
-        return values - 273.15
-    return values / 10.0 if unit == "tenths" else values
+    plain = re.sub(r"[\s_.*]", "", str(said)).lower().replace("º", "°")
+    return next((_UNITS[kind][plain] for kind in kinds if plain in _UNITS[kind]), None)
 
 
-def to_millimetres(values: pd.Series, unit: str) -> pd.Series:
-    """Convert a depth of water or snow to mm; ``unit`` is mm, cm, m, inches or tenths (of mm)."""
-    factor = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inches": 25.4, "tenths": 0.1}[unit]
-    return values * factor
+def to_celsius(values: Any, unit: str) -> Any:
+    """Convert temperatures of any kind of array from one of `TEMPERATURE_UNITS`; their precision is kept."""
+    zero, size = _SCALES[unit]
+    if zero:
+        values = values - values.dtype.type(zero)
+    return values / values.dtype.type(size) if size != 1.0 else values
+
+
+def to_millimetres(values: Any, unit: str) -> Any:
+    """Convert a depth of water or snow of any kind of array; ``unit`` as in `FACTORS`."""
+    factor = FACTORS["precipitation"][unit]
+    return values * values.dtype.type(factor) if factor != 1.0 else values
 
 
 def decide_temperature_unit(

@@ -132,8 +132,8 @@ def stream(regions: int) -> None:
     from chillplan.region.layout import Layout
     from chillplan.region.mapping import make_map
     from chillplan.region.places import Ask
-    from chillplan.region.read_grid import grid_of
     from chillplan.seeds.catalogue import find_species
+    from chillplan.weather.grid import grid_of
 
     days = pd.date_range(*YEARS, freq="D")
     shape = (days.size, 1000, 1000)

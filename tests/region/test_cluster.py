@@ -17,7 +17,7 @@ import xarray as xr
 from chillplan.errors import SourceError
 from chillplan.region import mapping
 from chillplan.region.mapping import make_map
-from chillplan.region.read_grid import Grid, read_grid
+from chillplan.weather.grid import Grid, read_grid
 from tests.region.made_grid import made_grid
 from tests.region.test_map_store import SMALL, some_job
 

@@ -18,9 +18,9 @@ from chillplan.region.compute import Job, job_of
 from chillplan.region.layout import Layout
 from chillplan.region.mapping import make_map
 from chillplan.region.places import Ask
-from chillplan.region.read_grid import Grid, grid_of, read_grid
 from chillplan.region.store import is_made, open_map
 from chillplan.seeds.catalogue import find_species
+from chillplan.weather.grid import Grid, grid_of, read_grid
 from tests.region.made_grid import made_grid
 
 SMALL = 64 * 12 * 2600  # bytes: a few regions of 128 places and more

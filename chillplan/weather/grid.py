@@ -11,24 +11,19 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from chillplan.errors import InputError, Problems, quoted
-from chillplan.region.grid_files import lost_chunks, open_together, reading, stamp_of
-from chillplan.region.grid_terrain import STEEPEST, terrain_in_house_units, terrain_notes
-from chillplan.region.grid_time import day_numbers
-from chillplan.region.grid_units import precipitation_factor, temperature_scale
 from chillplan.variables import VARIABLES
+from chillplan.weather.check import EXCHANGED, ROUNDING
+from chillplan.weather.grid_files import lost_chunks, open_together, reading, stamp_of
+from chillplan.weather.grid_terrain import STEEPEST, terrain_in_house_units, terrain_notes
+from chillplan.weather.grid_time import NO_DAY, day_numbers
+from chillplan.weather.read_columns import column_of
+from chillplan.weather.units import to_celsius, to_millimetres, unit_of
 
 __all__ = ["Grid", "grid_of", "read_grid"]
 
-NAMES = {
-    "tmin": ("tmin", "tasmin", "tn", "t2m_min", "mn2t", "tmmn", "minimum_temperature", "air_temperature_min"),
-    "tmax": ("tmax", "tasmax", "tx", "t2m_max", "mx2t", "tmmx", "maximum_temperature", "air_temperature_max"),
-    "precipitation": ("precipitation", "pr", "prcp", "precip", "rr", "tp", "ppt", "rain"),
-    "elevation": ("elevation", "orog", "altitude", "height", "topo", "z"),
-    "slope": ("slope",),
-    "aspect": ("aspect",),
-    "land": ("land", "landmask", "land_mask", "mask", "lsm", "sftlf"),
-}
+DAILY = ("tmin", "tmax", "precipitation")
 FIXED = ("elevation", "slope", "aspect", "land")
+LAND = {"land", "landmask", "land_mask", "mask", "lsm", "sftlf"}
 DEGREES = {"latitude": "degrees_north", "longitude": "degrees_east"}
 METHODS = {"tmin": "minimum", "tmax": "maximum"}
 RAIN_NAMES = {
@@ -47,6 +42,7 @@ FIXED_NAMES = {
 }
 LOOK_DAYS, LOOK_CELLS = 400, 8  # how much is looked at for the plausibility of values
 LEAST_RAIN = 0.01  # wettest day of hundreds where precipitation is in its unit [mm]
+MOST_OUTSIDE = 0.01  # share beyond the records of the world up to which single values are at fault, not the unit [-]
 MOST_ALIKE = 0.2  # share of days on which the two may be the same [-]
 LOOK_AT = (0.5, 0.2, 0.8)  # and where, as shares of the grid
 
@@ -125,7 +121,7 @@ def grid_of(data: xr.Dataset, source: str) -> Grid:
         With everything that is wrong.
     """
     problems = Problems()
-    found = {name: _find(data, name) for name in NAMES}
+    found = {name: _find(data, name) for name in (*DAILY, *FIXED)}
     for name in ("tmin", "tmax"):
         if found[name] is None:
             problems.add(
@@ -172,6 +168,9 @@ def grid_of(data: xr.Dataset, source: str) -> Grid:
             for name, one in zip(DEGREES, (latitude, longitude), strict=True)
         }
     )
+    if (days == NO_DAY).any():
+        kept, days = kept.isel(time=np.flatnonzero(days != NO_DAY)), days[days != NO_DAY]
+    kept.attrs = {name: value for name, value in data.attrs.items() if name in {"license", "licence"}}
     everywhere = kept["tmin"].isel(time=0, drop=True)
     kept["latitude_of_place"] = kept[str(latitude.name)].astype(float).broadcast_like(everywhere)
     _check_values(kept, space, source, problems)
@@ -203,8 +202,13 @@ def _find(data: xr.Dataset, name: str) -> str | None:
             return str(key)
         if FIXED_NAMES.get(standard) == name:
             return str(key)
-    lower = {str(key).lower(): str(key) for key in data.variables}
-    return next((lower[word] for word in NAMES[name] if word in lower), None)
+    return next((str(key) for key in data.variables if name in _usual(str(key))), None)
+
+
+def _usual(key: str) -> set[str]:
+    """What a name alone says, by the same table as the header of a column."""
+    column = column_of(key)
+    return ({column.variable} if column else set()) | ({"land"} if key.lower() in LAND else {key.lower()})
 
 
 def _place_coordinate(data: xr.Dataset, name: str) -> xr.DataArray | None:
@@ -230,32 +234,27 @@ def _converted(data: xr.Dataset, found: dict[str, str], source: str, problems: P
     result = {}
     for name, key in found.items():
         array, unit = data[key], data[key].attrs.get("units")
+        column = column_of(key)
+        said = unit if unit is not None or column is None else column.unit
         if name in METHODS:
-            scale = temperature_scale(unit)
-            if scale is None:
+            named = unit_of(said, "temperature")
+            if named is None:
                 problems.add(_unit_fault(source, key, unit, "temperature", "'K', 'degC' or 'degF'"))
                 continue
-            array = _linear(array, *scale)
+            array = to_celsius(array.astype(np.float32), named)
         elif name == "precipitation":
-            factor = precipitation_factor(unit)
-            if factor is None:
+            named = unit_of(said, "precipitation")
+            if named is None:
                 problems.add(_unit_fault(source, key, unit, "precipitation", "'mm', 'mm/day' or 'kg m-2 s-1'"))
                 continue
-            array = _linear(array, factor, 0.0)
+            array = to_millimetres(array.astype(np.float32), named)
+            array = array.where(~((array < 0.0) & (array > -LEAST_RAIN)), np.float32(0.0))  # rounding of packed values
         elif name in {"elevation", "slope", "aspect"}:
             array = terrain_in_house_units(name, array, source, problems)
         elif name == "land":
             array = array >= (50.0 if str(unit) in {"%", "percent"} else 0.5)
         result[name] = array.reset_coords(drop=True)
     return result
-
-
-def _linear(array: xr.DataArray, factor: float, offset: float) -> xr.DataArray:
-    """Scaled and shifted in single precision."""
-    result = array.astype(np.float32)
-    if factor != 1.0:
-        result = result * np.float32(factor)
-    return result + np.float32(offset) if offset else result
 
 
 def _unit_fault(source: str, key: str, unit: object, kind: str, known: str) -> str:
@@ -295,7 +294,8 @@ def _check_degrees(
     elif not ((values >= limits[0]) & (values <= limits[1])).all():
         worst = values.flat[int(np.argmax(np.where(np.isnan(values), np.inf, np.abs(values))))]
         problems.add(
-            f"{name} {worst:g} in {quoted(source)} is outside {limits[0]:g} to {limits[1]:g}: check the coordinate"
+            f"{name} {'nothing (NaN)' if np.isnan(worst) else f'{worst:g}'} in {quoted(source)} is outside "
+            f"{limits[0]:g} to {limits[1]:g}: check the coordinate"
         )
 
 
@@ -314,7 +314,7 @@ def _check_values(data: xr.Dataset, space: tuple[str, ...], source: str, problem
         values = part[name][np.isfinite(part[name])]
         low, high, unit = VARIABLES[name].low, VARIABLES[name].high, VARIABLES[name].unit
         outside = values[(values < low) | (values > high)]
-        if outside.size:
+        if outside.size > MOST_OUTSIDE * values.size:
             problems.add(
                 f"{name} of {outside[0]:.1f} {unit} in {quoted(source)} is outside {low:g} to {high:g} {unit}: its "
                 "units attribute does not fit its values, or missing values are not marked as such; correct it"
@@ -330,8 +330,8 @@ def _check_values(data: xr.Dataset, space: tuple[str, ...], source: str, problem
             f"tmin equals tmax on {100 * alike:.0f} % of the days in {quoted(source)}: the file was written in part "
             "only, or one is a copy of the other"
         )
-    crossed = float(np.mean(part["tmin"] > part["tmax"] + 0.01))
-    if crossed > 0.01:
+    crossed = float(np.mean(part["tmin"] > part["tmax"] + ROUNDING))
+    if crossed > EXCHANGED:
         problems.add(
             f"tmin is above tmax on {100 * crossed:.0f} % of the days in {quoted(source)}: are the two exchanged?"
         )

@@ -6,16 +6,16 @@ import numpy as np
 import xarray as xr
 
 from chillplan.errors import Problems, quoted
-from chillplan.region.grid_units import angle_factor, height_factor
+from chillplan.weather.units import FACTORS, unit_of
 
 __all__ = ["STEEPEST", "terrain_in_house_units", "terrain_notes"]
 
 STEEPEST = 60.0  # steeper ground is not answered for, as for a single site [degrees]
 HEIGHTS = (-450.0, 8850.0)  # of land [m]
 UNITS = {
-    "elevation": (height_factor, "'m', 'km' or 'ft'"),
-    "slope": (angle_factor, "'degree' or 'radian'"),
-    "aspect": (angle_factor, "'degree' or 'radian', clockwise from north"),
+    "elevation": ("height", "'m', 'km' or 'ft'"),
+    "slope": ("angle", "'degree' or 'radian'"),
+    "aspect": ("angle", "'degree' or 'radian', clockwise from north"),
 }
 
 
@@ -31,15 +31,15 @@ def terrain_in_house_units(name: str, array: xr.DataArray, source: str, problems
         For messages.
     problems : Problems
     """
-    factor_of, known = UNITS[name]
+    kind, known = UNITS[name]
     unit = array.attrs.get("units")
-    factor = factor_of(unit)
+    named = unit_of(unit, kind)
     key = str(array.name or name)
-    if factor is None:
+    if named is None:
         said = "no units" if unit is None else f"the units {quoted(unit)}, which are not known for {name}"
         problems.add(f"{key} in {quoted(source)} has {said}: set its attribute units to {known}")
         return array
-    values = array.astype(float).load() * factor
+    values = array.astype(float).load() * FACTORS[kind][named]
     if name == "elevation":
         _within(values, *HEIGHTS, f"{key} of {{:g}} m", source, problems)
     elif name == "slope":

@@ -60,6 +60,7 @@ def _open(path: Path) -> xr.Dataset:
         kind = "Zarr store" if path.is_dir() else "NetCDF file"
         # A file of no known kind is answered with a list of libraries to install.
         why = "it is of another kind" if "IO backends" in str(error) else _first_line(error)
+        why = why.replace(str(path.absolute()), str(path))
         raise SourceError(f"{quoted(path)} cannot be read as a {kind}: {why}; is it whole?") from error
 
 

@@ -11,10 +11,11 @@ import xarray as xr
 
 from chillplan.errors import DataGapError, InputError, SourceError
 from chillplan.region.compute import chunk_numbers, job_of
-from chillplan.region.grid_units import precipitation_factor, temperature_scale
 from chillplan.region.layout import Layout
 from chillplan.region.places import Ask
-from chillplan.region.read_grid import grid_of, read_grid
+from chillplan.weather.grid import grid_of, read_grid
+from chillplan.weather.grid_time import EPOCH
+from chillplan.weather.units import FACTORS, to_celsius, unit_of
 from tests.region.made_grid import made_grid
 
 
@@ -45,9 +46,9 @@ def test_usual_names_serve_without_attributes(grid: xr.Dataset) -> None:
     [("K", 273.15, 0.0), ("degC", 4.5, 4.5), ("°C", 4.5, 4.5), ("degrees_Celsius", -3.0, -3.0), ("degF", 41.0, 5.0)],
 )
 def test_temperature_units(unit: str, value: float, celsius: float) -> None:
-    scale = temperature_scale(unit)
-    assert scale is not None
-    assert value * scale[0] + scale[1] == pytest.approx(celsius)
+    named = unit_of(unit, "temperature")
+    assert named is not None
+    assert to_celsius(np.array([value]), named) == pytest.approx(celsius)
 
 
 @pytest.mark.parametrize(
@@ -55,7 +56,7 @@ def test_temperature_units(unit: str, value: float, celsius: float) -> None:
     [("mm", 1.0), ("mm/day", 1.0), ("kg m-2 s-1", 86400.0), ("kg m**-2 s**-1", 86400.0), ("m", 1000.0), ("in", 25.4)],
 )
 def test_precipitation_units(unit: str, factor: float) -> None:
-    assert precipitation_factor(unit) == factor
+    assert FACTORS["precipitation"][str(unit_of(unit, "precipitation"))] == factor
 
 
 def test_kelvin_fahrenheit_and_flux_give_the_same_grid(grid: xr.Dataset) -> None:
@@ -148,10 +149,20 @@ def test_a_calendar_without_leap_days_is_taken(grid: xr.Dataset) -> None:
     assert np.abs(numbers[known] - whole[known]).max() < 4.0
 
 
-def test_a_calendar_of_360_days_is_refused_with_the_way_out(grid: xr.Dataset) -> None:
-    times = xr.date_range("1998-01-01", periods=grid.sizes["time"], calendar="360_day", use_cftime=True)
-    with pytest.raises(InputError, match=r"calendar '360_day'.*convert_calendar"):
-        grid_of(grid.assign_coords(time=times), "grid")
+def test_a_calendar_of_360_days_is_spread_over_the_real_year(grid: xr.Dataset) -> None:
+    """As the reference library does it: xarray, convert_calendar, align_on='year'."""
+    times = xr.date_range("1998-01-01", periods=2520, calendar="360_day", use_cftime=True)
+    spread = grid.isel(time=slice(0, 2520)).assign_coords(time=times)
+    reference = spread.convert_calendar("standard", align_on="year")["time"].values.astype("datetime64[D]")
+    days = grid_of(spread, "grid").days
+    np.testing.assert_array_equal(days - EPOCH, reference.astype(np.int64))
+
+
+def test_leap_days_that_do_not_exist_are_left_out(grid: xr.Dataset) -> None:
+    times = xr.date_range("1998-01-01", periods=1464, calendar="all_leap", use_cftime=True)
+    found = grid_of(grid.isel(time=slice(0, 1464)).assign_coords(time=times), "grid")
+    assert found.days.size == found.data.sizes["time"] == 1461
+    assert (np.diff(found.days) == 1).all()
 
 
 def test_hours_months_and_doubles_are_refused(grid: xr.Dataset) -> None:
