@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
@@ -15,6 +16,7 @@ from chillplan.seeds.ripening import Ripe, growing_warmth, ripe_at
 
 __all__ = ["for_lots", "frozen_winters"]
 
+SUNDAY = 6
 KEPT_MOIST = "1 to 4 °C"
 LONGEST_PICKING = 21  # after this many days seed is taken as fallen, eaten or dry; common practice, no source [day]
 DRYING_DAYS = 14  # spread thin in an airy, shaded place; common practice, no source [day]
@@ -38,7 +40,7 @@ def frozen_winters(seasons: Seasons, hardiness: float | None, warming: float = 0
     return int((seasons.daily["tmin"][SPIN_UP:].min(axis=0) + warming < hardiness).sum())
 
 
-def for_lots(plan: Plan, lots: Sequence[Lot]) -> Plan:
+def for_lots(plan: Plan, lots: Sequence[Lot], looking_day: int = SUNDAY) -> Plan:
     """The plan for some lots, or for species of which nothing else was said.
 
     Parameters
@@ -46,6 +48,8 @@ def for_lots(plan: Plan, lots: Sequence[Lot]) -> Plan:
     plan : Plan
     lots : sequence of Lot
         By scientific names. Where a way was chosen for the seed of a species, its tasks are those of that way.
+    looking_day : int
+        Day of the week on which everything in the cold is looked at, 0 for Monday.
 
     Returns
     -------
@@ -69,11 +73,19 @@ def for_lots(plan: Plan, lots: Sequence[Lot]) -> Plan:
             notes.insert(0, _frozen_words(frozen, plan.seasons.years.size, killed))
         if ripe is not None and ripening is not None:
             notes.append(_ripe_words(ripe, ripening.latitude))
-        advice = replace(plain, chosen=_chosen(held), killed=killed, frozen=frozen, notes=tuple(notes))
+        fridge = plain.fridge and replace(plain.fridge, checks=_on(looking_day, plain.fridge.checks))
+        top_up = plain.top_up and replace(plain.top_up, checks=_on(looking_day, plain.top_up.checks))
+        advice = replace(plain, fridge=fridge, top_up=top_up)
+        advice = replace(advice, chosen=_chosen(held), killed=killed, frozen=frozen, notes=tuple(notes))
         found = [] if killed else list(tasks_of([advice], plan.today))
         tasks += _of_seed(advice, held, ripe, found, plan.today)
         advices.append(advice)
     return replace(plan, species=tuple(advices), tasks=in_order(tasks, plan.today), lots=tuple(lots))
+
+
+def _on(weekday: int, days: Sequence[date]) -> tuple[date, ...]:
+    """Weekly days on one day of the week, each at most six days earlier."""
+    return tuple(day - timedelta(days=(day.weekday() - weekday) % 7) for day in days)
 
 
 def _chosen(lots: Sequence[Lot]) -> frozenset[str]:
@@ -134,6 +146,7 @@ def _not_before(ready: date, way: str, tasks: Sequence[Task]) -> list[Task]:
     own = [task for task in tasks if _way(task) == way]
     if way == "fridge":
         late = max((ready - min(task.date_from for task in own)).days, 0)
+        late = math.ceil(late / 7) * 7  # whole weeks keep the looking day
         return [_moved(task, late) for task in own]
     return [
         replace(task, date_from=ready, date_to=max(task.date_to, ready + timedelta(days=SOW_WITHIN)))

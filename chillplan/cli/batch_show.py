@@ -47,6 +47,7 @@ def due(
 
     Example: chillplan due
     """
+    from chillplan.cli.home import looking_day_at_home
     from chillplan.errors import InputError
     from chillplan.journal.due import due_items
 
@@ -54,7 +55,7 @@ def due(
         raise InputError(f"--days {days} is outside 0 to 366: check the value")
     day = clock(today).date()
     with read_only(journal) as opened:
-        items = due_items(opened, day, days)
+        items = due_items(opened, day, days, looking_day_at_home())
     if output == "table":
         sys.stdout.write(_due_text(items, day, days))
         return

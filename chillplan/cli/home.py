@@ -18,11 +18,21 @@ if TYPE_CHECKING:
     from chillplan.cli.planning import Asked
     from chillplan.lot import Lot
 
-__all__ = ["SITE_FILE", "Grower", "at_home", "place_at_home", "read_grower", "write_home"]
+__all__ = [
+    "SITE_FILE",
+    "Grower",
+    "at_home",
+    "looking_day_at_home",
+    "looking_day_of",
+    "place_at_home",
+    "read_grower",
+    "write_home",
+]
 
 SITE_FILE = "site.toml"
 """Looked for in the folder one stands in where neither a site nor weather is named."""
-TEXTS = ("units", "dates", "weekdays", "lots")
+TEXTS = ("units", "dates", "weekdays", "lots", "looking_day")
+DAYS_OF_WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 NUMBERS = ("station_elevation", "people", "hours", "travel")
 
 
@@ -72,6 +82,28 @@ def read_grower(path: Path) -> Grower:
     said = {name: str(table[name]) for name in (*TEXTS, *NUMBERS) if name in table and name != "lots"}
     named = "lots" in table or lots.is_file()
     return Grower(tuple(path.parent / record for record in records), lots if named else None, said)
+
+
+def looking_day_of(path: Path) -> int | None:
+    """Day of the week on which all in the cold is looked at, 0 for Monday; None where the site file does not say.
+
+    Raises
+    ------
+    InputError
+        If it is no day of the week.
+    """
+    said = read_grower(path).said.get("looking_day")
+    if said is None:
+        return None
+    short = said.strip().lower()[:3]
+    if short not in DAYS_OF_WEEK:
+        raise InputError(f"looking_day {quoted(said)} in {quoted(path)} is not a day of the week: write Sunday")
+    return DAYS_OF_WEEK.index(short)
+
+
+def looking_day_at_home() -> int | None:
+    """The same of the site file in the folder one stands in."""
+    return looking_day_of(Path(SITE_FILE)) if Path(SITE_FILE).is_file() else None
 
 
 def place_at_home(place: PlaceOptions) -> PlaceOptions:
@@ -132,6 +164,7 @@ def write_home(site: Site, place: PlaceOptions, asked: Asked, lots: Sequence[Lot
         for name, value in (("dates", asked.dates), ("weekdays", asked.crew.weekdays)):
             if value is not None:
                 grower[name] = value
+        grower["looking_day"] = "Sunday"
         document["grower"] = grower
         _write(path, tomlkit.dumps(document), written)
     beside = lots_beside(place.site or path)

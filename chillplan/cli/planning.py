@@ -71,8 +71,10 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
         Faults found before; they are raised together with those found here.
     """
     from chillplan.advice.plan import Request, make_plan
-    from chillplan.advice.seed_lots import for_lots
+    from chillplan.advice.seed_lots import SUNDAY, for_lots
     from chillplan.cli import values
+    from chillplan.cli.home import looking_day_of
+    from chillplan.cli.learned_plan import say_so, with_learned
     from chillplan.cli.loading import DEMO_LIST, load
     from chillplan.cli.progress_line import ProgressLine
     from chillplan.cli.seed_list import chosen_seed
@@ -93,14 +95,13 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
     chosen, lots = chosen_seed(asked.species, asked.list_file, asked.species_file, problems, default, today)
     loaded = load(place, years, problems)
     request = Request(today, season, accept or 0.8, 0.5, plant_out, warming or 0.0)
-    if asked.journal is None:
-        with ProgressLine() as progress:
-            return for_lots(make_plan(loaded.seasons, loaded.site, chosen, request, progress), lots), loaded
-    from chillplan.cli.learned_plan import say_so, with_learned
-
-    taught, used = with_learned(chosen, asked.journal, loaded.site.name)
+    used: dict[str, Any] = {}
+    if asked.journal is not None:
+        chosen, used = with_learned(chosen, asked.journal, loaded.site.name)
+    looking_day = looking_day_of(place.site) if place.site is not None else None
     with ProgressLine() as progress:
-        return for_lots(say_so(make_plan(loaded.seasons, loaded.site, taught, request, progress), used), lots), loaded
+        made = say_so(make_plan(loaded.seasons, loaded.site, chosen, request, progress), used)
+    return for_lots(made, lots, SUNDAY if looking_day is None else looking_day), loaded
 
 
 def _check_paper(asked: Asked, problems: Problems) -> None:

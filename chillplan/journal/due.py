@@ -74,7 +74,7 @@ class BatchState(NamedTuple):
     plant_out : datetime.date or None
     last_check : datetime.date or None
     last_finding : str or None
-    next_check : datetime.date
+    next_check, started_on : datetime.date
     """
 
     number: int
@@ -89,6 +89,7 @@ class BatchState(NamedTuple):
     last_check: date | None
     last_finding: str | None
     next_check: date
+    started_on: date
 
     @property
     def code(self) -> str:
@@ -129,7 +130,7 @@ def batch_states(journal: Journal, today: date, number: int | None = None, spell
     return [_state(row, progress_of) for row in rows]
 
 
-def due_items(journal: Journal, today: date, days: int = 7) -> list[DueItem]:
+def due_items(journal: Journal, today: date, days: int = 7, looking_day: int | None = None) -> list[DueItem]:
     """What falls due up to `days` from today, the urgent first, then by date.
 
     Parameters
@@ -138,9 +139,14 @@ def due_items(journal: Journal, today: date, days: int = 7) -> list[DueItem]:
     today : datetime.date
     days : int
         [day]
+    looking_day : int or None
+        Day of the week on which everything is looked at, 0 for Monday; None looks at each batch in its own rhythm.
+        Mould, drying and sprouts do not wait for it.
     """
     horizon = today + timedelta(days=days)
     states = batch_states(journal, today, spells=False)
+    if looking_day is not None:
+        states = [_looked_at_on(looking_day, state) for state in states]
     items = [item for state in states for item in _of_batch(state, today, horizon)]
     items += _of_places(journal, states, today)
     items += _of_sowings(journal, today)
@@ -216,7 +222,16 @@ def _state(
         date.fromisoformat(row["checked"]) if row["checked"] else None,
         row["finding"],
         since + timedelta(days=check_interval(share, row["finding"], row["check_every"])),
+        date.fromisoformat(row["started_on"]),
     )
+
+
+def _looked_at_on(weekday: int, state: BatchState) -> BatchState:
+    """The batch, to be looked at on the first such day of the week after its last look."""
+    if state.last_finding not in {None, "fine"}:
+        return state
+    since = state.last_check or state.started_on
+    return state._replace(next_check=since + timedelta(days=1 + (weekday - since.weekday() - 1) % 7))
 
 
 def _of_batch(state: BatchState, today: date, horizon: date) -> Iterator[DueItem]:

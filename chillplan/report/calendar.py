@@ -27,6 +27,11 @@ EPOCH = date(2000, 1, 1)  # sequence numbers count the days since, so that a lat
 MORNING = timedelta(hours=8)
 LONG_WINDOW = 14  # a window of so many days is called again before it closes [day]
 CLOSING = timedelta(days=-3)
+HILL = "hill"
+SUNDAY = 6
+WARMEST_COLD = 5.0
+"""Seed that needs more than this to sprout does not in the refrigerator. Its upper end, common practice. [°C]"""
+SPROUTED = "Pot what has sprouted, root down, cool and bright; never back into warmth while frost threatens."
 KIND_WORDS = {
     "coat": "prepare the seed of",
     "sow": "sow",
@@ -34,7 +39,8 @@ KIND_WORDS = {
     "cold phase": "into the cold:",
     "lift": "lift",
     "plant out": "plant out",
-    "check": "check",
+    "pick": "pick",
+    "store": "store",
 }
 LOOK_FOR = {
     "coat": "Look for: seeds that swell have taken up water; treat those again that stay hard.",
@@ -84,15 +90,66 @@ class _Maker:
         self.stamp = datetime(plan.today.year, plan.today.month, plan.today.day, tzinfo=UTC)
 
     def events(self) -> Iterable[Event]:
-        """All events in the order of their dates."""
-        found = [self._task(task) for task in self.plan.tasks]
+        """All events in the order of their dates: visits, a list a week for the work at home, seedlings by month."""
+        tasks = self.plan.tasks
+        visited = {(task.species, task.key) for visit in self.plan.visits for task in visit.tasks}
+        found = [self._task(task) for task in tasks if task.place == HILL and (task.species, task.key) not in visited]
         found += [self._visit(visit) for visit in self.plan.visits]
-        found += self._sprouts()
+        weeks: dict[date, list[Task]] = {}
+        for task in tasks:
+            if task.place != HILL:
+                weeks.setdefault(self._looking_day(task.date_from), []).append(task)
+        found += [self._week(day, some) for day, some in weeks.items()]
         found += self._seedlings()
         return sorted(found, key=lambda event: (event.start, str(event["summary"])))
 
+    def _looking_day(self, day: date) -> date:
+        """The day of the week on which all that is in the cold is looked at, in the week of a day, Monday to Sunday."""
+        looks = [task.date_from.weekday() for task in self.plan.tasks if _kind(task) == "check"]
+        usual = max(set(looks), key=looks.count) if looks else SUNDAY
+        return day + timedelta(days=usual - day.weekday())
+
+    def _week(self, looking_day: date, tasks: list[Task]) -> Event:
+        """One list for a week at home: what is begun, each with its day, and what is looked at."""
+        begun = [task for task in tasks if _kind(task) != "check"]
+        looked = list(dict.fromkeys(task.species for task in tasks if _kind(task) == "check"))
+        lines = []
+        for task in begun:
+            kind, way = _kind(task), way_words(self.plan, task)
+            lines += [
+                f"{self.reader.day(task.date_from)}: {self._name(task.species)}: {self.reader.words(task.action)}."
+                + (f" One of two ways, {way}: do one of them, or give each a part of the seed." if way else ""),
+                self.reader.words(self._look_for(task.species, kind)),
+                self._label(task) if kind in {"coat", "warm phase", "cold phase"} else "",
+                *self._cautions(task.species, kind),
+            ]
+        if looked:
+            lines.append(f"{self.reader.day(looking_day)}: look at {', '.join(map(self._name, looked))}.")
+            lines.append(self.reader.words(LOOK_FOR["check"]))
+            ready = [self._name(name) for name in looked if self._may_sprout(name, looking_day)]
+            if ready:
+                lines.append(f"Sprouts are possible, look every 2 to 3 days: {', '.join(ready)}. {SPROUTED}")
+        parts = [f"{KIND_WORDS.get(_kind(task), _kind(task))} {self._name(task.species)}" for task in begun]
+        if looked:
+            parts.append(f"look at {len(looked)} in the cold")
+        days = [task.date_from for task in begun] or [looking_day]
+        event = self._event("", f"week/{looking_day:%G-%V}", "; ".join(dict.fromkeys(parts)), min(days), max(days))
+        event.add("location", "home")
+        alarms = [MORNING, MORNING - timedelta(days=1)] if begun else []
+        return self._finished(event, lines, alarms, 1)
+
+    def _may_sprout(self, species: str, day: date) -> bool:
+        """Whether the least demanding tenth may have had its cold, and the cold does not forbid it to sprout."""
+        advice = self.advice[species]
+        cold = [phase for phase in advice.recipe.phases if phase.kind == "cold"]
+        begins = [task.date_from for task in self.plan.tasks if task.species == species and _kind(task) == "cold phase"]
+        if not cold or not begins or advice.species.germination.base_temperature >= WARMEST_COLD:
+            return False
+        spared = 0 if advice.top_up else round(cold[-1].days[0])
+        return day >= max(begins) + timedelta(days=spared)
+
     def _task(self, task: Task) -> Event:
-        kind = task.key.split("/")[1] if "/" in task.key else "check"
+        kind = _kind(task)
         shown = self._name(task.species)
         words = KIND_WORDS.get(kind, kind)
         window = (task.date_to - task.date_from).days + 1
@@ -114,9 +171,7 @@ class _Maker:
             task.date_to,
         )
         event.add("location", task.place)
-        alarms = [MORNING]
-        if kind in {"coat", "warm phase", "cold phase", "lift", "plant out"}:
-            alarms.append(MORNING - timedelta(days=1))
+        alarms = [MORNING, MORNING - timedelta(days=1)]
         return self._finished(event, lines, alarms, window)
 
     def _visit(self, visit: Visit) -> Event:
@@ -132,48 +187,26 @@ class _Maker:
         ]
         return self._finished(event, lines, [MORNING - timedelta(days=3), MORNING - timedelta(days=1)], 1)
 
-    def _sprouts(self) -> list[Event]:
-        """From when the least demanding tenth may sprout in the refrigerator."""
-        found = []
-        for task in self.plan.tasks:
-            advice = self.advice[task.species]
-            if task.key.startswith("top-up/cold phase"):
-                found.append(self._sprout(task, "top-up/sprouts", task.date_from))
-            if not task.key.startswith("fridge/cold phase"):
-                continue
-            cold = [phase for phase in advice.recipe.phases if phase.kind == "cold"]
-            number = int(task.key.rsplit("/", 1)[1]) - 1
-            if number != len(cold) - 1 or advice.fridge is None:
-                continue
-            first = task.date_from + timedelta(days=round(cold[number].days[0]))
-            if first >= advice.fridge.plant_out:
-                continue
-            found.append(self._sprout(task, "fridge/sprouts", first))
-        return found
-
-    def _sprout(self, task: Task, key: str, first: date) -> Event:
-        event = self._event(task.species, key, f"sprouts possible: {self._name(task.species)}", first, first)
-        event.add("location", "refrigerator")
-        had = "Some seeds may have had" if key.startswith("top-up") else "The least demanding seeds have had"
-        lines = [
-            f"{had} their cold: look every 2 to 3 days from now on.",
-            "Pot what has sprouted, root down, cool and bright; never back into warmth while frost threatens.",
-        ]
-        return self._finished(event, lines, [MORNING], 1)
-
     def _seedlings(self) -> list[Event]:
-        found = []
+        """What comes up, an event for each month in which it begins."""
+        months: dict[date, list[tuple[str, date, date]]] = {}
         for name, (first, last) in expected_emergence(self.plan).items():
-            if last < self.plan.today:
-                continue
-            event = self._event(name, "outdoors/seedlings", f"seedlings expected: {self._name(name)}", first, last)
-            event.add("location", "hill")
+            if last >= self.plan.today and "outdoors" in self.advice[name].ways:
+                months.setdefault(first.replace(day=1), []).append((name, first, last))
+        found = []
+        for month, rows in months.items():
+            begin, end = min(first for _, first, _ in rows), max(last for _, _, last in rows)
+            event = self._event("", f"seedlings/{month}", f"seedlings expected: {len(rows)} species", begin, end)
+            event.add("location", HILL)
             lines = [
-                f"Eight seedlings in ten come up from {self.reader.span(first, last)} (modelled over "
-                f"{self.plan.winters.years.size} past winters).",
+                *(
+                    f"{self._name(name)}: eight in ten from {self.reader.span(first, last)}."
+                    for name, first, last in rows
+                ),
+                f"Modelled over {self.plan.winters.years.size} past winters.",
                 "Look for: rows where you marked the bed; cover against frost, slugs and birds; count what is up.",
             ]
-            found.append(self._finished(event, lines, [MORNING], 1))
+            found.append(self._finished(event, lines, [], 1))
         return found
 
     def _event(self, species: str, key: str, summary: str, first: date, last: date) -> Event:
@@ -224,6 +257,10 @@ class _Maker:
         if kind not in {"coat", "lift"} or species not in self.advice:
             return []
         return [f"Caution: {self.reader.words(caution)}" for caution in self.advice[species].cautions]
+
+
+def _kind(task: Task) -> str:
+    return task.key.split("/")[1] if "/" in task.key else "check"
 
 
 def _alarm(words: str, trigger: timedelta, closing: bool = False) -> Alarm:

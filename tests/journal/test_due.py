@@ -120,3 +120,15 @@ def test_planting_falls_due_and_a_closed_batch_never(journal: Journal) -> None:
 def test_a_batch_without_phases_is_only_looked_at(journal: Journal) -> None:
     start_batch(journal, a_batch(treatments=(Treatment("soak", START, START),), plant_out=None), NOW)
     assert {item.action for item in due_items(journal, TODAY)} == {"look: moist, clean, sprouts?"}
+
+
+def test_all_is_looked_at_on_one_day_a_week_but_mould_does_not_wait(journal: Journal) -> None:
+    for begun in (date(2026, 12, 1), date(2026, 12, 4)):
+        start_batch(journal, a_batch(started_on=begun, treatments=(replace(COLD, started_on=begun),)), NOW)
+    today = date(2026, 12, 5)
+    looks = [item.on for item in due_items(journal, today, looking_day=6) if item.action.startswith("look")]
+    assert looks == [date(2026, 12, 6)] * 2  # the first Sunday
+    add_check(journal, "B1", "fine", NOW, day=date(2026, 12, 6))
+    add_check(journal, "B2", "mould", NOW, day=date(2026, 12, 6))
+    looks = [item.on for item in due_items(journal, date(2026, 12, 7), looking_day=6) if "look" in item.action]
+    assert looks == [date(2026, 12, 8), date(2026, 12, 13)]
