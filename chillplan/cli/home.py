@@ -128,6 +128,7 @@ def at_home(place: PlaceOptions, asked: Asked) -> tuple[PlaceOptions, Asked]:
         asked = replace(asked, list_file=grower.lots)
     if asked.units == "metric":
         asked = replace(asked, units=said.get("units", asked.units))
+    asked = replace(asked, looking_day=looking_day_of(place.site))
     usual = type(asked.crew)()
     crew: dict[str, Any] = {
         name: said[name]

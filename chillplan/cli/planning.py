@@ -39,6 +39,7 @@ class Asked:
     dates: str | None = None
     paper: str = "a4"
     labels: str = "2x4"
+    looking_day: int | None = None
     crew: crews.CrewText = field(default_factory=crews.CrewText)
 
 
@@ -73,7 +74,6 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
     from chillplan.advice.plan import Request, make_plan
     from chillplan.advice.seed_lots import SUNDAY, for_lots
     from chillplan.cli import values
-    from chillplan.cli.home import looking_day_of
     from chillplan.cli.learned_plan import say_so, with_learned
     from chillplan.cli.loading import DEMO_LIST, load
     from chillplan.cli.progress_line import ProgressLine
@@ -98,10 +98,9 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
     used: dict[str, Any] = {}
     if asked.journal is not None:
         chosen, used = with_learned(chosen, asked.journal, loaded.site.name)
-    looking_day = looking_day_of(place.site) if place.site is not None else None
     with ProgressLine() as progress:
         made = say_so(make_plan(loaded.seasons, loaded.site, chosen, request, progress), used)
-    return for_lots(made, lots, SUNDAY if looking_day is None else looking_day), loaded
+    return for_lots(made, lots, SUNDAY if asked.looking_day is None else asked.looking_day), loaded
 
 
 def _check_paper(asked: Asked, problems: Problems) -> None:
