@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 from chillplan.physics import climate, day, elementwise, moisture, snow, soil
 
-__all__ = ["DaySteps", "compiled_day_step", "compiled_day_steps", "compiled_demand", "compiled_rain"]
+__all__ = ["DaySteps", "compiled", "compiled_day_step", "compiled_day_steps", "compiled_demand", "compiled_rain"]
 
 
 class DaySteps(NamedTuple):
@@ -84,6 +84,13 @@ def compiled_rain() -> Callable[..., Any]:
     _declare_selections()
     rain: Callable[..., Any] = _compiled(climate.rain_step)
     return rain
+
+
+def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
+    """A function of numbers that selects by :mod:`chillplan.physics.elementwise` alone, as a numba function."""
+    _declare_selections()
+    twin: Callable[..., Any] = _compiled(function)
+    return twin
 
 
 def _compiled(function: Callable[..., Any], **names: Any) -> Any:

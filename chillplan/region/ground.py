@@ -21,7 +21,7 @@ from chillplan.region.ground_kernel import COUNTS, NO_DAY, RUN, WORK, Marks, gro
 from chillplan.region.places import Ask, Places
 from chillplan.region.season_rows import SeasonRows
 from chillplan.region.sums_kernel import sums_block
-from chillplan.seasons.chill import DAY_GRAIN
+from chillplan.seasons.chill import DAY_GRAIN, sides_of
 from chillplan.seasons.cut import DAYS, daily_means
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
 from chillplan.seeds.recipe import COLD_RESPONSE, Response
@@ -114,10 +114,9 @@ class Inputs:
 
 
 def response_row(response: Response, reversal: float | None = None) -> list[float]:
-    """A response as the kernels take it: as `chillplan.seasons.chill.trapezoid` multiplies it out."""
-    rise, fall = response.full_low - response.zero_low, response.zero_high - response.full_high
-    loses = reversal is not None
-    return [response.zero_low, 1.0 / rise, response.zero_high, 1.0 / fall, reversal or 0.0, float(loses)]
+    """A response as the kernels take it: its sides, the reversal temperature, and whether days are lost above it."""
+    sides = sides_of(response.zero_low, response.full_low, response.full_high, response.zero_high)
+    return [*sides, reversal or 0.0, float(reversal is not None)]
 
 
 def inputs_of(places: Places, rows: SeasonRows, gaps: bool) -> Inputs:

@@ -9,12 +9,15 @@ from __future__ import annotations
 
 import numpy as np
 
+from chillplan.physics.compiled import compiled
 from chillplan.physics.lanes import SEED_LANES, loop, part
+from chillplan.seasons import chill
 from chillplan.seasons.chill import DAY_GRAIN
 from chillplan.seasons.cut import DAYS
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
 
 GRAIN = np.float32(TEMPERATURE_GRAIN)
+share_of_day = compiled(chill.share_of_day)
 L = SEED_LANES
 WHOLE_DAY = np.int32(DAY_GRAIN)
 """Parts of a day lost in the heat."""
@@ -54,10 +57,7 @@ def warmth_of(code, base, grain):
 def share_of(code, zero_low, per_low, zero_high, per_high, reversal, grain):
     """Parts of a day that count, none on a dry day, less a whole day in the heat."""
     kept = np.float32(code >> np.int32(1)) / GRAIN
-    rising, falling = (kept - zero_low) * per_low, (zero_high - kept) * per_high
-    share = rising if rising < falling else falling
-    share = share if share < np.float32(1.0) else np.float32(1.0)
-    share = share if share > np.float32(0.0) else np.float32(0.0)
+    share = share_of_day(kept, zero_low, per_low, zero_high, per_high, np.float32(0.0), np.float32(1.0))
     gain = np.int32(np.rint(share * grain)) * (code & np.int32(1))
     return gain - (WHOLE_DAY if kept > reversal else np.int32(0))
 

@@ -2,10 +2,23 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["DAY_GRAIN", "chill_days", "cold_days", "counted_share", "effective_chill", "trapezoid"]
+from chillplan.physics.elementwise import choose, lesser
+
+__all__ = [
+    "DAY_GRAIN",
+    "chill_days",
+    "cold_days",
+    "counted_share",
+    "effective_chill",
+    "share_of_day",
+    "sides_of",
+    "trapezoid",
+]
 
 FloatArray = NDArray[np.floating]
 
@@ -37,10 +50,21 @@ def trapezoid(
     The shape is an assumption of ours that brackets published optima of moist chilling.
     """
     values = np.asarray(temperature)
-    rising = (values - zero_low) * (1.0 / (full_low - zero_low))
-    falling = (zero_high - values) * (1.0 / (zero_high - full_high))
-    share = np.minimum(np.minimum(rising, falling), 1.0)
-    return np.asarray(np.where(share > 0.0, share, 0.0))
+    sides = sides_of(zero_low, full_low, full_high, zero_high)
+    return np.asarray(share_of_day(values, *sides, 0.0, 1.0))
+
+
+def sides_of(zero_low: float, full_low: float, full_high: float, zero_high: float) -> tuple[float, float, float, float]:
+    """The sides of a trapezoid as `share_of_day` takes them: foot and slope of either. [°C, 1/°C]"""
+    return zero_low, 1.0 / (full_low - zero_low), zero_high, 1.0 / (zero_high - full_high)
+
+
+def share_of_day(
+    temperature: Any, zero_low: Any, per_low: Any, zero_high: Any, per_high: Any, nothing: Any, whole: Any
+) -> Any:
+    """Share of a day that counts, of arrays and, compiled, of single numbers; 0 and 1 are given in their precision."""
+    share = lesser(lesser((temperature - zero_low) * per_low, (zero_high - temperature) * per_high), whole)
+    return choose(share > nothing, share, nothing)
 
 
 def counted_share(
