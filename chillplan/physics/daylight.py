@@ -224,32 +224,3 @@ def slope_radiation_ratio(
     sky = diffuse_share * (1 + np.cos(tilt)) / 2
     reflected = GROUND_ALBEDO * (1 - np.cos(tilt)) / 2
     return np.asarray(direct + sky + reflected)
-
-
-def heat_load(latitude: ArrayLike, slope: ArrayLike, aspect: ArrayLike) -> FloatArray:
-    """Annual heat load of a slope (McCune and Keon 2002, eq. 3), afternoon sun counting for more than morning sun.
-
-    Parameters
-    ----------
-    latitude : array_like
-        30 to 60, either hemisphere (aspect is mirrored in the south). [degree]
-    slope : array_like
-        0 to 60. [degree]
-    aspect : array_like
-        Direction the slope faces, clockwise from north. [degree]
-
-    Returns
-    -------
-    numpy.ndarray
-        Heat load. [MJ cm-2 yr-1]
-    """
-    signed = np.asarray(latitude, dtype=float)
-    mirrored = np.where(signed < 0, 180 - np.asarray(aspect, dtype=float), aspect) % 360
-    phi, tilt = np.radians(np.abs(signed)), np.radians(np.asarray(slope, dtype=float))
-    folded = np.abs(np.pi - np.abs(np.radians(mirrored) - 5 * np.pi / 4))
-    return np.asarray(
-        0.339
-        + 0.808 * np.cos(phi) * np.cos(tilt)
-        - 0.196 * np.sin(phi) * np.sin(tilt)
-        - 0.482 * np.cos(folded) * np.sin(tilt)
-    )

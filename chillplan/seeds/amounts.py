@@ -17,11 +17,9 @@ __all__ = [
     "Amount",
     "Lot",
     "amount_for",
-    "bulk_needed",
     "pure_live_seed",
     "seeds_for_target",
     "seeds_per_cell",
-    "sowing_rate",
     "viability_after",
 ]
 
@@ -114,41 +112,6 @@ class Amount:
 def pure_live_seed(purity: float, germination: float) -> float:
     """Share of the weight that is living seed of the species: purity times germination. [-]"""
     return purity * germination
-
-
-def bulk_needed(pure_live: float, purity: float, germination: float) -> float:
-    """Weight as bought that holds a weight of pure live seed; same unit as `pure_live`."""
-    return pure_live / pure_live_seed(purity, germination)
-
-
-def sowing_rate(
-    area: float, density: float, seeds_per_gram: float, purity: float, germination: float, plantable: float
-) -> float:
-    """Weight of seed for a bed, on average and without a margin.
-
-    Parameters
-    ----------
-    area : float
-        [m2]
-    density : float
-        Plantable seedlings wanted. [1/m2]
-    seeds_per_gram : float
-        [1/g]
-    purity, germination : float
-        [-]
-    plantable : float
-        Share of the germinated seeds that become plantable seedlings. [-]
-
-    Returns
-    -------
-    float
-        [g]
-
-    References
-    ----------
-    W = A D / (S P G Y), the usual nursery formula, from memory.
-    """
-    return area * density / (seeds_per_gram * purity * germination * plantable)
 
 
 def seeds_per_cell(share: float, chance: float) -> int:

@@ -11,11 +11,9 @@ from chillplan.errors import InputError
 from chillplan.seeds.amounts import (
     Lot,
     amount_for,
-    bulk_needed,
     pure_live_seed,
     seeds_for_target,
     seeds_per_cell,
-    sowing_rate,
     viability_after,
 )
 
@@ -23,24 +21,17 @@ from chillplan.seeds.amounts import (
 def test_pure_live_seed_of_a_highway_department() -> None:
     # Texas Department of Transportation, pure live seed page: purity 85 %, germination 75 %, printed 0.64 and 1.56 lb.
     assert pure_live_seed(0.85, 0.75) == pytest.approx(0.64, abs=0.005)
-    assert bulk_needed(1.0, 0.85, 0.75) == pytest.approx(1.0 / 0.6375, rel=1e-9)
-    assert bulk_needed(1.0, 0.85, 0.75) == pytest.approx(1.56, abs=0.01)
+    assert 1.0 / pure_live_seed(0.85, 0.75) == pytest.approx(1.56, abs=0.01)
 
 
 def test_pure_live_seed_of_a_job_sheet() -> None:
     # Soil Conservation Service job sheet, table 4 (npwrc.usgs.gov): purity 90 %, germination 80 % -> 1.4 lb.
-    assert bulk_needed(1.0, 0.90, 0.80) == pytest.approx(1.4, abs=0.05)
+    assert 1.0 / pure_live_seed(0.90, 0.80) == pytest.approx(1.4, abs=0.05)
 
 
 def test_pure_live_seed_of_a_range_site() -> None:
     # rangelandsgateway.org: 0.91 x 0.96 = 87.36 %.
     assert pure_live_seed(0.91, 0.96) == pytest.approx(0.8736, abs=5e-5)
-
-
-def test_sowing_rate_of_a_chokecherry_bed() -> None:
-    # Seeds per kg and germination of Native Plant Network protocol 195; area, density and plantable share made up.
-    grams = sowing_rate(100, 200, 10.5, purity=1.00, germination=0.80, plantable=0.60)
-    assert grams / 1000 == pytest.approx(3.97, abs=0.005)
 
 
 @pytest.mark.parametrize(("share", "seeds"), [(0.60, 4), (0.85, 2), (1.0, 1), (0.95, 1)])
