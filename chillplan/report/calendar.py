@@ -99,7 +99,9 @@ class _Maker:
         for task in tasks:
             if task.place != HILL:
                 weeks.setdefault(self._looking_day(task.date_from), []).append(task)
-        found += [self._week(day, some) for day, some in weeks.items()]
+        looks = {day for day, some in weeks.items() if all(_kind(task) == "check" for task in some)}
+        found += [self._week(day, some) for day, some in weeks.items() if day not in looks]
+        found += [self._looks(sorted(looks), weeks)] if looks else []
         found += self._seedlings()
         return sorted(found, key=lambda event: (event.start, str(event["summary"])))
 
@@ -137,6 +139,31 @@ class _Maker:
         event.add("location", "home")
         alarms = [MORNING, MORNING - timedelta(days=1)] if begun else []
         return self._finished(event, lines, alarms, 1)
+
+    def _looks(self, days: list[date], weeks: dict[date, list[Task]]) -> Event:
+        """The weeks in which there is nothing to do but look, as one repeated event (RFC 5545, 3.8.5)."""
+        spans: dict[str, list[date]] = {}
+        for day in days:
+            for task in weeks[day]:
+                spans.setdefault(task.species, []).append(day)
+        event = self._event("", "looks", "look at everything in the cold", days[0], days[0])
+        event.add("location", "home")
+        event.add("rrule", {"freq": "weekly", "until": days[-1]})
+        between = (days[0] + timedelta(weeks=number) for number in range((days[-1] - days[0]).days // 7))
+        for day in between:
+            if day not in days:
+                event.add("exdate", day, parameters={"VALUE": "DATE"})
+        lines = [
+            *(f"{self._name(name)}: {self.reader.span(some[0], some[-1])}." for name, some in spans.items()),
+            self.reader.words(LOOK_FOR["check"]),
+            *(
+                f"{self._name(name)}: sprouts are possible from {self.reader.day(first)}, look every 2 to 3 days then."
+                for name, some in spans.items()
+                if (first := next((day for day in some if self._may_sprout(name, day)), None))
+            ),
+            SPROUTED,
+        ]
+        return self._finished(event, lines, [], 1)
 
     def _may_sprout(self, species: str, day: date) -> bool:
         """Whether the least demanding tenth may have had its cold, and the cold does not forbid it to sprout."""
