@@ -17,6 +17,7 @@ __all__ = ["histories_of", "history_of"]
 FEWEST_DAYS = 10
 # Long official records hold a row out of place now and then; more than one in this many is a fault of the file.
 _ROWS_A_STRAY = 10_000
+_STRAY_GAP, _MOST_STRAYS = pd.Timedelta(days=15 * 365), 5  # a record so interrupted is as good as another's
 _TOLERANCE = 0.051  # two copies of a value that were rounded apart still agree [°C, mm]
 
 
@@ -61,6 +62,8 @@ def history_of(records: list[Record]) -> History:
         notes += note
     rows = pd.concat(parts, ignore_index=True) if len(parts) > 1 else parts[0]
     files = tuple(dict.fromkeys(record.file for record in records))
+    rows, note = _without_strays(rows)
+    notes += note
     rows, note = _each_day_once(rows.sort_values("date", kind="stable"), ", ".join(files[:3]))
     notes += note
     known = rows["tmin"].notna() | rows["tmax"].notna()
@@ -92,6 +95,20 @@ def _in_order(rows: pd.DataFrame, file: str) -> tuple[pd.DataFrame, list[str]]:
         f"dates in {quoted(file)} are out of order: {dates.iloc[at]:%Y-%m-%d} follows {dates.iloc[at - 1]:%Y-%m-%d}; "
         "sort the rows by date, and check that day and month are not exchanged"
     )
+
+
+def _without_strays(rows: pd.DataFrame) -> tuple[pd.DataFrame, list[str]]:
+    """Leave out a few days that lie decades from all others: a wrong year."""
+    rows = rows.sort_values("date", kind="stable")
+    far = (rows["date"].diff() > _STRAY_GAP).to_numpy()
+    part = np.cumsum(far)
+    stray = (np.bincount(part)[part] <= _MOST_STRAYS) & (len(rows) > FEWEST_DAYS)
+    if not stray.any() or stray.all():
+        return rows, []
+    days = ", ".join(f"{day:%Y-%m-%d}" for day in rows["date"][stray][:5])
+    return rows[~stray], [
+        f"{counted(int(stray.sum()), 'day')} far from all others left out, the year is wrong: {days}."
+    ]
 
 
 def _each_day_once(rows: pd.DataFrame, files: str) -> tuple[pd.DataFrame, list[str]]:

@@ -17,6 +17,7 @@ from chillplan.site import Site
 from chillplan.weather.history import History
 from chillplan.weather.lapse import COLD_AIR, cold_air_offset, lapse_rate
 from chillplan.weather.nearness import distance_km
+from chillplan.weather.other_place import refuse_other_climate, refuse_other_place
 from chillplan.weather.tie import tie_offset
 
 __all__ = ["move_to_site"]
@@ -50,7 +51,9 @@ def move_to_site(history: History, site: Site) -> History:
         If the record is warm when the site has winter: the sign of the latitude is wrong.
     """
     dates = pd.DatetimeIndex(history.daily.index)
+    refuse_other_place(history, site)
     _same_hemisphere(history, site, dates)
+    refuse_other_climate(history, site)
     days = dates.day_of_year.to_numpy()
     tmin = history.daily["tmin"].to_numpy(dtype=float)
     tmax = history.daily["tmax"].to_numpy(dtype=float)

@@ -36,6 +36,7 @@ SPIKE = 25.0  # [°C]
 LAGGED_RANGE = 40.0  # [°C]
 _ROUNDING = 0.06  # [°C]
 _BIWEIGHT = 7.5
+_NAMED = 5
 
 # Name of each check and what it says of a day, in the order they are made.
 CHECKS = {
@@ -117,7 +118,8 @@ def quality_notes(daily: pd.DataFrame) -> list[str]:
     if not days:
         return []
     what = "1 day looks" if len(days) == 1 else f"{len(days)} days look"
-    return [f"{what} wrong, the first {days[0]:%Y-%m-%d}; nothing was changed: see `chillplan weather check`."]
+    named = ", ".join(f"{day:%Y-%m-%d}" for day in days[:_NAMED]) + (" …" if len(days) > _NAMED else "")
+    return [f"{what} wrong ({named}); nothing was changed: see `chillplan weather check`."]
 
 
 def _zeros(values: dict[str, FloatArray]) -> dict[str, BoolArray]:

@@ -65,16 +65,21 @@ def read_dly(text: str, file: str) -> list[Record]:
         If a line is not of this layout or no temperature is in the file.
     """
     lines = [line.ljust(_HEAD + _GROUP * _DAYS) for line in text.splitlines() if line.strip()]
-    lines = [line for line in lines if line[17:21] in _ELEMENTS or not is_dly_line(line)]
+    lines = [line for line in lines if _matters(line[17:21]) or not is_dly_line(line)]
     parts = []
     for number, line in enumerate(lines, start=1):
-        if not is_dly_line(line):
+        if line[17:21] not in _ELEMENTS or not is_dly_line(line):
             raise InputError(f"line {number} of {quoted(file)} is not of the GHCN-Daily layout: fetch the file again")
     for element in _ELEMENTS:
         chosen = [line for line in lines if line[17:21] == element]
         if chosen:
             parts.append(_months(chosen, element, file))
     return _records(parts, file, "GHCN-Daily, fixed width")
+
+
+def _matters(element: str) -> bool:
+    """Whether an element is wanted, or a wanted one with a broken letter; no element of the format is that near."""
+    return any(sum(a != b for a, b in zip(element, known, strict=False)) <= 1 for known in _ELEMENTS)
 
 
 def _months(lines: list[str], element: str, file: str) -> pd.DataFrame:

@@ -18,6 +18,9 @@ __all__ = ["read_parquet_table", "read_text_table"]
 MISSING_WORDS = ["", "NA", "N/A", "na", "nan", "NaN", "null", "NULL", "None", "M", "-", "--", ".", "missing", "ND"]
 NOAA_LICENCE = "NOAA, open data; some stations under World Meteorological Organization Resolution 40"
 _HEADER_WITHIN = 60
+_A_YEAR = 365  # [day]
+# Rain below which mm are doubted where no unit is stated: 100 in. are 2,540 mm. Common practice, no source. [mm]
+_LEAST_YEAR, _LEAST_DAY = 100.0, 12.0
 _WATER = ("precipitation", "snow_depth", "new_snow")
 _LARGEST = {"latitude": 90.0, "longitude": 180.0, "elevation": 9000.0}
 _PLACE = ("station", "station_name", "latitude", "longitude", "elevation")
@@ -252,11 +255,24 @@ def _house_units(rows: pd.DataFrame, kept: dict[str, Column], units: str | None,
         elif name in _WATER:
             water = column.unit or _water_unit(name, unit)
             rows[name] = to_millimetres(rows[name], water)
+            if column.unit is None and name == "precipitation" and water == "mm":
+                _refuse_inches(rows, column.header, file)
             if column.unit is None:
                 notes.append(
                     f"{name.replace('_', ' ').capitalize()} is taken as {water.replace('tenths', 'tenths of a mm')}."
                 )
     return notes
+
+
+def _refuse_inches(rows: pd.DataFrame, header: str, file: str) -> None:
+    """Refuse rain without a unit that is too little for mm: a year of less than 100, and never a day of 12."""
+    rain = rows["precipitation"].dropna()
+    if len(rain) < _A_YEAR or not 0.0 < rain.mean() * _A_YEAR < _LEAST_YEAR or rain.max() >= _LEAST_DAY:
+        return
+    raise InputError(
+        f"{header} in {quoted(file)} comes to {rain.mean() * _A_YEAR:.1f} a year, {rain.max():g} on the wettest day: "
+        "in mm that is a desert, in inches it is usual; name the column precipitation_in or precipitation_mm"
+    )
 
 
 def _water_unit(name: str, temperature_unit: str) -> str:

@@ -167,7 +167,7 @@ def test_the_height_of_a_silent_station_can_be_given(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("latitude", "longitude", "southern"),
-    [("69.6", "18.9", False), ("-21.2", "-175.2", True), ("-44.5", "169.0", True)],
+    [("69.6", "18.9", False), ("-43.9", "-176.5", True), ("-44.5", "169.0", True)],
 )
 def test_far_places_and_a_record_that_ends_today(tmp_path: Path, latitude: str, longitude: str, southern: bool) -> None:
     """Polar day, 13 hours ahead of Greenwich, and the south; the record begins on a leap day and ends today."""
@@ -260,7 +260,7 @@ def test_a_plan_says_that_days_look_wrong(tmp_path: Path) -> None:
     frame.to_csv(tmp_path / "farm.csv", index=False)
     words = ("winter", "--weather", tmp_path / "farm.csv", *PLACE, "--format", "json")
     notes = json.loads(chillplan(*words).out)["weather"]["notes"]
-    assert any(note.startswith("1 day looks wrong, the first 2002-09-27; nothing was changed") for note in notes)
+    assert any(note.startswith("1 day looks wrong (2002-09-27); nothing was changed") for note in notes)
 
 
 def test_terrain_is_an_explicit_choice(tmp_path: Path) -> None:

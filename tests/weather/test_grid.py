@@ -15,6 +15,7 @@ from chillplan.region.layout import Layout
 from chillplan.region.places import Ask
 from chillplan.weather.grid import grid_of, read_grid
 from chillplan.weather.grid_time import EPOCH
+from chillplan.weather.read import load_history
 from chillplan.weather.units import FACTORS, to_celsius, unit_of
 from tests.region.made_grid import made_grid
 
@@ -322,3 +323,46 @@ def test_a_damaged_chunk_is_told_with_its_place(grid: xr.Dataset, tmp_path: Path
     (path / "tasmax" / "0.0.0").write_bytes(b"no chunk")
     with pytest.raises(SourceError, match=r"'grid\.zarr' cannot be read: .*; is it whole\?"):
         read_grid([path])
+
+
+def test_a_latitude_that_is_missing_is_refused(grid: xr.Dataset) -> None:
+    latitude = grid["lat"].values.copy()
+    latitude[1] = np.nan
+    bad = grid.assign_coords(lat=("lat", latitude, grid["lat"].attrs))
+    with pytest.raises(InputError, match=r"latitude nothing \(NaN\) in 'grid' is outside -90 to 90"):
+        grid_of(bad, "grid")
+
+
+@pytest.mark.parametrize("version", [2, 3])
+def test_a_chunk_cut_short_is_told(grid: xr.Dataset, tmp_path: Path, version: int) -> None:
+    path = tmp_path / "grid.zarr"
+    grid.chunk(time=-1).to_zarr(path, zarr_format=version)
+    chunk = max((one for one in (path / "tasmin").rglob("*") if one.is_file()), key=lambda one: one.stat().st_size)
+    chunk.write_bytes(chunk.read_bytes()[:1000])
+    for asked in (lambda: read_grid([path]), lambda: load_history([path], latitude=45.0, longitude=-85.0)):
+        with pytest.raises(SourceError, match=r"'.*grid\.zarr' cannot be read: .*; is it whole\?"):
+            asked()
+
+
+def test_a_share_of_land_in_percent_is_no_fraction(grid: xr.Dataset) -> None:
+    share = xr.DataArray(np.full((4, 5), 20.0), dims=("lat", "lon"), attrs={"units": "%"})
+    share[0, 0] = 80.0
+    land = grid_of(grid.assign(sftlf=share), "grid").data["land"]
+    assert int(land.sum()) == 1
+    assert bool(land[0, 0])
+    fraction = (share / 100.0).assign_attrs(units="1")
+    assert grid_of(grid.assign(sftlf=fraction), "grid").data["land"].equals(land)
+
+
+def test_days_of_the_time_axis_are_those_of_the_file(grid: xr.Dataset) -> None:
+    """1 January 1998 is day 729390 of the proleptic Gregorian calendar (Python, datetime.date.toordinal)."""
+    assert grid_of(grid, "grid").days[0] == 729390
+    times = xr.date_range("1998-01-01", periods=grid.sizes["time"], calendar="noleap", use_cftime=True)
+    assert grid_of(grid.assign_coords(time=times), "grid").days[[0, 59]].tolist() == [729390, 729449]
+
+
+def test_a_store_of_five_chunks_answers(grid: xr.Dataset, tmp_path: Path) -> None:
+    grid.chunk(time=grid.sizes["time"] // 5 + 1).to_zarr(tmp_path / "grid.zarr", zarr_format=2)
+    grid.to_netcdf(tmp_path / "grid.nc")
+    low = [load_history([tmp_path / name], latitude=56.0, longitude=-100.0).daily for name in ("grid.zarr", "grid.nc")]
+    assert low[0].equals(low[1])

@@ -163,10 +163,16 @@ def test_a_southern_site_moves_by_its_own_seasons() -> None:
     assert drop[low.daily.index.month == 7].mean() == pytest.approx(2.25, abs=0.01)
 
 
+def without_place(frame: pd.DataFrame) -> History:
+    history = history_of(frame)
+    return replace(history, provenance=replace(history.provenance, latitude=None, longitude=None))
+
+
 def test_a_latitude_of_the_wrong_sign_is_refused(frame: pd.DataFrame) -> None:
     with pytest.raises(InputError, match=r"latitude -44 lies south .* °C warmer from May to October: check the sign"):
-        move_to_site(history_of(frame), Site(latitude=-44.0, longitude=-72.0))
+        move_to_site(without_place(frame), Site(latitude=-44.0, longitude=-72.0))
     with pytest.raises(InputError, match=r"latitude 41 lies north .* warmer from November to April"):
-        move_to_site(history_of(daily_frame(southern=True)), Site(latitude=41.0, longitude=175.0))
-    tropics = move_to_site(history_of(frame), Site(latitude=-10.0, longitude=-72.0))
+        move_to_site(without_place(daily_frame(southern=True)), Site(latitude=41.0, longitude=175.0))
+    warm = frame.assign(tmin=frame["tmin"] + 16.0, tmax=frame["tmax"] + 16.0)
+    tropics = move_to_site(without_place(warm), Site(latitude=-10.0, longitude=-72.0))
     assert len(tropics.daily) == len(frame)
