@@ -71,17 +71,25 @@ def _tasks_of(advice: SpeciesAdvice) -> list[Task]:
         tasks += _numbered("outdoors", [(step.kind, _task(advice, step)) for step in advice.outdoors.steps])
     if "fridge" in advice.ways and advice.fridge:
         tasks += _numbered("fridge", [(step.kind, _task(advice, step)) for step in advice.fridge.steps])
-        tasks += _checks("fridge", name, advice.fridge.checks, _late_from(advice))
+        cold = advice.fridge.into_cold or advice.fridge.plant_out
+        tasks += _checks("fridge", name, advice.fridge.checks, _late_from(advice), cold)
     if "top-up" in advice.ways and advice.top_up:
         tasks += _numbered("top-up", [(step.kind, _task(advice, step)) for step in advice.top_up.steps])
         tasks += _checks("top-up", name, advice.top_up.checks, advice.top_up.lift)
     return tasks
 
 
-def _checks(way: str, name: str, days: Iterable[date], late: date | None) -> list[Task]:
-    """Weekly looks in the refrigerator."""
+def _checks(way: str, name: str, days: Iterable[date], late: date | None, cold: date = date.min) -> list[Task]:
+    """Weekly looks, on the warm shelf until the first cold."""
     checks = [
-        Task(day, day + timedelta(days=2), name, f"check: {LOOK_FOR}{_often(day, late)}", "refrigerator", 10)
+        Task(
+            day,
+            day + timedelta(days=2),
+            name,
+            f"check: {LOOK_FOR}{_often(day, late)}",
+            PLACES["cold phase" if day >= cold else "warm phase"],
+            10,
+        )
         for day in days
     ]
     return _numbered(way, [("check", check) for check in checks])

@@ -48,6 +48,8 @@ class Crew:
         Way to the hill and back; it is spent within daylight too. [h]
     weekdays : tuple of int
         Days of the week that work, 0 for Monday.
+    weeks : tuple of int
+        Which of them in a month, 1 for the first; empty for all. A Sunday goes with its Saturday where both work.
     away : frozenset of date
         Dates that do not work.
     snow_limit : float
@@ -63,6 +65,7 @@ class Crew:
     away: frozenset[date] = field(default_factory=frozenset)
     snow_limit: float = 200.0
     snow_share: float = 0.5
+    weeks: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         problems = Problems()
@@ -249,7 +252,15 @@ def _minutes(day: HillDay, crew: Crew) -> int:
 
 
 def _closed(day: HillDay, crew: Crew) -> bool:
-    return day.date.weekday() not in crew.weekdays or day.date in crew.away or day.snow_risk > crew.snow_share
+    return _wrong_day(day.date, crew) or day.date in crew.away or day.snow_risk > crew.snow_share
+
+
+def _wrong_day(day: date, crew: Crew) -> bool:
+    """Whether people do not work on such a day of the week, or not in that week of the month."""
+    if day.weekday() not in crew.weekdays:
+        return True
+    anchor = day - timedelta(days=1) if day.weekday() == 6 and 5 in crew.weekdays else day
+    return bool(crew.weeks) and (anchor.day - 1) // 7 + 1 not in crew.weeks
 
 
 def _visit(day: HillDay, tasks: list[Task]) -> Visit:
@@ -300,7 +311,7 @@ def _span(window: Sequence[HillDay]) -> str:
 
 def _why_closed(window: Sequence[HillDay], crew: Crew) -> str:
     causes: tuple[tuple[str, Callable[[HillDay], bool]], ...] = (
-        ("wrong day of the week", lambda day: day.date.weekday() not in crew.weekdays),
+        ("wrong day of the week", lambda day: _wrong_day(day.date, crew)),
         ("date that does not work", lambda day: day.date in crew.away),
         ("way usually closed by snow", lambda day: day.snow_risk > crew.snow_share),
         ("too little daylight after the travel", lambda day: _minutes(day, crew) == 0),
@@ -312,7 +323,7 @@ def _why_closed(window: Sequence[HillDay], crew: Crew) -> str:
 def _freeing(job: Job, window: Sequence[HillDay], crew: Crew) -> tuple[str, ...]:
     """Changes that, each alone, would make a day of the window long enough and open."""
     changes = (
-        ("letting every day of the week count", replace(crew, weekdays=tuple(range(7)))),
+        ("letting every day of the week count", replace(crew, weekdays=tuple(range(7)), weeks=())),
         ("one of the dates that do not work", replace(crew, away=frozenset())),
         ("going in spite of the snow", replace(crew, snow_share=1.0)),
         ("one more person", replace(crew, people=crew.people + 1)),
@@ -322,5 +333,7 @@ def _freeing(job: Job, window: Sequence[HillDay], crew: Crew) -> tuple[str, ...]
     alone = tuple(words for words, other in changes if (_room(window, other) >= job.minutes).any())
     if alone:
         return alone
-    free = replace(crew, weekdays=tuple(range(7)), away=frozenset(), snow_share=1.0, hours=LONGEST_DAY, travel=0.0)
+    free = replace(
+        crew, weekdays=tuple(range(7)), weeks=(), away=frozenset(), snow_share=1.0, hours=LONGEST_DAY, travel=0.0
+    )
     return ("several of these limits at once",) if (_room(window, free) >= job.minutes).any() else ()

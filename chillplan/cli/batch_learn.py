@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["learn_"]
 
+EARLY = 0.1  # of the seed expected by the day of the count; below, a count says little. Our choice. [-]
+TOO_EARLY = ": too early to count, most is still to come; count again later"
 ASSUMED = (
     "Priors: the published range; an error of the seed-zone estimate of 1.1 °C (standard deviation); seven in ten "
     "satisfied seeds standing at the count (common practice, no source). The spread between lots is assumed."
@@ -33,6 +35,7 @@ def learn_(
     weather: opt.WeatherOption = None,
     station: opt.StationOption = None,
     weather_units: opt.WeatherUnitOption = None,
+    station_elevation: opt.StationElevationOption = None,
     species_file: opt.SpeciesFileOption = None,
     journal: JournalOption = None,
     today: opt.TodayOption = None,
@@ -58,6 +61,7 @@ def learn_(
         weather=weather or (),
         station=station,
         weather_units=weather_units,
+        station_elevation=station_elevation,
     )
     if place.says_nothing:
         raise InputError("learning needs the site and its weather: pass --site and --weather")
@@ -155,7 +159,7 @@ def _print(
             share = outcome.emerged / outcome.alive
             print(
                 f"  {outcome.code} sown {outcome.sown_on}: {outcome.emerged} of {outcome.alive} up ({share:.0%}), "
-                f"expected {expected:.0%}"
+                f"expected {expected:.0%}{TOO_EARLY if expected < EARLY else ''}"
             )
         low, high = published[name]
         print(f"  cold needed: {low:g} to {high:g} days published, {lesson.low:.0f} to {lesson.high:.0f} learned here")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Annotated
@@ -27,7 +28,11 @@ TravelOption = Annotated[
 ]
 WeekdaysOption = Annotated[
     str | None,
-    typer.Option("--weekdays", metavar="DAYS", help="Days of the week that work, for example sat,sun; else all."),
+    typer.Option(
+        "--weekdays",
+        metavar="DAYS",
+        help="Days of the week that work, for example sat,sun or 1st and 3rd weekend; else all.",
+    ),
 ]
 AwayOption = Annotated[
     list[str] | None,
@@ -85,11 +90,22 @@ def crew_of(problems: Problems, text: CrewText) -> Crew | None:
     way = values.number(problems, "--travel", text.travel, 0.0, 24.0, "hours")
     deep = values.number(problems, "--snow-limit", text.snow_limit, 0.0, 20000.0, "mm")
     share = values.number(problems, "--snow-share", text.snow_share, 0.0, 1.0)
-    days = _weekdays(problems, text.weekdays)
+    weeks, names = _weeks(text.weekdays)
+    days = _weekdays(problems, names)
     closed = frozenset(day for span in text.away for day in _away(problems, span))
     if count is None or work is None or way is None or deep is None or share is None or not days:
         return None
-    return Crew(count, work, way, days, closed, deep, share)
+    return Crew(count, work, way, days, closed, deep, share, weeks)
+
+
+def _weeks(text: str | None) -> tuple[tuple[int, ...], str | None]:
+    """``1st and 3rd weekend`` as the weeks of the month that work, and the days by name."""
+    if text is None:
+        return (), None
+    weeks = tuple(sorted({int(number) for number in re.findall(r"\b([1-5])(?:st|nd|rd|th)\b", text)}))
+    names = re.sub(r"\b[1-5](?:st|nd|rd|th)\b|\band\b", " ", text)
+    names = re.sub(r"(?i)\bweekends?\b", "sat,sun", names)
+    return weeks, names.strip(" ,")
 
 
 def _weekdays(problems: Problems, text: str | None) -> tuple[int, ...]:

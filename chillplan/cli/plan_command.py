@@ -44,6 +44,9 @@ def plan(
     sites: opt.SitesOption = None,
     asked: Asked = NOTHING,
     crew: crews.CrewText = crews.ALONE,
+    explain: Annotated[
+        bool, typer.Option("--explain", help="Why, species by species, and what would change it.")
+    ] = False,
     keep: Annotated[
         bool,
         typer.Option("--keep", help="Make this the plan that `due` goes by; writes site.toml where there is none."),
@@ -64,10 +67,10 @@ def plan(
     from chillplan.cli.home import at_home
 
     place, asked = at_home(place, asked)
-    answer_plan(place, asked, keep)
+    answer_plan(place, asked, keep, explain)
 
 
-def answer_plan(place: PlaceOptions, asked: Asked, keep: bool = False) -> None:
+def answer_plan(place: PlaceOptions, asked: Asked, keep: bool = False, explain: bool = False) -> None:
     """Check everything that was asked, plan, write the folder that was asked for, and print."""
     from chillplan.advice.visits import with_visits
     from chillplan.errors import Problems
@@ -79,7 +82,7 @@ def answer_plan(place: PlaceOptions, asked: Asked, keep: bool = False) -> None:
     made = with_visits(made, crew)
     if asked.out is not None:
         _write(made, loaded, asked, asked.out)
-    _print(made, loaded, asked)
+    _print(made, loaded, asked, explain)
     if keep:
         _keep(made, place, asked)
 
@@ -121,7 +124,7 @@ def _write(made: Plan, loaded: Loaded, asked: Asked, out: Path) -> None:
         )
 
 
-def _print(made: Plan, loaded: Loaded, asked: Asked) -> None:
+def _print(made: Plan, loaded: Loaded, asked: Asked, explain: bool) -> None:
     from chillplan.report.provenance import source_of
 
     source = source_of(loaded.history, loaded.site)
@@ -139,4 +142,4 @@ def _print(made: Plan, loaded: Loaded, asked: Asked) -> None:
         from chillplan.report.reader import reader_for
         from chillplan.report.tables import print_plan
 
-        print_plan(made, source, reader_for(asked.units, asked.dates))
+        print_plan(made, source, reader_for(asked.units, asked.dates), explain)

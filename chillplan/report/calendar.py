@@ -210,7 +210,15 @@ class _Maker:
         minutes = sum(task.minutes for task in visit.tasks)
         lines = [
             f"Light from {visit.daylight_from} to {visit.daylight_to}; about {minutes} minutes of work.",
-            *(f"- {self._name(task.species)}: {self.reader.words(task.action)}" for task in visit.tasks),
+            *(
+                line
+                for task in visit.tasks
+                for line in (
+                    f"- {self._name(task.species)}: {self.reader.words(task.action)}",
+                    self.reader.words(self._look_for(task.species, _kind(task))) if _kind(task) == "lift" else "",
+                    *self._cautions(task.species, _kind(task)),
+                )
+            ),
         ]
         return self._finished(event, lines, [MORNING - timedelta(days=3), MORNING - timedelta(days=1)], 1)
 

@@ -22,7 +22,7 @@ from chillplan.report.reader import Reader
 from chillplan.report.tables_terminal import console, fitted
 from chillplan.report.trend_words import trend_words
 from chillplan.report.two_ways import TWO_WAYS, way_words
-from chillplan.report.when_words import when_words
+from chillplan.report.when_words import advice_line, when_words
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Winters
 from chillplan.site import Site
@@ -40,15 +40,23 @@ ASSUMED = (
 )
 
 
-def print_plan(plan: Plan, source: Source, reader: Reader) -> None:
-    """Print a plan: the winters, the verdicts with their reasons, the tasks in date order."""
+def print_plan(plan: Plan, source: Source, reader: Reader, explain: bool = False) -> None:
+    """Print a plan: the winters, the verdicts with one line each or with their reasons, the tasks in date order."""
     out = console()
     _heading(out, plan.site, source, plan.seasons, reader, plan.warming)
     _winter_lines(out, plan.winters, plan.seasons, plan.season, reader)
     out.print()
     out.print(fitted(_verdict_table(plan, reader), out.width))
     for advice in plan.species:
-        _reason(out, advice, reader)
+        if explain:
+            _reason(out, advice, reader)
+        else:
+            out.print(
+                f"[bold]{escape(_name(advice))}[/bold]: {escape(reader.words(advice_line(plan, advice, reader)))}."
+            )
+    if not explain:
+        _cautions(out, plan, reader)
+        out.print("Why, and what would change it: --explain.")
     for caution in FOR_ALL:
         if any(caution in advice.cautions for advice in plan.species):
             out.print(f"Caution for all: {escape(caution)}")
@@ -178,6 +186,17 @@ def _verdict_table(plan: Plan, reader: Reader) -> Table:
 def _name(advice: SpeciesAdvice) -> str:
     species = advice.species
     return species.common_name or species.name
+
+
+def _cautions(out: Console, plan: Plan, reader: Reader) -> None:
+    """Each caution once, with the species that it holds for."""
+    held: dict[str, list[str]] = {}
+    for advice in plan.species:
+        for caution in advice.cautions:
+            if caution not in FOR_ALL:
+                held.setdefault(caution, []).append(_name(advice))
+    for caution, names in held.items():
+        out.print(f"Caution, {escape(', '.join(names))}: {escape(reader.words(caution))}")
 
 
 def _reason(out: Console, advice: SpeciesAdvice, reader: Reader) -> None:

@@ -2,11 +2,45 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from chillplan import verdicts
-from chillplan.advice.result import Fridge, SpeciesAdvice
+from chillplan.advice.result import Fridge, Plan, SpeciesAdvice
 from chillplan.report.reader import Reader
 
-__all__ = ["when_words"]
+__all__ = ["advice_line", "when_words"]
+
+SATURDAY = 5
+
+
+def advice_line(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> str:
+    """The advice first: ``sow on the weekend of 24 Oct (18 Oct to 16 Jan works)``, by the dates of the tasks.
+
+    Parameters
+    ----------
+    plan : Plan
+    advice : SpeciesAdvice
+    reader : Reader
+    """
+    if advice.killed:
+        return f"not planned: the plant would freeze here in {advice.frozen} of {plan.seasons.years.size} winters"
+    own = [task for task in plan.tasks if task.species == advice.species.name]
+    parts = []
+    sow = next((task for task in own if task.key.split("/")[1] == "sow"), None)
+    if sow is not None:
+        best = sow.date_to if advice.outdoors is None else min(max(advice.outdoors.best, sow.date_from), sow.date_to)
+        weekend = best + timedelta(days=(SATURDAY - best.weekday()) % 7)
+        if weekend > sow.date_to:
+            weekend -= timedelta(days=7)
+        when = f"the weekend of {reader.day(weekend)}" if weekend >= sow.date_from else reader.day(best)
+        parts.append(f"sow on {when} ({reader.span(sow.date_from, sow.date_to)} works)")
+    first = next((task for task in own if task.key.startswith(("fridge/coat", "fridge/warm", "fridge/cold"))), None)
+    out = next((task for task in own if task.key.startswith(("fridge/plant out", "top-up/plant out"))), None)
+    if first is not None:
+        parts.append(f"begin indoors on {reader.day(first.date_from)}")
+    line = " or ".join(parts) or "nothing is left to do in this season"
+    line += f", plant out {reader.day(out.date_from)}" if out is not None else ""
+    return f"{line}; the plant would freeze here in {advice.frozen} winters" if advice.frozen else line
 
 
 def when_words(advice: SpeciesAdvice, reader: Reader) -> str:

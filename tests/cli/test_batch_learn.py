@@ -50,7 +50,7 @@ def test_failures_in_many_winters_lengthen_the_requirement_and_plan_says_so(
     assert "learned on 2012-12-01 from 4 sowings here, 400 seeds" in after["source"]
     assert any("Planned with what your journal taught" in note for note in after["notes"])
     assert after["requirement"] != before["requirement"]
-    assert "what your journal taught" in " ".join(plan(place, *journal[:2]).out.split())
+    assert "what your journal taught" in " ".join(plan(place, *journal[:2], "--explain").out.split())
 
 
 def test_season_follows_a_sowing_as_learned(place: tuple[object, ...], journal: tuple[object, ...]) -> None:

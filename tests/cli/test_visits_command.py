@@ -7,6 +7,9 @@ from datetime import date
 
 import pytest
 
+from chillplan.advice.visits import _wrong_day
+from chillplan.cli.crew_options import CrewText, crew_of
+from chillplan.errors import Problems
 from tests.cli.command import chillplan
 
 TODAY = ("--today", "2026-09-01")
@@ -85,3 +88,13 @@ def test_every_bad_value_is_told_at_once() -> None:
         "--dates",
     ):
         assert words in found.err
+
+
+def test_the_first_and_third_weekend_of_a_month() -> None:
+    """October 2026 begins on a Thursday: the first weekend is the 3rd and 4th, the third the 17th and 18th."""
+    problems = Problems()
+    crew = crew_of(problems, CrewText(weekdays="1st and 3rd weekend"))
+    assert crew is not None and not problems.found
+    days = [date(2026, 10, day) for day in range(1, 32)]
+    assert [day.day for day in days if not _wrong_day(day, crew)] == [3, 4, 17, 18]
+    assert [day for day in (1, 2) if not _wrong_day(date(2026, 11, day), crew)] == []  # its Saturday was in October
