@@ -7,8 +7,8 @@ tables as text or parquet, of one station or many; gridded files at the site by 
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from chillplan.errors import InputError, Problems, quoted
@@ -29,6 +29,22 @@ from chillplan.weather.record import Record
 
 __all__ = ["load_history", "pick_station", "read_weather"]
 
+
+@dataclass(frozen=True)
+class Format:
+    """A format of text without a header: how its first line is known, its unit of temperature, and its reader."""
+
+    is_line: Callable[[str], bool]
+    unit: str
+    read: Callable[[str, str], list[Record]]
+
+
+# One entry a format; text of none of them is a table with a header.
+FORMATS = (
+    Format(is_uscrn_line, "celsius", read_uscrn),
+    Format(is_dly_line, "tenths", read_dly),
+    Format(is_element_line, "tenths", read_elements),
+)
 _ENDINGS = (".csv", ".txt", ".tsv", ".dat", ".dly", ".parquet", ".pq", ".gz")
 
 
@@ -207,16 +223,11 @@ def _of_file(path: Path, units: str | None, places: dict[str, StationPlace]) -> 
 
 def _of_text(text: str, name: str, units: str | None) -> list[Record]:
     line = next(line for line in text.splitlines() if line.strip())
-    known_units = {"celsius": is_uscrn_line(line), "tenths": is_dly_line(line) or is_element_line(line)}
-    for unit, fits in known_units.items():
-        if fits and units not in {None, unit}:
-            raise InputError(
-                f"{quoted(name)} is in {unit} by its format but {units} was asked for: leave the option out"
-            )
-    if is_uscrn_line(line):
-        return read_uscrn(text, name)
-    if is_dly_line(line):
-        return read_dly(text, name)
-    if is_element_line(line):
-        return read_elements(text, name)
-    return read_text_table(text, name, units)
+    form = next((form for form in FORMATS if form.is_line(line)), None)
+    if form is None:
+        return read_text_table(text, name, units)
+    if units not in {None, form.unit}:
+        raise InputError(
+            f"{quoted(name)} is in {form.unit} by its format but {units} was asked for: leave the option out"
+        )
+    return form.read(text, name)
