@@ -174,6 +174,10 @@ def _row(species: Species, shares: Sequence[float], figures: SeedFigures) -> tup
 
     per_gram = species.seeds_per_gram if figures.seeds_per_gram is None else figures.seeds_per_gram
     lot = Lot(figures.purity, figures.viability, per_gram, figures.age, species.storage)
+    ceiling = species.ceiling_share
+    capped = ceiling is not None and max(shares, default=0.0) > ceiling
+    if ceiling is not None:
+        shares = [min(share, ceiling) for share in shares]
     amount = amount_for(
         figures.plants,
         lot,
@@ -183,7 +187,12 @@ def _row(species: Species, shares: Sequence[float], figures: SeedFigures) -> tup
         figures.packet_grams,
         figures.packet_seeds,
     )
-    notes = []
+    notes = [
+        f"Assumed unless you say otherwise: {figures.viability:.0%} alive, {figures.purity:.0%} pure, "
+        f"{figures.losses:.0%} of what is up lost later."
+    ]
+    if capped:
+        notes.append(f"{species.common_name}: never more than {ceiling:.0%} came up ({species.ceiling_source}).")
     if figures.age > 0:
         notes.append("Viability after storage falls along a normal curve whose spread is assumed: test the seed again.")
     if per_gram is None:

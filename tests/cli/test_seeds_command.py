@@ -98,3 +98,16 @@ def test_a_percentage_is_told_how_to_be_written_and_the_columns_are_explained() 
     assert "write 80 % as 0.8" in wrong.err and "write 60 % as 0.6" in wrong.err
     right = chillplan("seeds", "--species", "chokecherry", "--plants", "5", "--share-up", "0.6").out
     assert "those that become plants" in " ".join(right.split())
+
+
+def test_an_amount_states_what_it_assumes_and_keeps_below_the_ceiling_of_the_species(tmp_path: Path) -> None:
+    own = tmp_path / "mine.csv"
+    own.write_text(
+        'name,common_name,phases,ceiling_share,ceiling_source\nRara lenta,slow one,"cold moist, 60 days",0.25,a trial\n'
+    )
+    wanted = ("--species-file", own, "--species", "slow one", "--plants", "50", "--format", "json", "--share-up")
+    high, low = (json.loads(chillplan("seeds", *wanted, share).out) for share in ("0.9", "0.25"))
+    assert high["seeds"][0]["seeds"] == low["seeds"][0]["seeds"]
+    assert "slow one: never more than 25% came up (a trial)." in high["notes"]
+    assert not any("never more" in note for note in low["notes"])
+    assert high["notes"][0].startswith("Assumed unless you say otherwise: 80% alive")
