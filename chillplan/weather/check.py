@@ -13,7 +13,6 @@ import pandas as pd
 
 from chillplan.errors import InputError, quoted
 from chillplan.variables import VARIABLES
-from chillplan.weather.fill import known_days
 from chillplan.weather.history import History
 from chillplan.weather.record import counted
 
@@ -154,9 +153,7 @@ def streaks(values: np.ndarray, days: int) -> np.ndarray:
     """
     result = np.zeros(values.shape, dtype=bool)
     if values.ndim > 1:
-        before, _ = known_days(values)
-        carried = np.take_along_axis(values, np.maximum(before, 0), axis=0)
-        for place in zip(*np.nonzero(may_stand_still(carried, days)), strict=True):
+        for place in zip(*np.nonzero(may_stand_still(values, days)), strict=True):
             result[(slice(None), *place)] = streaks(values[(slice(None), *place)], days)
         return result
     known = np.flatnonzero(~np.isnan(values))
@@ -175,11 +172,12 @@ def may_stand_still(values: np.ndarray, days: int) -> np.ndarray:
     Parameters
     ----------
     values : numpy.ndarray, shape (day, ...)
-        NaN equals nothing.
+        NaN is taken for equal to anything: a run may pass over it.
     days : int
         [day]
     """
-    same = values[_STEP::_STEP] == values[:-_STEP:_STEP]
+    seen = values[::_STEP]
+    same = ~(np.abs(seen[1:] - seen[:-1]) > 0.0)
     running = days // _STEP - 1
     if len(same) < running:
         return np.zeros(values.shape[1:], dtype=bool)

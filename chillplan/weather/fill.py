@@ -10,7 +10,7 @@ from chillplan.errors import InputError
 from chillplan.weather.history import History
 from chillplan.weather.record import counted
 
-__all__ = ["LONGEST_GAP", "bridged", "fill_short_gaps", "gap_lengths", "known_days"]
+__all__ = ["LONGEST_GAP", "bridged", "fill_short_gaps", "gap_lengths"]
 
 LONGEST_GAP = 5
 
@@ -66,23 +66,20 @@ def bridged(values: np.ndarray, longest: int = LONGEST_GAP) -> tuple[np.ndarray,
     numpy.ndarray, numpy.ndarray of bool, shape (day, ...)
         Values, and where they were drawn.
     """
-    before, after = known_days(values)
-    bridge = np.isnan(values) & (before >= 0) & (after < len(values)) & (after - before - 1 <= longest)
-    at = np.nonzero(bridge)
-    first, last = ((found[at], *at[1:]) for found in (before, after))
-    low, high = values[first].astype(float), values[last].astype(float)
-    filled = values.copy()
-    filled[at] = (low + (high - low) * ((at[0] - first[0]) / (last[0] - first[0]))).astype(np.float32)
-    return filled, bridge
-
-
-def known_days(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Index of the nearest known day up to each day and from each day on; -1 and the number of days where none is."""
-    missing = np.isnan(values)
-    days = np.arange(len(values)).reshape(-1, *[1] * (values.ndim - 1))
-    before = np.maximum.accumulate(np.where(missing, -1, days), axis=0)
-    after = np.minimum.accumulate(np.where(missing, len(values), days)[::-1], axis=0)[::-1]
-    return before, after
+    flat = values.reshape(len(values), -1)
+    day, place = np.nonzero(np.isnan(flat))
+    order = np.lexsort((day, place))
+    day, place = day[order], place[order]
+    begins = np.flatnonzero(np.diff(day, prepend=-2) + np.diff(place, prepend=0) * len(values) != 1)
+    lengths = np.diff(begins, append=day.size)
+    before, after = np.repeat(day[begins] - 1, lengths), np.repeat(day[begins] + lengths, lengths)
+    short = (before >= 0) & (after < len(values)) & (after - before - 1 <= longest)
+    place, day, before, after = place[short], day[short], before[short], after[short]
+    low, high = flat[before, place].astype(float), flat[after, place].astype(float)
+    filled, bridge = flat.copy(), np.zeros(flat.shape, dtype=bool)
+    filled[day, place] = (low + (high - low) * ((day - before) / (after - before))).astype(np.float32)
+    bridge[day, place] = True
+    return filled.reshape(values.shape), bridge.reshape(values.shape)
 
 
 def gap_lengths(values: np.ndarray) -> np.ndarray:
@@ -97,6 +94,8 @@ def gap_lengths(values: np.ndarray) -> np.ndarray:
     numpy.ndarray of int, shape (day,)
         0 where there is a value; days before the first and after the last value count as 0 too. [day]
     """
-    before, after = known_days(values)
-    inside = np.isnan(values) & (before >= 0) & (after < values.size)
+    missing, days = np.isnan(values), np.arange(values.size)
+    before = np.maximum.accumulate(np.where(missing, -1, days))
+    after = np.minimum.accumulate(np.where(missing, values.size, days)[::-1])[::-1]
+    inside = missing & (before >= 0) & (after < values.size)
     return np.where(inside, after - before - 1, 0)
