@@ -78,9 +78,20 @@ def for_lots(plan: Plan, lots: Sequence[Lot], looking_day: int = SUNDAY) -> Plan
         advice = replace(plain, fridge=fridge, top_up=top_up)
         advice = replace(advice, chosen=_chosen(held), killed=killed, frozen=frozen, notes=tuple(notes))
         found = [] if killed else list(tasks_of([advice], plan.today))
-        tasks += _of_seed(advice, held, ripe, found, plan.today)
-        advices.append(advice)
+        own = _of_seed(advice, held, ripe, found, plan.today)
+        tasks += own
+        advices.append(_sown_when_ripe(advice, own))
     return replace(plan, species=tuple(advices), tasks=in_order(tasks, plan.today), lots=tuple(lots))
+
+
+def _sown_when_ripe(advice: SpeciesAdvice, tasks: Sequence[Task]) -> SpeciesAdvice:
+    """The advice with the sowing window of the tasks, where that begins later since the seed is not ripe before."""
+    sow = next((task for task in tasks if task.key.startswith("outdoors/sow")), None)
+    window = advice.outdoors
+    if sow is None or window is None or sow.date_from <= window.sow_from:
+        return advice
+    best = min(max(window.best, sow.date_from), sow.date_to)
+    return replace(advice, outdoors=replace(window, sow_from=sow.date_from, sow_to=sow.date_to, best=best))
 
 
 def _on(weekday: int, days: Sequence[date]) -> tuple[date, ...]:

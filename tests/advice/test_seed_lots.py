@@ -39,6 +39,7 @@ def test_no_task_before_the_seed_is_ripe_and_none_that_lets_it_dry(seasons: Seas
         ripe = ripe_at(advice.species.ripening, warmth, made.season, southern=False)
         assert min(task.date_from for task in tasks) >= max(ripe.first, TODAY)
         assert any(note.startswith("Seed is ripe here about") for note in advice.notes)
+        assert advice.outdoors is None or "outdoors" not in advice.ways or advice.outdoors.sow_from >= ripe.first
         if advice.species.storage != "dry":
             assert not any(task.action.startswith("dry it") for task in tasks)
             begin = min(task.date_from for task in tasks if not task.key.startswith("seed/"))
