@@ -169,3 +169,11 @@ def test_a_page_in_us_units_has_no_degree_celsius_of_ours() -> None:
     assert "39 to 41 °F" in steps
     assert "°C" not in steps
     assert " cm" not in steps
+
+
+def test_a_name_that_several_species_share_is_asked_about() -> None:
+    """Four shrubs of this book are called serviceberry, and each wants its own treatment."""
+    answer = chillplan("species", "show", "serviceberry")
+    assert answer.code == 2
+    for name in ("western serviceberry", "downy serviceberry", "eastern serviceberry"):
+        assert name in answer.err
