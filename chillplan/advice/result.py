@@ -79,6 +79,8 @@ class Outdoors:
     meets : bool
         Whether the accepted risk is met.
     steps : tuple of Step
+    autumn : tuple of date or None
+        First and last date of autumn that serve as well, where the window is one of spring.
     """
 
     sow_from: date
@@ -92,6 +94,7 @@ class Outdoors:
     chill: tuple[float, float, float]
     meets: bool
     steps: tuple[Step, ...] = ()
+    autumn: tuple[date, date] | None = None
 
 
 @dataclass(frozen=True)

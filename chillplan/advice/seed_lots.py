@@ -80,14 +80,18 @@ def for_lots(plan: Plan, lots: Sequence[Lot], looking_day: int = SUNDAY) -> Plan
         found = [] if killed else list(tasks_of([advice], plan.today))
         own = _of_seed(advice, held, ripe, found, plan.today)
         tasks += own
-        advices.append(_sown_when_ripe(advice, own))
+        advices.append(_sown_when_ripe(advice, own, ripe))
     return replace(plan, species=tuple(advices), tasks=in_order(tasks, plan.today), lots=tuple(lots))
 
 
-def _sown_when_ripe(advice: SpeciesAdvice, tasks: Sequence[Task]) -> SpeciesAdvice:
+def _sown_when_ripe(advice: SpeciesAdvice, tasks: Sequence[Task], ripe: Ripe | None) -> SpeciesAdvice:
     """The advice with the sowing window of the tasks, where that begins later since the seed is not ripe before."""
     sow = next((task for task in tasks if task.key.startswith("outdoors/sow")), None)
     window = advice.outdoors
+    if window is not None and window.autumn is not None and ripe is not None:
+        first, last = max(window.autumn[0], ripe.first), window.autumn[1]
+        window = replace(window, autumn=(first, last) if first <= last else None)
+        advice = replace(advice, outdoors=window)
     if sow is None or window is None or sow.date_from <= window.sow_from:
         return advice
     best = min(max(window.best, sow.date_from), sow.date_to)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -55,8 +55,12 @@ def outdoor_way(judge: Judge, case: Case, when: When) -> Outdoors:
 
 
 def spring_way(judge: Judge, case: Case, when: When) -> Outdoors:
-    """Spring sowing of seed that was not chilled."""
-    return _sown(judge, case, case.spring_sown, when)
+    """Spring sowing of seed that was not chilled, with the dates of autumn that serve as well."""
+    way = _sown(judge, case, case.spring_sown, when)
+    if not case.autumn.meets:
+        return way
+    autumn = outdoor_way(judge, case, when)
+    return replace(way, autumn=(autumn.sow_from, autumn.sow_to))
 
 
 def second_spring_way(judge: Judge, case: Case, when: When) -> Outdoors:

@@ -34,6 +34,8 @@ def advice_line(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> str:
             weekend -= timedelta(days=7)
         when = f"the weekend of {reader.day(weekend)}" if weekend >= sow.date_from else reader.day(best)
         parts.append(f"sow on {when} ({reader.span(sow.date_from, sow.date_to)} works)")
+        if advice.outdoors is not None and advice.outdoors.autumn is not None:
+            parts.append(f"in autumn ({reader.span(*advice.outdoors.autumn)} works as well)")
     first = next((task for task in own if task.key.startswith(("fridge/coat", "fridge/warm", "fridge/cold"))), None)
     out = next((task for task in own if task.key.startswith(("fridge/plant out", "top-up/plant out"))), None)
     if first is not None:
@@ -58,6 +60,8 @@ def when_words(advice: SpeciesAdvice, reader: Reader) -> str:
     parts = []
     if advice.outdoors is not None and advice.verdict != verdicts.REFRIGERATOR:
         parts.append(f"sow {reader.span(advice.outdoors.sow_from, advice.outdoors.sow_to)}")
+        if advice.outdoors.autumn is not None:
+            parts.append(f"in autumn, {reader.span(*advice.outdoors.autumn)}")
     if advice.fridge is not None and advice.verdict in verdicts.INDOORS:
         parts.append(_indoors(advice.fridge, reader))
     return "; or ".join(parts) or "–"

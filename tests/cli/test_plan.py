@@ -159,3 +159,13 @@ def test_frosts_of_the_users_choice_and_the_last_winters(tmp_path: Path) -> None
     assert dates == sorted(dates, reverse=True)
     assert winter["recent"]["winters"] == 13
     assert 0.0 <= winter["trend_per_decade"]["effective_chill_probability"] <= 1.0
+
+
+def test_a_window_of_spring_names_the_autumn_that_serves_as_well() -> None:
+    """Wild bergamot needs no cold; growers sow it from November to March (common practice, no source)."""
+    words = ("plan", "--species", "wild bergamot", "--today", "2026-09-01")
+    found = json.loads(chillplan(*words, "--format", "json").out)["species"][0]
+    first, last = (date.fromisoformat(day) for day in found["outdoors"]["autumn_as_well"])
+    assert found["verdict"] == "sow-in-spring"
+    assert date(2026, 10, 1) <= first < last < date.fromisoformat(found["outdoors"]["sow_from"])
+    assert "works as well" in " ".join(chillplan(*words).out.split())
