@@ -22,7 +22,7 @@ RISKY = ("=", "+", "-", "@", "\t", "\r")
 def safe_cell(value: object) -> str:
     """A cell that a spreadsheet shows as text: formulas get an apostrophe, numbers stay as they are."""
     text = "" if value is None else str(value)
-    if isinstance(value, str) and text.lstrip().startswith(RISKY):
+    if isinstance(value, str) and (text.startswith(RISKY) or text.lstrip().startswith(RISKY)):
         return "'" + text
     return text
 

@@ -329,3 +329,47 @@ def test_a_missing_journal_and_a_folder_are_refused(tmp_path: Path) -> None:
         open_journal(tmp_path / "none.db", TODAY)
     with pytest.raises(InputError, match="is a folder: give the name of a file"):
         open_journal(tmp_path, TODAY)
+
+
+def test_an_entry_holds_the_only_pen_from_its_first_word(begun: Path) -> None:
+    """Whoever reads, decides and then writes must not find that another wrote in between (SQLite: BEGIN IMMEDIATE)."""
+    with open_journal(begun, TODAY) as journal, journal.entry("held", NOW):
+        pass
+    with open_journal(begun, TODAY) as journal:
+        said: list[str] = []
+        journal.connection.set_trace_callback(said.append)
+        with journal.entry("held", NOW):
+            pass
+    assert said[0] == "BEGIN IMMEDIATE"
+
+
+def test_a_confirmed_entry_is_on_the_disk(begun: Path) -> None:
+    """SQLite's own words: with FULL (2) in WAL mode the log is synced at every commit; with less it may be lost."""
+    with open_journal(begun, TODAY) as journal:
+        assert journal.rows("PRAGMA synchronous")[0][0] == 2
+        assert journal.rows("PRAGMA journal_mode")[0][0] == "wal"
+
+
+def test_damage_deep_in_the_file_is_found_before_it_is_backed_up(begun: Path) -> None:
+    with open_journal(begun, TODAY) as journal:
+        for number in range(100):
+            add_check(journal, "B1", "fine", NOW, note="z" * 200 + str(number))
+        leaves = journal.rows("SELECT pageno FROM dbstat WHERE name = 'checks' AND pagetype = 'leaf'")
+    content = bytearray(begun.read_bytes())
+    start = (leaves[-1]["pageno"] - 1) * 4096
+    content[start : start + 4096] = os.urandom(4096)
+    begun.write_bytes(content)
+    before = backups_of(begun)
+    with pytest.raises(InputError, match="is damaged"):
+        open_journal(begun, TODAY + timedelta(1))
+    assert backups_of(begun) == before
+
+
+def test_a_backup_is_on_the_disk_before_it_takes_its_name(begun: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    done: list[str] = []
+    sync, rename = os.fsync, Path.replace
+    monkeypatch.setattr(os, "fsync", lambda handle: (done.append("synced"), sync(handle))[1])
+    monkeypatch.setattr(Path, "replace", lambda path, target: (done.append("named"), rename(path, target))[1])
+    with open_journal(begun, TODAY + timedelta(1)):
+        pass
+    assert done == ["synced", "named"]

@@ -69,3 +69,9 @@ def test_shade_takes_the_direct_part_only():
     shaded = float(daylight.slope_radiation_ratio(45, 100, 0, 180, shade=1.0))
     assert open_ground == pytest.approx(1)
     assert shaded == pytest.approx(0.4)
+
+
+def test_a_wall_sees_half_the_sky_and_half_the_ground():
+    """Liu and Jordan 1960 at 90 degrees: half of the diffuse light and half of what the ground reflects, a fifth."""
+    shaded = daylight.slope_radiation_ratio(45.0, 172, 90.0, 0.0, diffuse_share=0.4, shade=1.0)
+    assert shaded == pytest.approx(0.4 / 2 + 0.2 / 2)

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from chillplan.errors import InputError
-from chillplan.physics.sun_times import sun_times
+from chillplan.physics.sun_times import clock_of, sun_times
 
 
 def test_dawn_and_dusk_belong_to_the_same_local_day_in_the_west() -> None:
@@ -52,3 +52,9 @@ def test_light_lasts_less_than_a_day_and_is_longer_than_half_of_one_in_summer(
 def test_unknown_time_zone_is_told() -> None:
     with pytest.raises(InputError, match="time zone 'Mars/Olympus' is not known: give an IANA name"):
         sun_times(40.0, 0.0, date(2026, 1, 1), "Mars/Olympus")
+
+
+def test_mean_solar_time_is_four_minutes_a_degree_ahead_in_the_east() -> None:
+    """The sun crosses 360 degrees in 24 hours, from east to west."""
+    assert clock_of(15.0, None).utcoffset(None) == timedelta(hours=1)
+    assert clock_of(-75.0, None).utcoffset(None) == timedelta(hours=-5)

@@ -140,6 +140,8 @@ def test_names_cannot_become_markup(nasty_plan: Plan, source: Source) -> None:
     assert not [tag for tag, _ in found.tags if tag in {"img", "b"} and tag == "img"]
     assert len([tag for tag, _ in found.tags if tag == "script"]) == 2 + 5 + len(NASTY_NAMES)
     assert "<b>bold</b>" not in page
+    for drawing in re.findall(r'<script type="application/json" id="chart-[\w-]+-data">(.*?)</script>', page, re.S):
+        assert "<" not in drawing
     assert "<bdi>ورد جوري</bdi>" in page
     assert "\x00" not in page
 
@@ -157,3 +159,12 @@ def test_120_species_stay_below_five_megabytes(seasons: Seasons, site: Site, sou
     page = report_html(make_plan(seasons, site, many, Request(TODAY)), source, Reader())
     assert len(page.encode()) <= 5_000_000
     assert page.count('class="species-one"') == 120
+
+
+def test_every_caution_of_a_species_is_on_the_page(plan: Plan, source: Source) -> None:
+    hazards = ("seeds are deadly poisonous", "sap blisters the skin", "protected: check your own")
+    first, *others = plan.species
+    warned = replace(plan, species=(replace(first, cautions=hazards), *others))
+    page = report_html(warned, source, Reader())
+    for hazard in hazards:
+        assert hazard[0].upper() + hazard[1:] in page
