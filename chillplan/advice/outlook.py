@@ -225,7 +225,7 @@ def owed_at(winters: TwoWinters, species: Species, recipe: Recipe, start: int, l
     seasons = winters.temperature.shape[1]
     ready: NDArray[np.int32] = np.full(seasons, start, dtype=np.int32)
     if before:
-        demanding = [replace(phase, days=(phase.days[1], phase.days[1])) for phase in before]
+        demanding = [replace(phase, days=(phase.days[1], phase.days[1]), stated=None) for phase in before]
         passage = simulate(winters, demanding, species.germination, np.array([start], dtype=np.int32))
         ready = passage.phase_done[-1][-1, 0] + 1
     gain = winters.gain(last.response)

@@ -39,7 +39,7 @@ from chillplan.advice.rules import (
 )
 from chillplan.seasons.chance import percentiles
 from chillplan.seeds.recipe import Recipe
-from chillplan.seeds.requirement import spread
+from chillplan.seeds.requirement import needs_of_lot
 
 __all__ = [
     "LIFT_WITHIN",
@@ -179,8 +179,8 @@ def seeds_done(owed: ArrayLike, recipe: Recipe, room: ArrayLike) -> IntArray:
     numpy.ndarray of int, shape (season, ...)
         Of the seeds in `chillplan.seeds.requirement.QUANTILES`.
     """
-    cold = recipe.phases[-1].days
-    found = [np.asarray(owed) + (need - cold[1]) <= np.asarray(room) + ROUNDING for need in spread(*cold)]
+    cold = recipe.phases[-1]
+    found = [np.asarray(owed) + (need - cold.days[1]) <= np.asarray(room) + ROUNDING for need in needs_of_lot(cold)]
     return np.asarray(np.sum(found, axis=0))
 
 

@@ -110,6 +110,7 @@ def _trial(
     from chillplan.seeds.catalogue import find_species
     from chillplan.seeds.expected import expected_shares
     from chillplan.seeds.learning import Trial, requirement_grid
+    from chillplan.seeds.requirement import lot_span
 
     southern = loaded.site.southern
     try:
@@ -128,11 +129,11 @@ def _trial(
         winter = _winter(loaded, outcome.counted_on + timedelta(days=1))
     except ChillplanError as error:
         return str(error)
-    grid = requirement_grid(*phases[-1].days)
+    grid = requirement_grid(*lot_span(phases[-1]))
     shares = expected_shares(
         winter, phases, species.germination, grid, start, seen, species.seedling_limit, outcome.credit
     )
-    return phases[-1].days, grid, Trial(outcome.alive, outcome.emerged, shares)
+    return grid.published, grid, Trial(outcome.alive, outcome.emerged, shares)
 
 
 def _winter(loaded: Loaded, after: date) -> TwoWinters:
@@ -162,7 +163,8 @@ def _print(
                 f"expected {expected:.0%}{TOO_EARLY if expected < EARLY else ''}"
             )
         low, high = published[name]
-        print(f"  cold needed: {low:g} to {high:g} days published, {lesson.low:.0f} to {lesson.high:.0f} learned here")
+        book = f"{low:.0f} to {high:.0f} days by the species book"
+        print(f"  cold needed: {book}, {lesson.low:.0f} to {lesson.high:.0f} learned here")
         print(f"  of the seed that had its cold about {lesson.kept:.0%} stood; 70% is usual")
         print(f"  {_told(lesson)}")
     print(f"{loaded.site.name}: {_site_words(learned.offset, learned.offset_deviation)}")

@@ -54,7 +54,8 @@ def _fits(recipe: Recipe) -> bool:
 
 def _taught(species: Species, standing: Standing) -> Species:
     *before, last = species.recipe.phases
-    recipe = replace(species.recipe, phases=(*before, replace(last, days=standing.days, spread_assumed=False)))
+    taught = replace(last, days=standing.days, spread_assumed=False, stated=None)
+    recipe = replace(species.recipe, phases=(*before, taught))
     return replace(species, recipes=(recipe, *species.recipes[1:]), source=f"{species.source}; {_words(standing)}")
 
 

@@ -11,7 +11,7 @@ from chillplan.region.ground import response_row
 from chillplan.seasons.chill import DAY_GRAIN
 from chillplan.seeds.passage import whole_parts
 from chillplan.seeds.recipe import COLD_RESPONSE, Recipe, Species
-from chillplan.seeds.requirement import QUANTILES, spread
+from chillplan.seeds.requirement import QUANTILES, needs_of_lot, spread
 from chillplan.seeds.simulate import open_share
 from chillplan.seeds.two_winters import WARMTH_GRAIN
 
@@ -68,7 +68,7 @@ def needs_of(species: Species, recipe: Recipe, target: float) -> Needs:
         tuple(response_row(phase.response, phase.reversal if phase.kind == "cold" else None)) for phase in recipe.phases
     ]
     kinds = list(dict.fromkeys(rows)) or [tuple(response_row(COLD_RESPONSE))]
-    amounts = [spread(*phase.days) for phase in recipe.phases]
+    amounts = [needs_of_lot(phase) for phase in recipe.phases]
     left = [amount - phase.days[1] for amount, phase in zip(amounts, recipe.phases, strict=True)]
     opened = open_share(species, recipe)
     up = np.arange(QUANTILES.size + 1) / QUANTILES.size

@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Iterable, Mapping, Sequence
 
 from chillplan.errors import InputError, Problems, quoted
-from chillplan.seeds.columns import FIGURE_COLUMNS
+from chillplan.seeds.columns import FIGURE_COLUMNS, TRIAL_COLUMNS
 from chillplan.seeds.recipe import Species
 from chillplan.seeds.species_row import parse_row
 
@@ -20,6 +20,10 @@ BELONG_TOGETHER = (
     ("base_temperature_c", "base_low_c", "base_high_c", "germination_evidence"),
     ("thermal_time_low", "thermal_time_high"),
     ("depth_low_cm", "depth_high_cm"),
+    TRIAL_COLUMNS,
+    ("ripe_from", "ripe_to", "ripe_latitude", "ripe_source"),
+    ("hardiness_c", "hardiness_source"),
+    ("ceiling_share", "ceiling_source"),
 )
 """Columns of which a user's row replaces all where it fills one."""
 
@@ -61,7 +65,8 @@ def merge_rows(ours: Iterable[Mapping[str, str]], theirs: Iterable[Mapping[str, 
 
     A blank cell keeps ours. A name that the user gives twice stays twice, for :func:`parse_catalogue` to refuse. Where
     the user's row gives a recipe or a germination figure, the source, its address and what was read are the user's too,
-    blank or not, so that no figure is shown under a source that does not give it.
+    blank or not, so that no figure is shown under a source that does not give it; where it gives phases, what trials
+    found of ours no longer counts.
     """
     merged = {_key(row.get("name") or ""): dict(row) for row in ours}
     ours_only = dict(merged)
@@ -73,6 +78,8 @@ def merge_rows(ours: Iterable[Mapping[str, str]], theirs: Iterable[Mapping[str, 
         own = {column: value for column, value in row.items() if (value or "").strip()}
         if any(column in own for column in FIGURE_COLUMNS):
             own = {"source": f"your table {row.get('origin') or ''}".strip(), "source_url": "", "read": "", **own}
+        if "phases" in own:
+            own = {**dict.fromkeys(TRIAL_COLUMNS, ""), **own}
         for together in BELONG_TOGETHER:
             if any(column in own for column in together):
                 own = {**dict.fromkeys(together, ""), **own}

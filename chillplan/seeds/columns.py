@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["COLUMN", "COLUMNS", "COLUMN_NAMES", "FIGURE_COLUMNS", "GERMINATION_DEFAULT", "LIGHT", "STORAGE", "Column"]
+__all__ = [
+    "COLUMN",
+    "COLUMNS",
+    "COLUMN_NAMES",
+    "FIGURE_COLUMNS",
+    "GERMINATION_DEFAULT",
+    "LIGHT",
+    "STORAGE",
+    "TRIAL_COLUMNS",
+    "Column",
+]
 
 LIGHT = ("needed", "not needed", "dark", "unknown")
 STORAGE = ("dry", "short-lived", "never dry")
@@ -104,3 +114,15 @@ COLUMN = {column.name: column for column in COLUMNS}
 COLUMN_NAMES = tuple(COLUMN)
 FIGURE_COLUMNS = ("coat", "phases", "cold_response", "warm_response", "germination_c", *GERMINATION_DEFAULT)
 """Columns whose figures rest on the source of the row."""
+TRIAL_COLUMNS = (
+    "cold_worked",
+    "cold_failed",
+    "cold_longest_advised_days",
+    "cold_measured_c",
+    "untreated_share",
+    "lot_days_10",
+    "lot_days_50",
+    "lot_days_90",
+    "trials_source",
+)
+"""Columns that say what was measured of the cold."""

@@ -169,14 +169,14 @@ def requirement_grid(low: float, high: float) -> RequirementGrid:
     Parameters
     ----------
     low, high : float
-        Days that satisfy the 10th and the 90th percentile. [day]
+        Days that satisfy the 10th and the 90th percentile; below zero where no cold is needed. [day]
     """
     centre, spread = (low + high) / 2.0, max((high - low) / (2.0 * TENTH), 0.05 * high, 1.0)
     deviation = max(MEAN_DEVIATION * centre, (high - low) / (2.0 * TENTH), 1.0)
     means = np.maximum(centre + deviation * np.linspace(-3.0, 3.0, MEANS), 0.0)
     spreads = spread * np.exp(SPREAD_DEVIATION * np.linspace(-2.0, 2.0, SPREADS))
     prior = np.exp(-0.5 * np.linspace(-3.0, 3.0, MEANS)[:, None] ** 2 - 0.5 * np.linspace(-2.0, 2.0, SPREADS) ** 2)
-    return RequirementGrid(means, spreads, prior / prior.sum(), (low, high))
+    return RequirementGrid(means, spreads, prior / prior.sum(), (max(low, 0.0), max(high, 0.0)))
 
 
 def count_log_chance(emerged: ArrayLike, seeds: ArrayLike, share: ArrayLike, likeness: float = LIKENESS) -> FloatArray:

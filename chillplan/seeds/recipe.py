@@ -7,6 +7,7 @@ from typing import Literal
 
 __all__ = [
     "COLD_RESPONSE",
+    "REVERSAL_TEMPERATURE",
     "WARM_RESPONSE",
     "CoatStep",
     "ColdResult",
@@ -17,6 +18,7 @@ __all__ = [
     "Response",
     "Ripening",
     "Species",
+    "Stated",
 ]
 
 PhaseKind = Literal["warm", "cold"]
@@ -80,6 +82,68 @@ class CoatStep:
 
 
 @dataclass(frozen=True)
+class ColdResult:
+    """What one length of cold did in a trial.
+
+    Attributes
+    ----------
+    days : float
+        0 for none. [day]
+    temperature : float or None
+        Middle of the range it was held at; None where the source does not say. [°C]
+    share : float or None
+        Of the viable seed, or of the best result of the same trial, that came up; None where the source says no more
+        than that it worked, or did not. [-]
+    """
+
+    days: float
+    temperature: float | None = None
+    share: float | None = None
+
+
+@dataclass(frozen=True)
+class ColdTrials:
+    """What sources measured of a species' cold, as they say it.
+
+    Attributes
+    ----------
+    worked, failed : tuple of ColdResult
+    longest_advised : float or None
+        [day]
+    measured : float or None
+        Temperature at which the cold of the phases and of `lot_days` was counted. [°C]
+    untreated_share : float or None
+        Share of viable seed that comes up without cold. [-]
+    lot_days : tuple of float or None
+        Cold that readies a tenth, half and nine tenths of viable seed. [day]
+    source : str
+    """
+
+    worked: tuple[ColdResult, ...] = ()
+    failed: tuple[ColdResult, ...] = ()
+    longest_advised: float | None = None
+    measured: float | None = None
+    untreated_share: float | None = None
+    lot_days: tuple[float, float, float] | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True)
+class Stated:
+    """That the lengths of a cold phase are what sources advise, and what else is known of it.
+
+    Attributes
+    ----------
+    deep : bool
+        Deep dormancy, a hard stone, an embryo that must grow first, or warmth wanted first.
+    trials : ColdTrials
+    """
+
+    deep: bool = False
+    trials: ColdTrials = ColdTrials()
+
+
+@dataclass(frozen=True)
 class Phase:
     """A stretch of moist warmth or moist cold.
 
@@ -87,8 +151,8 @@ class Phase:
     ----------
     kind : {'warm', 'cold'}
     days : tuple of float
-        Days that satisfy the 10th and the 90th percentile of a lot; 0 as the first means that few seeds
-        need it at all. [day]
+        What sources advise, least and most; 0 as the first means that few seeds need it at all. Without `stated`, what
+        satisfies the 10th and the 90th percentile of a lot. [day]
     temperature : tuple of float or None
         Range to hold in a refrigerator or on a shelf. [°C]
     response : Response
@@ -97,6 +161,8 @@ class Phase:
         Seed-zone daily mean above which an unfinished cold phase loses a day. [°C]
     spread_assumed : bool
         True where the source gives one length only and the spread is assumed.
+    stated : Stated or None
+        Of a cold phase of a species table, whose lot is worked out by `chillplan.seeds.requirement.lot_of`.
     """
 
     kind: PhaseKind
@@ -105,6 +171,7 @@ class Phase:
     response: Response = COLD_RESPONSE
     reversal: float = REVERSAL_TEMPERATURE
     spread_assumed: bool = False
+    stated: Stated | None = None
 
 
 @dataclass(frozen=True)
@@ -159,53 +226,6 @@ class Recipe:
         first = self.phases[0] if self.phases else None
         softened = first is not None and first.kind == "warm" and first.days[1] >= SOFTENING_DAYS
         return softened or any(step.opens_coat for step in self.coat)
-
-
-@dataclass(frozen=True)
-class ColdResult:
-    """What one length of cold did in a trial.
-
-    Attributes
-    ----------
-    days : float
-        0 for none. [day]
-    temperature : float or None
-        Middle of the range it was held at; None where the source does not say. [°C]
-    share : float or None
-        Of the viable seed, or of the best result of the same trial, that came up; None where the source says no more
-        than that it worked, or did not. [-]
-    """
-
-    days: float
-    temperature: float | None = None
-    share: float | None = None
-
-
-@dataclass(frozen=True)
-class ColdTrials:
-    """What sources measured of a species' cold, as they say it.
-
-    Attributes
-    ----------
-    worked, failed : tuple of ColdResult
-    longest_advised : float or None
-        [day]
-    measured : float or None
-        Temperature at which the cold of the phases and of `lot_days` was counted. [°C]
-    untreated_share : float or None
-        Share of viable seed that comes up without cold. [-]
-    lot_days : tuple of float or None
-        Cold that readies a tenth, half and nine tenths of viable seed. [day]
-    source : str
-    """
-
-    worked: tuple[ColdResult, ...] = ()
-    failed: tuple[ColdResult, ...] = ()
-    longest_advised: float | None = None
-    measured: float | None = None
-    untreated_share: float | None = None
-    lot_days: tuple[float, float, float] | None = None
-    source: str = ""
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,17 @@ from typing import TypeVar
 
 from chillplan.errors import Problems, quoted
 from chillplan.seeds.quantities import Quantity, take_duration, take_temperature, trimmed
-from chillplan.seeds.recipe import COLD_RESPONSE, WARM_RESPONSE, CoatStep, Phase, Recipe, Response
+from chillplan.seeds.recipe import (
+    COLD_RESPONSE,
+    REVERSAL_TEMPERATURE,
+    WARM_RESPONSE,
+    CoatStep,
+    ColdTrials,
+    Phase,
+    Recipe,
+    Response,
+    Stated,
+)
 
 __all__ = ["coat_text", "parse_coat", "parse_phases", "parse_recipes", "parse_response", "phases_text"]
 
@@ -96,11 +106,18 @@ _COAT_WORDS = {
 }
 _ACID = re.compile(r"\bacid\b|sul(?:ph|f)uric")
 
+NOTHING_STATED = Stated()
+
 Step = TypeVar("Step", Phase, CoatStep)
 
 
 def parse_recipes(
-    coat: str, phases: str, cold_response: Response | None = None, warm_response: Response | None = None
+    coat: str,
+    phases: str,
+    cold_response: Response | None = None,
+    warm_response: Response | None = None,
+    reversal: float = REVERSAL_TEMPERATURE,
+    stated: Stated = NOTHING_STATED,
 ) -> tuple[Recipe, ...]:
     """Recipes from the two texts of a species row.
 
@@ -111,6 +128,11 @@ def parse_recipes(
         of alternatives belong together one by one.
     cold_response, warm_response : Response or None
         How a day outdoors counts for this species; None takes the default.
+    reversal : float
+        Seed-zone daily mean above which chill is undone. [°C]
+    stated : Stated
+        What is known of the cold beside its length. Trials of cold alone say nothing of seed that had warmth first, so
+        that a phase after another keeps of them only what worked.
 
     Raises
     ------
@@ -131,9 +153,23 @@ def parse_recipes(
     own = {"cold": cold_response or COLD_RESPONSE, "warm": warm_response or WARM_RESPONSE}
     recipes = []
     for steps, way in zip(coats * (count // len(coats)), ways * (count // len(ways)), strict=True):
-        timed = tuple(replace(phase, response=own[phase.kind]) for phase in way)
+        timed = tuple(
+            replace(
+                phase,
+                response=own[phase.kind],
+                reversal=reversal,
+                stated=_stated(stated, position) if phase.kind == "cold" else None,
+            )
+            for position, phase in enumerate(way)
+        )
         recipes.append(Recipe(_label(steps, timed), steps, timed))
     return tuple(recipes)
+
+
+def _stated(stated: Stated, position: int) -> Stated:
+    if position == 0:
+        return stated
+    return Stated(True, ColdTrials(worked=stated.trials.worked, measured=stated.trials.measured))
 
 
 def parse_phases(text: str) -> tuple[tuple[Phase, ...], ...]:

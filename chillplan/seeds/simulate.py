@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from chillplan.seasons.cut import DAYS, MIDWINTER
 from chillplan.seeds.passage import NEVER, complete
 from chillplan.seeds.recipe import Germination, Phase, Recipe, Species
-from chillplan.seeds.requirement import QUANTILES, spread
+from chillplan.seeds.requirement import QUANTILES, needs_of_lot, spread
 from chillplan.seeds.two_winters import TwoWinters
 
 __all__ = ["FATES", "Fates", "Passage", "fates_of", "open_share", "simulate"]
@@ -94,7 +94,7 @@ def simulate(
     ready: IntArray = np.broadcast_to(starts.astype(np.int32)[:, None], shape)
     done: list[IntArray] = []
     for number, phase in enumerate(phases):
-        amount = spread(*phase.days) - (credit[number] if number < len(credit) else 0.0)
+        amount = needs_of_lot(phase) - (credit[number] if number < len(credit) else 0.0)
         done.append(complete(winters.steps(phase), ready, amount))
         ready = np.where(done[-1] < NEVER, done[-1] + 1, NEVER).astype(np.int32)
     warmth = winters.warmth_steps(germination.base_temperature)

@@ -18,9 +18,10 @@ from chillplan.seeds.columns import COLUMN
 from chillplan.seeds.quantities import take_duration, take_temperature
 from chillplan.seeds.recipe import ColdResult, ColdTrials, Ripening
 
-__all__ = ["number_or_none", "parse_ripening", "parse_trials", "sourced"]
+__all__ = ["is_deep", "number_or_none", "parse_ripening", "parse_trials", "sourced"]
 
 LOT_DAYS = ("lot_days_10", "lot_days_50", "lot_days_90")
+DEEP_WORDS = ("stone", "endocarp", "(deep", "morpho")
 LEAP_YEAR = 2000  # so that 29 February is a date
 
 _RESULT_WORDS = {"at", "for", "cold", "moist"}
@@ -64,6 +65,11 @@ def sourced(cells: Mapping[str, str], name: str, source: str, problems: Problems
     if cells[name] and not cells[source]:
         problems.add(f"{name} is filled but {source} is blank: say who says so")
     return number_or_none(cells, name, problems)
+
+
+def is_deep(dormancy: str) -> bool:
+    """Whether the words of a class of dormancy speak of deep dormancy, a hard stone or a small embryo."""
+    return any(word in dormancy.lower() for word in DEEP_WORDS)
 
 
 def number_or_none(cells: Mapping[str, str], name: str, problems: Problems) -> float | None:

@@ -8,9 +8,19 @@ from typing import cast
 
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.seeds.columns import COLUMN, GERMINATION_DEFAULT, LIGHT, STORAGE, Column
-from chillplan.seeds.recipe import Germination, Light, Recipe, Response, Species, Storage
+from chillplan.seeds.recipe import (
+    REVERSAL_TEMPERATURE,
+    ColdTrials,
+    Germination,
+    Light,
+    Recipe,
+    Response,
+    Species,
+    Stated,
+    Storage,
+)
 from chillplan.seeds.recipe_text import parse_recipes, parse_response
-from chillplan.seeds.source_columns import number_or_none, parse_ripening, parse_trials, sourced
+from chillplan.seeds.source_columns import is_deep, number_or_none, parse_ripening, parse_trials, sourced
 
 __all__ = ["parse_row"]
 
@@ -27,7 +37,8 @@ def parse_row(row: Mapping[str, str]) -> Species:
     cells = {name: _clean(row.get(name) or "", name, problems) for name in COLUMN}
     problems.raise_if_any()
     _check_name(cells["name"], problems)
-    recipes = _recipes(cells, problems)
+    trials = parse_trials(cells, problems)
+    recipes = _recipes(cells, trials, problems)
     germination = _germination(cells, problems)
     light = _word(cells, "light", LIGHT, problems)
     if light == "needed" and not cells["depth_low_cm"] and not cells["depth_high_cm"]:
@@ -58,7 +69,7 @@ def parse_row(row: Mapping[str, str]) -> Species:
         origin=row.get("origin") or "built in",
         trickle_share=_number(cells, "trickle_share", problems),
         seeds_per_gram=number_or_none(cells, "seeds_per_gram", problems),
-        trials=parse_trials(cells, problems),
+        trials=trials,
         ripening=parse_ripening(cells, problems),
         hardiness=sourced(cells, "hardiness_c", "hardiness_source", problems),
         hardiness_source=cells["hardiness_source"],
@@ -84,7 +95,8 @@ def _check_name(name: str, problems: Problems) -> None:
         problems.add(f"name {quoted(name)} does not begin with a letter: give the scientific name")
 
 
-def _recipes(cells: Mapping[str, str], problems: Problems) -> tuple[Recipe, ...]:
+def _recipes(cells: Mapping[str, str], trials: ColdTrials, problems: Problems) -> tuple[Recipe, ...]:
+    reversal = number_or_none(cells, "reversal_c", problems)
     responses: dict[str, Response | None] = {"cold_response": None, "warm_response": None}
     for name in responses:
         try:
@@ -96,7 +108,12 @@ def _recipes(cells: Mapping[str, str], problems: Problems) -> tuple[Recipe, ...]
         return ()
     try:
         return parse_recipes(
-            cells["coat"] or "none", cells["phases"], responses["cold_response"], responses["warm_response"]
+            cells["coat"] or "none",
+            cells["phases"],
+            responses["cold_response"],
+            responses["warm_response"],
+            REVERSAL_TEMPERATURE if reversal is None else reversal,
+            Stated(is_deep(cells["dormancy"]), trials),
         )
     except InputError as error:
         _take_over(error, "", problems)

@@ -21,9 +21,11 @@ SITE = Site(42.0, -75.0, "slope of the test", 200.0)
 
 
 def species(days: str = "90 to 150", **cells: str) -> Species:
-    return parse_catalogue(
-        [{"name": "Testus unus", "phases": f"cold moist, {days} days", "seedling_limit_c": "-6", **cells}]
-    )[0]
+    """A species whose lot was measured: a tenth is ready after the first of the days, nine tenths after the second."""
+    low, high = map(float, days.split(" to "))
+    lot = {"lot_days_10": f"{low}", "lot_days_50": f"{(low + high) / 2.0}", "lot_days_90": f"{high}"}
+    row = {"name": "Testus unus", "phases": f"cold moist, {days} days", "seedling_limit_c": "-6", **lot}
+    return parse_catalogue([{**row, "trials_source": "made for the test", **cells}])[0]
 
 
 @pytest.fixture(scope="module")

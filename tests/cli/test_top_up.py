@@ -16,13 +16,19 @@ from pypdf import PdfReader
 from tests.cli.command import chillplan, written_record
 
 SPECIES = ("--species", "Crataegus douglasii")
+ALL_NEED_COLD = """name,lot_days_10,lot_days_50,lot_days_90,trials_source
+Crataegus douglasii,90,105,120,a lot made up for this test
+"""
 HELPED = "start-outdoors-finish-in-fridge"
 
 
 @pytest.fixture(scope="module")
 def asked(tmp_path_factory: pytest.TempPathFactory) -> tuple[object, ...]:
-    record = written_record(tmp_path_factory.mktemp("top-up"), mean=11.0, swing=15.0, noise=5.0)
-    return ("--weather", record, "--latitude", 44, "--longitude", -72, "--elevation", 300, *SPECIES)
+    folder = tmp_path_factory.mktemp("top-up")
+    record = written_record(folder, mean=11.0, swing=15.0, noise=5.0)
+    (folder / "mine.csv").write_text(ALL_NEED_COLD, encoding="utf-8")
+    place = ("--latitude", 44, "--longitude", -72, "--elevation", 300)
+    return ("--weather", record, *place, "--species-file", folder / "mine.csv", *SPECIES)
 
 
 @pytest.fixture(scope="module")
