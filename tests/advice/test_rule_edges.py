@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from chillplan.advice.rules import AUTUMN, STARTS
+from chillplan.advice.rules import AUTUMN, STARTS, best_window
 from chillplan.report.contract import recent_json
 from chillplan.seasons.cut import DAYS, MIDWINTER, season_start
 from chillplan.seasons.dates import first_frost, last_frost
@@ -103,3 +103,13 @@ def test_fewer_than_ten_winters_are_thin(winters: int, thin: bool) -> None:
     kept = EVEN[EVEN.index < f"{first + winters}-08-01"]
     found = advice(kept, species(cold(20.0, 40.0)))
     assert (found.winters, found.thin) == (winters, thin)
+
+
+def test_the_sowing_window_ends_with_the_last_date_that_is_good_enough() -> None:
+    """Eight good winters in ten are asked for; the dates beside the window have seven."""
+    good = np.zeros(STARTS.size, dtype=int)
+    good[20:27] = [7, 8, 9, 10, 9, 8, 7]
+    every = np.ones(STARTS.size, dtype=bool)
+    found = best_window(good, good / 10, 10, 0.8, every, every)
+    assert (int(found.first), int(found.best), int(found.last)) == (21, 23, 25)
+    assert bool(found.meets) and int(found.good) == 10

@@ -297,3 +297,12 @@ def test_the_southern_half_mirrors_it() -> None:
     assert found.verdict == HELPED
     assert found.top_up is not None
     assert (found.top_up.sow.month, found.top_up.plant_out.month) in {(4, 11), (5, 11), (4, 12)}
+
+
+def test_the_window_to_begin_in_stays_open_through_its_last_day() -> None:
+    before = advice(species(cold(105, 135)), season=2026).top_up
+    assert before is not None
+    found = advice(species(cold(105, 135)), today=before.sow_to, season=2026).top_up
+    assert found is not None and (found.sow, found.sow_to) == (before.sow_to, before.sow_to)
+    after = advice(species(cold(105, 135)), today=before.sow_to + timedelta(1), season=2026).top_up
+    assert after is not None and after.sow > before.sow_to

@@ -237,3 +237,39 @@ def test_few_winters_make_a_thin_verdict() -> None:
     short = wave_weather(first="2006-01-01", last="2012-12-31")
     assert advice(short, species(cold(30, 60))).thin
     assert not advice(TEMPERATE, species(cold(30, 60))).thin
+
+
+def test_a_planting_date_of_today_is_still_to_come() -> None:
+    today = date(2027, 5, 1)
+    assert plant_out_index(today, 2026, False, today) == 273
+    with pytest.raises(InputError, match="is before today"):
+        plant_out_index(today - timedelta(1), 2026, False, today)
+
+
+def test_a_sowing_window_stays_open_through_its_last_day() -> None:
+    found = advice(TEMPERATE, species(cold(60, 90)), season=2026).outdoors
+    assert found is not None
+    on_the_last = advice(TEMPERATE, species(cold(60, 90)), season=2026, today=found.sow_to).outdoors
+    after = advice(TEMPERATE, species(cold(60, 90)), season=2026, today=found.sow_to + timedelta(1)).outdoors
+    assert on_the_last is not None and on_the_last.sow_to == found.sow_to
+    assert after is not None and after.sow_from > found.sow_to
+
+
+def test_treatment_may_begin_on_the_day_it_has_to() -> None:
+    planned_early = advice(WARM, species(cold(60, 90)), season=2026).fridge
+    assert planned_early is not None
+    begun_today = advice(WARM, species(cold(60, 90)), season=2026, today=planned_early.prepare).fridge
+    assert begun_today is not None
+    assert (begun_today.prepare, begun_today.plant_out) == (planned_early.prepare, planned_early.plant_out)
+
+
+def test_the_window_of_the_verdict_is_that_of_its_steps_and_tasks() -> None:
+    plan = planned(TEMPERATE, species(cold(60, 90), coat=(CoatStep("soak", (24.0, 24.0)),)))
+    found = plan.species[0].outdoors
+    assert found is not None
+    starts = {date(2026, 8, 1) + timedelta(int(day)) for day in plan.species[0].by_date.starts}
+    assert {found.sow_from, found.best, found.sow_to} <= starts
+    window = (found.sow_from, found.sow_to)
+    assert [(step.date_from, step.date_to) for step in found.steps] == [window, window]
+    tasks = [(task.date_from, task.date_to) for task in plan.tasks if task.key.startswith("outdoors/")]
+    assert tasks == [window, window]

@@ -373,3 +373,17 @@ def test_a_backup_is_on_the_disk_before_it_takes_its_name(begun: Path, monkeypat
     with open_journal(begun, TODAY + timedelta(1)):
         pass
     assert done == ["synced", "named"]
+
+
+def test_an_entry_is_on_the_disk_whatever_sqlite_was_built_to_do(begun: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """SQLite can be compiled to sync less in WAL mode (its option SQLITE_DEFAULT_WAL_SYNCHRONOUS)."""
+    plain = store._connect
+
+    def built_to_sync_less(path: Path, mode: str) -> sqlite3.Connection:
+        connection = plain(path, mode)
+        connection.execute("PRAGMA synchronous = NORMAL")
+        return connection
+
+    monkeypatch.setattr(store, "_connect", built_to_sync_less)
+    with open_journal(begun, TODAY) as journal:
+        assert journal.rows("PRAGMA synchronous")[0][0] == 2

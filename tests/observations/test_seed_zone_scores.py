@@ -147,3 +147,21 @@ def test_soilcheck_answers_for_the_network_and_for_raw_files() -> None:
     rows = json.loads(raw.out)["stations"]
     assert [row["station"] for row in rows] == ["AR_Batesville_8_WNW", "NY_Ithaca_13_E"]
     assert all(row["rmse_c"] < 2 and row["lag_days"] == 0 and not row["precipitation_used"] for row in rows)
+
+
+@pytest.mark.parametrize("kind", ["with", "without"])
+def test_the_stated_error_is_the_one_measured_at_left_out_stations(example, kind) -> None:
+    """Of the mean of a winter: between stations, and between the winters of one; stated to two digits."""
+    records = example.read_records()
+    model = example.left_out(records, kind)[0]
+    by_station: dict[int, list[float]] = {}
+    for station, span in records.winters():
+        error = np.nanmean(model[station, span] - records.soil[station, span])
+        by_station.setdefault(station, []).append(float(error))
+    errors = [np.array(each) for each in by_station.values()]
+    between = np.std([each.mean() for each in errors], ddof=1)
+    squares = sum(float(((each - each.mean()) ** 2).sum()) for each in errors)
+    within = np.sqrt(squares / sum(each.size - 1 for each in errors))
+    stated = model_error(kind == "with")
+    assert stated.persistent == pytest.approx(between, rel=0.04)
+    assert stated.winter == pytest.approx(within, rel=0.04)

@@ -163,3 +163,34 @@ def test_the_covers_of_the_site_are_all_known():
     assert [cover.name for cover in COVER_TABLE if cover.measured] == ["short grass"]
     with pytest.raises(InputError, match="cover 'moss' is not known: use one of bare"):
         cover_named("moss")
+
+
+@pytest.mark.parametrize(("latitude", "summer", "autumn"), [(45.0, 172, 264), (-45.0, 355, 80)])
+def test_the_calibrated_wave_is_largest_in_the_summer_of_its_hemisphere(latitude, summer, autumn):
+    """Solstices on 21 June and 21 December, autumn equinoxes on 22 September and 20 March."""
+    tmin, tmax, water = weather()
+    plain = run(tmin, tmax, water, latitude=latitude).temperature
+    for name, day in (("season", summer), ("turn", autumn)):
+        wave = run(tmin, tmax, water, latitude=latitude, calibration={name: 1.0}).temperature - plain
+        assert DAY_OF_YEAR[np.argmax(wave)] == pytest.approx(day, abs=2)
+
+
+def test_a_canopy_keeps_clear_nights_milder():
+    """Trees hide the cold sky (common knowledge of growers, no source); in the open the screen's minimum stands."""
+    tmin, tmax, _ = weather(mean=12.0, swing=4.0, spread=16.0)
+    dry = np.zeros(DAYS)
+    np.testing.assert_allclose(run(tmin, tmax, dry).ground_minimum, tmin)
+    under = run(tmin, tmax, dry, cover="tree canopy").ground_minimum
+    assert (under > tmin).all()
+    assert (under < tmin + 5).all()
+
+
+def test_snow_that_is_no_longer_measured_does_not_grow_by_itself():
+    """Its water follows from a density below that of ice; frost without snowfall cannot deepen it."""
+    tmin, tmax = np.full(DAYS, -14.0), np.full(DAYS, -6.0)
+    seen = np.full(DAYS, np.nan)
+    seen[100:110] = 400.0
+    depth = run(tmin, tmax, np.zeros(DAYS), snow_depth=seen).snow_depth
+    assert (depth[100:110] == 400.0).all()
+    assert (np.diff(depth[109:200]) <= 1e-9).all()
+    assert depth[110] > 200.0

@@ -49,3 +49,13 @@ def test_a_deep_pack_insulates_more_than_a_thin_one():
     thin = snow_step(np.float64(20), np.float64(100), -5.0, 0.0, 5.0, C)
     deep = snow_step(np.float64(100), np.float64(500), -5.0, 0.0, 5.0, C)
     assert deep.resistance > 4 * thin.resistance
+
+
+@pytest.mark.parametrize("density", [0.17, 0.2, 0.25])
+def test_a_pack_conducts_as_sturm_measured_times_the_fitted_factor(density):
+    """Sturm et al. 1997, the quadratic; what a pack conducts is its depth over its resistance."""
+    water = 300.0
+    day = snow_step(np.float64(water), np.float64(water / density), -20.0, 0.0, 0.0, C)
+    published = sturm_conductivity(day.water / day.depth)
+    conductivity = day.depth / 1000 / day.resistance
+    assert conductivity == pytest.approx(published * WITH_PRECIPITATION.snow_conductivity, rel=1e-6)

@@ -150,3 +150,12 @@ def test_seed_whose_coat_is_not_opened_is_looked_over_for_soundness(plan: Plan, 
     assert found
     for event in found:
         assert "clean, firm seed" in event.description.value and "stay hard" not in event.description.value
+
+
+def test_every_caution_of_a_species_stands_in_the_event_of_its_work(plan: Plan, source: Source) -> None:
+    hazards = ("seeds are deadly poisonous", "sap blisters the skin", "protected: check your own")
+    warned = replace(plan, species=tuple(replace(one, cautions=hazards) for one in plan.species))
+    events = vobject.readOne(calendar_bytes(warned, source, Reader()).decode()).vevent_list
+    said = [event.description.value for event in events]
+    assert any(hazards[0] in each for each in said)
+    assert all(hazard in each for each in said if hazards[0] in each for hazard in hazards)

@@ -205,3 +205,14 @@ def test_the_table_of_sites_names_both_dates_where_both_count(
     told = "".join(line[column:] for line in out.splitlines()).replace(" ", "")
     assert dates.replace(" ", "") in told
     assert ("plantout" in told) == ("plant out" in dates)
+
+
+@pytest.mark.parametrize("explain", [False, True])
+def test_every_caution_of_a_species_is_printed(
+    plan: Plan, source: Source, capsys: pytest.CaptureFixture[str], explain: bool
+) -> None:
+    hazards = ("seeds are deadly poisonous", "sap blisters the skin", "protected: check your own")
+    first, *others = plan.species
+    print_plan(replace(plan, species=(replace(first, cautions=hazards), *others)), source, Reader(), explain)
+    out = " ".join(capsys.readouterr().out.split())
+    assert all(hazard in out for hazard in hazards)

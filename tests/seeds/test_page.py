@@ -103,3 +103,25 @@ def test_a_users_species_without_anything_else_still_has_a_page() -> None:
     assert "From your table mine.csv." in text
     assert "from memory" not in text
     assert species.evidence == "your table"
+
+
+def test_every_caution_is_on_the_page() -> None:
+    hazards = ("seed is deadly poisonous", "sap blisters the skin", "protected: check your own")
+    (care,) = [section for section in page_of(built_in_catalogue()[0], hazards) if section.title == "Take care"]
+    assert [line.lower().rstrip(".") for line in care.lines] == list(hazards)
+
+
+def test_peroxide_is_handled_with_gloves_and_eye_protection() -> None:
+    """Common practice, no source: even 3 % irritates skin and eyes."""
+    text = coat_instruction(CoatStep("peroxide rinse", (0.5, 0.5)))
+    assert "gloves" in text and "eye protection" in text
+
+
+@pytest.mark.parametrize(
+    ("hours", "time", "fresh"), [(12.0, "12 hours", False), (24.0, "24 hours", True), (48.0, "2 days", True)]
+)
+def test_a_soak_of_a_day_gets_fresh_water_and_an_end(hours: float, time: str, fresh: bool) -> None:
+    """Common practice, no source: water is changed daily, and soaked seed left longer suffocates."""
+    text = coat_instruction(CoatStep("soak", (hours, hours)))
+    assert ("change the water every day" in text) == fresh
+    assert f", {time};" in text and "do not leave it longer" in text

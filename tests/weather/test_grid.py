@@ -344,8 +344,10 @@ def test_a_chunk_cut_short_is_told(grid: xr.Dataset, tmp_path: Path, version: in
             asked()
 
 
-def test_a_share_of_land_in_percent_is_no_fraction(grid: xr.Dataset) -> None:
-    share = xr.DataArray(np.full((4, 5), 20.0), dims=("lat", "lon"), attrs={"units": "%"})
+@pytest.mark.parametrize("percent", ["%", "percent"])
+def test_a_share_of_land_in_percent_is_no_fraction(grid: xr.Dataset, percent: str) -> None:
+    """Both spellings are units of UDUNITS, which the CF conventions take (section 3.1)."""
+    share = xr.DataArray(np.full((4, 5), 20.0), dims=("lat", "lon"), attrs={"units": percent})
     share[0, 0] = 80.0
     land = grid_of(grid.assign(sftlf=share), "grid").data["land"]
     assert int(land.sum()) == 1
