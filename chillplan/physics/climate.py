@@ -10,9 +10,17 @@ from numpy.typing import ArrayLike, NDArray
 
 from chillplan.physics.coefficients import Coefficients, coefficients_of
 from chillplan.physics.elementwise import greater, lesser
-from chillplan.physics.parameters import Parameters
+from chillplan.physics.parameters import WITHOUT_PRECIPITATION, Parameters
 
-__all__ = ["ROOT_SHARE", "Climate", "climate_of", "cloudiest_rain", "guessed_precipitation", "rain_step"]
+__all__ = [
+    "ROOT_SHARE",
+    "Climate",
+    "climate_of",
+    "cloudiest_rain",
+    "filled_precipitation",
+    "guessed_precipitation",
+    "rain_step",
+]
 
 FloatArray = NDArray[np.floating]
 
@@ -24,6 +32,9 @@ ROOT_SHARE = 0.85
 
 HIGHEST = 3000.0
 """Elevation up to which guessed rain follows it; higher stations were not in the fit. [m]"""
+
+LEAST_GUESS = 1.0
+"""Sum of guesses from which they are scaled; less says that no cloudy day is known. [mm]"""
 
 YEAR = 365
 
@@ -116,6 +127,34 @@ def guessed_precipitation(tmin: ArrayLike, tmax: ArrayLike, elevation: ArrayLike
     """
     low, high = np.asarray(tmin), np.asarray(tmax)
     return np.asarray(rain_step(low, high, cloudiest_rain(elevation, p, low.dtype), coefficients_of(p)))
+
+
+def filled_precipitation(tmin: ArrayLike, tmax: ArrayLike, precipitation: ArrayLike) -> FloatArray:
+    """A record of precipitation with its missing days guessed from the daily range.
+
+    Guesses are scaled so that, over the known days of the place, they add up to what was measured.
+
+    Parameters
+    ----------
+    tmin, tmax : array_like, shape (day, ...)
+        Where one is missing the guess is the mean of the known days. [°C]
+    precipitation : array_like, shape (day, ...)
+        NaN where missing; some day of each column must be known. [mm]
+
+    Returns
+    -------
+    numpy.ndarray, shape of `precipitation`
+        Known days as they are. [mm]
+    """
+    water = np.asarray(precipitation)
+    guess = guessed_precipitation(tmin, tmax, 0.0, WITHOUT_PRECIPITATION).astype(float)
+    known = np.isfinite(water)
+    both = known & np.isfinite(guess)
+    measured = np.where(both, water, 0.0).sum(axis=0, dtype=float)
+    scale = measured / np.maximum(np.where(both, guess, 0.0).sum(axis=0), LEAST_GUESS)
+    mean = np.where(known, water, 0.0).sum(axis=0, dtype=float) / np.maximum(known.sum(axis=0), 1)
+    filling = np.where(np.isfinite(guess), guess * scale, mean)
+    return np.asarray(np.where(known, water, filling), dtype=water.dtype)
 
 
 def cloudiest_rain(elevation: ArrayLike, p: Parameters, kind: np.dtype | type) -> FloatArray:

@@ -81,6 +81,7 @@ class Coefficients(NamedTuple):
     melt_by_sun: Any
     melt_from: Any
     melt_by_rain: Any
+    ground_melt: Any
     new_snow_bulk: Any
     old_snow_bulk: Any
     settle: Any
@@ -166,6 +167,7 @@ def coefficients_of(p: Parameters) -> Coefficients:
         melt_by_sun=p.melt_by_sun,
         melt_from=p.melt_from,
         melt_by_rain=RAIN_HEAT,
+        ground_melt=WATT_DAY / HEAT_OF_FUSION,
         new_snow_bulk=1 / p.new_snow_density,
         old_snow_bulk=1 / p.old_snow_density,
         settle=p.settle,

@@ -48,7 +48,7 @@ def compiled_day_steps() -> DaySteps:
     heat = _compiled(soil.soil_step, layer_temperature=layer, thermal_properties=thermal, _line=line)
     return DaySteps(
         _compiled(day.above_step, snow_step=pack),
-        _compiled(day.surface_step, evaporation_demand=demand, moisture_step=water),
+        _compiled(day.surface_step, base_step=_compiled(day.base_step), evaporation_demand=demand, moisture_step=water),
         _compiled(day.below_step, soil_step=heat),
     )
 

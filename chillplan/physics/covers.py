@@ -52,7 +52,7 @@ class Cover:
 
 COVER_TABLE = (
     Cover("bare", 1.2, 0.0, 0.8, 0.8, 1.0, 1.0, False, "no plants; more sun, less between air and soil"),
-    Cover("short grass", 1.0, 0.0, 1.0, 1.0, 1.0, 1.0, True, "mown grass, open plot: 38 stations at 5 cm"),
+    Cover("short grass", 1.0, 0.0, 1.0, 1.0, 1.0, 1.0, True, "mown grass, open plot: 76 stations at 5 cm"),
     Cover("tall grass", 0.6, 0.05, 1.2, 1.1, 0.95, 0.7, False, "sward of 20 to 40 cm"),
     Cover("leaf mulch", 0.6, 0.5, 1.0, 0.5, 0.95, 1.0, False, "5 cm of loose leaves"),
     Cover("straw mulch", 0.6, 1.0, 1.0, 0.4, 0.95, 1.0, False, "8 cm of loose straw"),

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from chillplan.errors import InputError, quoted
-from chillplan.physics.climate import ROOT_SHARE, Climate, climate_of, guessed_precipitation
+from chillplan.physics.climate import ROOT_SHARE, Climate, climate_of, filled_precipitation, guessed_precipitation
 from chillplan.physics.coefficients import coefficients_of
 from chillplan.physics.covers import cover_named
 from chillplan.physics.day import Place, State, Weather
@@ -25,12 +25,6 @@ BoolArray = NDArray[np.bool_]
 
 MOIST_FROM = 0.1
 """Relative content of the seed zone from which a seed counts as moist. [-]"""
-
-LEAST_GRASS = 0.2
-"""Share of the grass's resistance that is always kept. [-]"""
-
-LEAST_SNOW = 0.1
-"""Share of the snow's insulation that is always kept. [-]"""
 
 NODE_DEPTH = 0.05
 """Depth that the upper layer's temperature stands for, by the fit. [m]"""
@@ -113,7 +107,8 @@ def seed_zone(
     latitude : array_like
         A scalar says that all columns are one place: climate means are then taken over all of them. [degrees]
     precipitation : array_like, shape (day, ...), optional
-        NaN counts as none; without it, rain is guessed from the daily range and other parameters are used. [mm]
+        Missing days are guessed (:func:`chillplan.physics.climate.filled_precipitation`); without any, rain is guessed
+        from the daily range and other parameters are used. [mm]
     snow_depth : array_like, shape (day, ...), optional
         Where finite it replaces the modelled depth. [mm]
     elevation : array_like
@@ -144,16 +139,15 @@ def seed_zone(
     """
     low, high, missing = _bridged(tmin, tmax)
     parameters = WITHOUT_PRECIPITATION if precipitation is None else WITH_PRECIPITATION
-    if snow_depth is not None:
-        # What the wind carries off is missing from an observed depth already.
-        parameters = replace(parameters, snow_arid=0.0)
     c = coefficients_of(parameters)
     kind = low.dtype
     level, facing = _radiation(low, day_of_year, latitude, slope, aspect, shade)
     if precipitation is None:
         water = guessed_precipitation(low, high, elevation, parameters)
     else:
-        water = np.nan_to_num(np.asarray(precipitation, dtype=kind), nan=0.0)
+        water = np.asarray(precipitation, dtype=kind)
+        if np.isnan(water).any():
+            water = filled_precipitation(low, high, water)
     climate = climate_of(low, high, water, level, latitude, mean_annual_temperature, aridity, c)
     place = place_of(parameters, climate.aridity, cover, depth_cm, calibration, kind)
     state = starting_state(low[:FIRST_DAYS], high[:FIRST_DAYS], climate, parameters, kind)
@@ -203,8 +197,8 @@ def place_of(
         sun * (p.sun_dry + p.sun_arid * rainless - p.sun_wet),
         ground.sky,
         ground.insulation,
-        ground.exchange * np.asarray(site["exchange"]) * np.maximum(1 - p.exchange_arid * rainless, LEAST_GRASS),
-        site["snow"] * np.maximum(1 - p.snow_arid * rainless, LEAST_SNOW),
+        ground.exchange * np.asarray(site["exchange"]),
+        site["snow"],
         ground.evaporation * np.asarray(site["evaporation"]),
         ground.arriving,
         max(NODE_DEPTH - depth, 0.0),

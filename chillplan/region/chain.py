@@ -15,7 +15,7 @@ from chillplan.region.ground import FROSTS, GroundCounts, Sums, ground_counts, i
 from chillplan.region.places import Ask, Places
 from chillplan.region.season_rows import SeasonRows
 from chillplan.seasons.chance import jeffreys_intervals, percentiles
-from chillplan.seasons.cut import DAYS, FEWEST, MISSING_ALLOWED, SPIN_UP
+from chillplan.seasons.cut import DAYS, FEWEST, MISSING_ALLOWED, SPIN_UP, UNKNOWN_WATER_ALLOWED
 
 __all__ = ["GROUP", "SHARES", "answers_of", "empty_answers"]
 
@@ -93,23 +93,27 @@ class _Ready:
 
     @property
     def whole(self) -> bool:
-        """No temperature is missing anywhere, and every place has precipitation."""
-        known = self.inputs.dry or bool((self.sums.totals[:, 3].sum(axis=0) > 0).all())
-        return known and not np.isnan(self.sums.totals[:, 0]).any()
+        """No temperature is missing anywhere."""
+        return not np.isnan(self.sums.totals[:, 0]).any()
 
 
 def _evenly(
     places: Places, count: int, rows: SeasonRows, ask: Ask
 ) -> Iterator[tuple[NDArray[np.int_], _Ready, SeasonRows]]:
     """Split a group into parts whose places have the same usable seasons; nearly always there is one part."""
-    ready = _Ready(places, rows, ask, gaps=False)
-    if ready.whole:
-        yield np.arange(count), ready, rows
-        return
+    water = None if places.precipitation is None else places.own(places.precipitation)
+    if water is None or not np.isnan(water).any():
+        ready = _Ready(places, rows, ask, gaps=False)
+        if ready.whole:
+            yield np.arange(count), ready, rows
+            return
     usable = _usable(places, rows)[:, :count]
     rain = np.zeros(count, dtype=bool)
-    if places.precipitation is not None:
-        rain = np.asarray((~np.isnan(places.own(places.precipitation)[:, :count])).any(axis=0))
+    if water is not None:
+        known = ~np.isnan(places.own(places.tmin) + places.own(places.tmax))[:, :count]
+        unknown = known & np.isnan(water[:, :count])
+        rain = np.asarray(unknown.sum(axis=0) <= UNKNOWN_WATER_ALLOWED * known.sum(axis=0))
+        usable &= _missing_days(unknown, rows) <= np.where(rain, UNKNOWN_WATER_ALLOWED, 1.0) * DAYS
     kinds, which = np.unique(np.vstack([usable, rain]), axis=1, return_inverse=True)
     for number in range(kinds.shape[1]):
         keep = kinds[:-1, number]
@@ -118,15 +122,19 @@ def _evenly(
         kept = np.flatnonzero(which.reshape(-1) == number)
         part = places.at(_whole_lanes(kept))
         used = rows.only(keep)
-        yield kept, _Ready(part if kinds[-1, number] else part.dry(), used, ask, gaps=True), used
+        yield kept, _Ready(part.filled() if kinds[-1, number] else part.dry(), used, ask, gaps=True), used
 
 
 def _usable(places: Places, rows: SeasonRows) -> NDArray[np.bool_]:
     """Seasons with at most 5 % missing days, shape (season, place)."""
     missing = np.isnan(places.own(places.tmin)) | np.isnan(places.own(places.tmax))
-    inside = rows.row[:, SPIN_UP:]
-    counts = np.stack([missing[row[row >= 0]].sum(axis=0) + (row < 0).sum() for row in inside])
-    return np.asarray(counts <= MISSING_ALLOWED * DAYS)
+    absent = (rows.row[:, SPIN_UP:] < 0).sum(axis=1)[:, None]
+    return np.asarray(_missing_days(missing, rows) + absent <= MISSING_ALLOWED * DAYS)
+
+
+def _missing_days(missing: NDArray[np.bool_], rows: SeasonRows) -> NDArray[np.int_]:
+    """Days of each season on which something is missing, shape (season, place)."""
+    return np.stack([missing[row[row >= 0]].sum(axis=0) for row in rows.row[:, SPIN_UP:]])
 
 
 def _group_answers(ready: _Ready, rows: SeasonRows, ask: Ask) -> dict[str, FloatArray]:

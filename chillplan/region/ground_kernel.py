@@ -34,7 +34,6 @@ HANDED_AT = STATES * L
 OUT_AT = HANDED_AT + HANDED * L
 WORK = OUT_AT + OUTCOMES * L
 """Size of the room in which a block is worked out."""
-
 steps = compiled_day_steps()
 rain_step = compiled_rain()
 above_step, surface_step, below_step = steps.above, steps.surface, steps.below
@@ -42,7 +41,6 @@ GRAIN = np.float32(TEMPERATURE_GRAIN)
 MOIST = np.float32(MOIST_FROM)
 RUN = 7
 """Length of the running mean of the soil-warming date. [day]"""
-
 
 AHEAD = 4
 """Days by which weather is fetched from memory before it is needed. [day]"""
@@ -100,8 +98,8 @@ class Counts(NamedTuple):
 
 
 COUNTS = Counts(*range(len(Counts._fields)))
+# Rows as numbers: the compiler knows where each begins.
 CHILL_LOW, CHILL_HIGH, COLD = 0, int(10.0 * TEMPERATURE_GRAIN), int(5.0 * TEMPERATURE_GRAIN)
-# Rows as numbers of their own: the compiler then knows where each begins.
 CHILL_DAYS, CHILL, COLD_DAYS = COUNTS.chill_days * L, COUNTS.chill * L, COUNTS.cold_days * L
 COLDEST, RUNNING, WARM, WARMER = COUNTS.coldest * L, COUNTS.running * L, COUNTS.warm * L, COUNTS.warmer * L
 KILLING, FIRST, FIRST_HARD = COUNTS.first_killing * L, COUNTS.first_frost * L, COUNTS.first_hard_frost * L
@@ -180,7 +178,7 @@ def walk_above(st, tmin, tmax, water, t, j0, wet_t, wet_j, warming, level, facin
 
 @loop
 def walk_surface(st, facing, y, pl, handed, out, coefficients):
-    """Water and the temperature at the surface; rows handed on: as `Surface`, without the water's own state."""
+    """Water and the temperature at the surface; rows handed on: as `Surface`, without the states of snow and water."""
     c = coefficients[0]
     for i in range(L):
         air = Above(
@@ -196,7 +194,9 @@ def walk_surface(st, facing, y, pl, handed, out, coefficients):
             handed[7 * L + i],
             handed[8 * L + i],
         )
-        top = surface_step(st[6 * L + i], st[7 * L + i], air, facing[y, i], place_at(pl, i), c)
+        top = surface_step(st[i], st[6 * L + i], st[7 * L + i], air, facing[y, i], place_at(pl, i), c)
+        st[4 * L + i] = top.snow_water
+        st[5 * L + i] = top.snow_depth
         st[6 * L + i] = top.seed_water
         st[7 * L + i] = top.root_water
         handed[9 * L + i] = top.wet
@@ -212,6 +212,8 @@ def walk_below(st, pl, handed, out, coefficients):
     c = coefficients[0]
     for i in range(L):
         top = Surface(
+            st[4 * L + i],
+            st[5 * L + i],
             st[6 * L + i],
             st[7 * L + i],
             handed[9 * L + i],

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from chillplan.physics.climate import filled_precipitation
 from chillplan.seeds.recipe import Species
 
 __all__ = ["Ask", "Places"]
@@ -69,6 +70,13 @@ class Places:
     def own(self, values: FloatArray) -> FloatArray:
         """The columns of a daily array that are of these places."""
         return values[:, self.first : self.first + len(self)]
+
+    def filled(self) -> Places:
+        """The same places with missing precipitation guessed."""
+        if self.precipitation is None or not np.isnan(self.own(self.precipitation)).any():
+            return self
+        low, high, water = (self.own(values) for values in (self.tmin, self.tmax, self.precipitation))
+        return replace(self, tmin=low, tmax=high, precipitation=filled_precipitation(low, high, water), first=0)
 
     def dry(self) -> Places:
         """The same places without their precipitation."""

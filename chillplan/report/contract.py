@@ -95,6 +95,7 @@ def weather_json(source: Source, seasons: Seasons) -> Json:
         "height_difference_m": _rounded(source.height_difference_m, 0),
         "invented": source.invented,
         "left_out": {season_label(year): why for year, why in seasons.left_out.items()},
+        "precipitation_guessed_days": {season_label(year): days for year, days in seasons.guessed_water.items()},
         "notes": list(source.notes),
         "licence": source.licence,
     }

@@ -5,7 +5,25 @@ from __future__ import annotations
 from chillplan.report.contract import season_label
 from chillplan.seasons.cut import Seasons
 
-__all__ = ["left_out_lines"]
+__all__ = ["guessed_water_line", "left_out_lines"]
+
+
+def guessed_water_line(seasons: Seasons) -> str | None:
+    """Tell of the days whose precipitation is a guess; None where there are none.
+
+    Parameters
+    ----------
+    seasons : Seasons
+    """
+    guessed = seasons.guessed_water
+    if not guessed:
+        return None
+    worst = max(guessed, key=lambda year: guessed[year])
+    return (
+        f"Precipitation is missing on {sum(guessed.values())} days of {len(guessed)} winters, most in "
+        f"{season_label(worst)} ({guessed[worst]} days): guessed there from the daily range of temperature, scaled to "
+        "this record, and with it the snow."
+    )
 
 
 def left_out_lines(seasons: Seasons) -> list[str]:

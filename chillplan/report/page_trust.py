@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from chillplan.advice.result import Plan
-from chillplan.report.left_out import left_out_lines
+from chillplan.report.left_out import guessed_water_line, left_out_lines
 from chillplan.report.markup import bullets, table
 from chillplan.report.provenance import TAKEN_MOIST, Source
 from chillplan.report.reader import Reader
@@ -40,6 +40,8 @@ def trust_section(plan: Plan, source: Source, reader: Reader) -> str:
     moisture = []
     if not plan.ground.moisture_known:
         moisture.append(TAKEN_MOIST)
+    if (guess := guessed_water_line(plan.seasons)) is not None:
+        moisture.append(guess)
     return (
         '<section id="trust" aria-labelledby="trust-title"><h2 id="trust-title">How far to trust this</h2>'
         f"<p>Every number here is one of four kinds: {source.air}, modelled, published or assumed.</p>"

@@ -16,7 +16,7 @@ from chillplan.advice.result import Plan, SpeciesAdvice
 from chillplan.advice.wording import verdict_words
 from chillplan.report.contract import season_label
 from chillplan.report.frost_risk import risk_words
-from chillplan.report.left_out import left_out_lines
+from chillplan.report.left_out import guessed_water_line, left_out_lines
 from chillplan.report.provenance import TAKEN_MOIST, Source, what_if
 from chillplan.report.reader import Reader
 from chillplan.report.tables_terminal import console, fitted
@@ -113,7 +113,8 @@ def _heading(out: Console, site: Site, source: Source, seasons: Seasons, reader:
     for line in left_out_lines(seasons):
         out.print(f"  left out: {line}")
     moist = () if "precipitation" in seasons.daily else (TAKEN_MOIST,)
-    for note in (*source.notes, *moist):
+    guess = guessed_water_line(seasons)
+    for note in (*source.notes, *moist, *((guess,) if guess else ())):
         out.print(f"  note: {escape(note)}")
 
 

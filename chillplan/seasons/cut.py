@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 import numpy as np
@@ -11,11 +11,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from chillplan.errors import DataGapError
+from chillplan.physics.climate import filled_precipitation
 
 __all__ = [
     "DAYS",
     "MIDWINTER",
     "SPIN_UP",
+    "UNKNOWN_WATER_ALLOWED",
     "Seasons",
     "cut_seasons",
     "daily_means",
@@ -31,6 +33,7 @@ SPIN_UP = 120  # days before the season that let soil and snow forget their star
 MIDWINTER = 153  # day index of 1 January (4 July in the south): what sprouts before has sprouted in autumn
 START_MONTH = {False: 8, True: 2}  # first month of a season, by "southern"
 MISSING_ALLOWED = 0.05
+UNKNOWN_WATER_ALLOWED = 0.5  # share of days without precipitation up to which they are guessed
 FEWEST = 3
 SMOOTH = 15  # days over which the means that fill gaps are smoothed
 VARIABLES = ("tmin", "tmax", "precipitation", "snow_depth")
@@ -53,6 +56,8 @@ class Seasons:
         1 on 1 January. [day]
     left_out : mapping of int to str
         Seasons that cannot be used, and why.
+    guessed_water : mapping of int to int
+        Days by season whose precipitation is missing and guessed, where there are any. [day]
     """
 
     years: NDArray[np.int_]
@@ -61,6 +66,7 @@ class Seasons:
     observed: NDArray[np.bool_]
     day_of_year: NDArray[np.int_]
     left_out: Mapping[int, str]
+    guessed_water: Mapping[int, int] = field(default_factory=dict)
 
     @property
     def following(self) -> NDArray[np.int_]:
@@ -88,7 +94,9 @@ def cut_seasons(daily: pd.DataFrame, southern: bool, years: tuple[int, int] | No
     """Cut a daily table into seasons.
 
     A season with more than 5 % missing days is left out and named. The few missing days of the others, and those of
-    the spin-up, take the mean of that day over all seasons, so that the soil model can run through them.
+    the spin-up, take the mean of that day over all seasons, so that the soil model can run through them. Missing
+    precipitation is guessed from the daily range, scaled to the record; a season where it is missing on more than half
+    of the days is left out, and a record where it is missing on more than half counts as having none.
 
     Parameters
     ----------
@@ -112,17 +120,39 @@ def cut_seasons(daily: pd.DataFrame, southern: bool, years: tuple[int, int] | No
     wanted = range(season_of(first, southern), season_of(last, southern) + 1)
     if years is not None:
         wanted = range(max(wanted.start, years[0]), min(wanted.stop, years[1] + 1))
+    daily, unknown = _with_water(daily)
     blocks = {year: _block(daily, year, southern) for year in wanted}
     left_out: dict[int, str] = {}
+    guessed: dict[int, int] = {}
     for year, block in blocks.items():
         inside = block[SPIN_UP:]
         missing = int((inside["tmin"].isna() | inside["tmax"].isna()).sum())
         if missing > MISSING_ALLOWED * DAYS:
             left_out[year] = f"{missing} of {DAYS} days missing"
+            continue
+        without = int(unknown.reindex(inside.index, fill_value=False).sum())
+        if without > UNKNOWN_WATER_ALLOWED * DAYS:
+            left_out[year] = f"precipitation missing on {without} of {DAYS} days, so snow cannot be told"
+        elif without:
+            guessed[year] = without
     usable = [year for year in wanted if year not in left_out]
     if len(usable) < FEWEST:
         raise DataGapError(_too_few(usable, left_out, first, last, years))
-    return _stack({year: blocks[year] for year in usable}, southern, left_out)
+    return _stack({year: blocks[year] for year in usable}, southern, left_out, guessed)
+
+
+def _with_water(daily: pd.DataFrame) -> tuple[pd.DataFrame, pd.Series]:
+    """The record with its missing precipitation guessed, and the days of known temperature on which it was."""
+    if "precipitation" not in daily:
+        return daily, pd.Series(False, index=daily.index)
+    known = daily["tmin"].notna() & daily["tmax"].notna()
+    unknown = known & daily["precipitation"].isna()
+    if unknown.sum() > UNKNOWN_WATER_ALLOWED * known.sum():
+        return daily.drop(columns="precipitation"), pd.Series(False, index=daily.index)
+    if not daily["precipitation"].isna().any():
+        return daily, unknown
+    low, high, water = (daily[name].to_numpy(dtype=float) for name in ("tmin", "tmax", "precipitation"))
+    return daily.assign(precipitation=filled_precipitation(low, high, water)), unknown
 
 
 def _block(daily: pd.DataFrame, year: int, southern: bool) -> pd.DataFrame:
@@ -132,7 +162,9 @@ def _block(daily: pd.DataFrame, year: int, southern: bool) -> pd.DataFrame:
     return daily[columns].reindex(dates)
 
 
-def _stack(blocks: dict[int, pd.DataFrame], southern: bool, left_out: dict[int, str]) -> Seasons:
+def _stack(
+    blocks: dict[int, pd.DataFrame], southern: bool, left_out: dict[int, str], guessed: dict[int, int]
+) -> Seasons:
     years = np.array(list(blocks), dtype=int)
     tables = list(blocks.values())
     arrays: dict[str, FloatArray] = {}
@@ -142,6 +174,9 @@ def _stack(blocks: dict[int, pd.DataFrame], southern: bool, left_out: dict[int, 
             if name in {"tmin", "tmax"}:
                 # Gaps take the mean of their day, so that the soil model can run through them.
                 arrays[name] = np.where(np.isnan(stacked), daily_means(stacked)[:, None], stacked)
+            elif name == "precipitation":
+                # All days of the record are known or guessed by now: only days beyond its ends are left, as on a map.
+                arrays[name] = np.nan_to_num(stacked)
             elif not np.isnan(stacked).all():
                 arrays[name] = stacked
     both = np.stack([(table["tmin"].notna() & table["tmax"].notna()).to_numpy() for table in tables], axis=1)
@@ -153,6 +188,7 @@ def _stack(blocks: dict[int, pd.DataFrame], southern: bool, left_out: dict[int, 
         observed=both[SPIN_UP:],
         day_of_year=day_of_year,
         left_out=left_out,
+        guessed_water=guessed,
     )
 
 

@@ -1,13 +1,12 @@
 """Fits the parameters of the seed-zone model, on all stations and with each group of stations left out.
 
-Run (one or two minutes each on one core; progress is shown, and a run that was stopped goes on where it was):
+Run (five minutes each on one core; progress is shown, and a run that was stopped goes on where it was):
     CHILLPLAN_OBSERVATIONS=... python examples/seed_zone_model/fit.py with
     CHILLPLAN_OBSERVATIONS=... python examples/seed_zone_model/fit.py without
 
-Starts from neutral values and writes the result into ``refitted.csv`` beside this file, group -1 being all stations.
-``folds.csv`` holds the shipped sets in the same form. Nothing is random; where numpy or the compiler sum in another
-order, the search may end elsewhere in the long flat valley of the least, with scores that differ by a few hundredths of
-a degree and 0.2 days.
+Starts from neutral values and writes the result into ``folds.csv`` beside this file, group -1 being all stations: the
+shipped sets are exactly these. Nothing is random; where numpy or the compiler sum in another order, the search may end
+elsewhere in the long flat valley of the least, with scores that differ by a few hundredths of a degree and 0.2 days.
 
 What is minimised is a sum of three parts:
 
@@ -50,12 +49,13 @@ from chillplan.physics.parameters import Parameters
 
 HERE = Path(__file__).resolve().parent
 TABLE = HERE.parents[1] / "data" / "seed_zone_parameters.csv"
-REFITTED = HERE / "refitted.csv"
+FOLDS = HERE / "folds.csv"
 
 RIDGE = {True: 0.4, False: 2.0}  # pull towards the neutral value, by "with precipitation"; found at left-out stations
 VIEWS = ((1.5 / 9.0, 0.8), (0.75 / 9.0, 1.5))  # weight of chill, error up to which squares count [°C day-1, °C]
 LEAST_CHILL = 4.0  # chill error up to which squares count [day]
 COLD_FROM, COLD_TO, COLD_EXTRA = -4.0, 14.0, 1.0  # [°C, °C, -]
+RANGES = ("name", "neutral", "low", "high", "fitted_with", "fitted_without")
 ROUNDS = 60
 TOLERANCE = 3e-3
 STEP = 2e-3
@@ -240,9 +240,10 @@ class Progress:
 
     def __init__(self, kind: str, records: Records) -> None:
         self.kind = kind
-        self.file = HERE / f"refitted-{kind}-unfinished.csv"
+        self.file = HERE / f"folds-{kind}-unfinished.csv"
         # What a row rests on: the records, the ranges, this file. After a change of any the run begins anew.
-        mark = zlib.crc32(TABLE.read_bytes() + Path(__file__).read_bytes())
+        ranges = [[row[name] for name in RANGES] for row in parameter_table()]
+        mark = zlib.crc32(repr(ranges).encode() + Path(__file__).read_bytes())
         for part in (records.tmin, records.tmax, records.precipitation, records.soil):
             mark = zlib.crc32(np.ascontiguousarray(part).tobytes(), mark)
         self.mark = f"{mark:08x}"
@@ -258,17 +259,17 @@ class Progress:
             csv.writer(file, lineterminator="\n").writerow([self.mark, group, *values])
 
     def finish(self) -> None:
-        """Put the set in its place in ``refitted.csv``; the other set stays as it is."""
+        """Put the set in its place in ``folds.csv``; the other set stays as it is."""
         others: list[list[str]] = []
-        if REFITTED.exists():
-            with REFITTED.open(encoding="utf-8", newline="") as file:
+        if FOLDS.exists():
+            with FOLDS.open(encoding="utf-8", newline="") as file:
                 others = [row for row in list(csv.reader(file))[1:] if row[0] != self.kind]
         own = [[self.kind, str(group), *self.rows[group]] for group in sorted(self.rows)]
         rows = own + others if self.kind == "with" else others + own
-        beside = REFITTED.with_suffix(".new")
+        beside = FOLDS.with_suffix(".new")
         with beside.open("w", encoding="utf-8", newline="") as file:
             csv.writer(file, lineterminator="\n").writerows([["set", "group", *NAMES], *rows])
-        beside.replace(REFITTED)
+        beside.replace(FOLDS)
         self.file.unlink()
 
 

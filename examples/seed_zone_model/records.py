@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from chillplan.seasons.gaps import bridged
 from chillplan.seasons.soilcheck import winter_spans
 
-FILE = "uscrn_soil_development.parquet"
+FILES = ("uscrn_soil_development.parquet", "uscrn_soil_development_2.parquet")
 GROUPS = 8
 
 
@@ -50,14 +50,13 @@ class Records:
 
 
 def read_records() -> Records:
-    """Read the development file; air gaps are bridged, missing precipitation counts as none."""
+    """Read the development files; air gaps are bridged, missing precipitation counts as none."""
     folder = os.environ.get("CHILLPLAN_OBSERVATIONS")
     if not folder:
         raise SystemExit("set CHILLPLAN_OBSERVATIONS to the folder of observed records")
-    table = pd.read_parquet(Path(folder) / FILE)
+    table = pd.concat([pd.read_parquet(Path(folder) / name).astype({"station": str}) for name in FILES])
     calendar = pd.date_range(table["date"].min(), table["date"].max(), freq="D")
     names = sorted(map(str, table["station"].unique()))
-    table["station"] = table["station"].astype(str)
 
     def wide(column: str) -> np.ndarray:
         values = table.pivot(index="date", columns="station", values=column).reindex(calendar)
@@ -71,7 +70,7 @@ def read_records() -> Records:
         calendar.to_numpy(dtype="datetime64[D]"),
         day_of_year,
         place["latitude"].to_numpy(dtype=float),
-        place["elevation_m"].to_numpy(dtype=float),
+        np.nan_to_num(place["elevation_m"].to_numpy(dtype=float)),
         np.minimum(low, high),
         np.maximum(low, high),
         np.nan_to_num(wide("precip_mm")),

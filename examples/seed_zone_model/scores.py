@@ -1,8 +1,8 @@
 """Scores of the seed-zone model at stations that its parameters never saw, and whether its chances come true.
 
 Run (under a minute): CHILLPLAN_OBSERVATIONS=... python examples/seed_zone_model/scores.py
-Reads the parameters of each left-out group from ``folds.csv``, the shipped sets, and prints the tables of the README;
-with the name of another file, such as ``refitted.csv`` (made by ``fit.py``), from there.
+Reads the parameters of each left-out group from ``folds.csv``, which ``fit.py`` makes, or from another file of that
+form that is named, and prints the tables of the README.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import sys
 from pathlib import Path
 
 import numpy as np
-from fit import HERE, response
+from fit import FOLDS, response
 from published import kaetterer_andren
 from records import Records, read_records
 from run_all import NAMES, Runner, with_values
@@ -21,7 +21,6 @@ from chillplan.physics.model_error import model_error, perturbations
 from chillplan.report.soilcheck import summary_of
 from chillplan.seasons.soilcheck import compare
 
-FOLDS = HERE / "folds.csv"
 BINS = ((0.0, 0.1), (0.1, 0.3), (0.3, 0.5), (0.5, 0.7), (0.7, 0.9), (0.9, 1.01))
 REQUIREMENTS = range(20, 181, 10)
 FEWEST_WINTERS = 5

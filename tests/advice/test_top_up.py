@@ -38,7 +38,7 @@ from tests.records import wave_weather
 HELPED = "start-outdoors-finish-in-fridge"
 TODAY = date(2026, 9, 1)
 SITE = Site(44.0, -72.0, elevation=300.0)
-WINTER = wave_weather(mean=11.0, swing=15.0, noise=5.0)
+WINTER = wave_weather(mean=8.0, swing=15.0, noise=5.0)
 
 
 def cold(low: float, high: float) -> Phase:
@@ -178,7 +178,7 @@ def test_a_winter_that_does_most_of_a_long_chill_is_topped_up(plan: Plan) -> Non
     assert found.verdict == HELPED
     assert way is not None
     assert TODAY <= way.sow < way.sow_to < way.lift_from < way.lift < way.plant_out
-    assert (way.lift.month, way.plant_out.month) == (4, 5)
+    assert (way.lift.month, way.plant_out.month) == (4, 6)
     assert (way.plant_out - way.lift).days >= way.owed_days[2]
     assert way.owed_days[2] <= 67.5
     assert way.spared_days == pytest.approx(135.0 - way.owed_days[1])
@@ -207,7 +207,7 @@ def test_the_reason_and_the_notes_say_the_dates_and_the_days(plan: Plan) -> None
         f"lifted by {way.lift.day} April",
         f"{way.owed_days[1]:.0f} days of cold (in a poor winter {way.owed_days[2]:.0f}",
         "instead of 135 days indoors",
-        f"planted out {way.plant_out.day} May",
+        f"planted out {way.plant_out.day} June",
     ):
         assert words in found.reason
     assert any(f"from {found.fridge.prepare}" in note for note in found.notes)
@@ -281,7 +281,7 @@ def test_a_planting_date_too_near_for_this_season_is_said_to_be() -> None:
     assert any(f"had to begin on {found.fridge.prepare}: too late" in note for note in found.notes)
 
 
-@pytest.mark.parametrize("today", [TODAY, date(2026, 11, 3), date(2027, 1, 20)])
+@pytest.mark.parametrize("today", [TODAY, date(2026, 10, 30), date(2027, 1, 20)])
 def test_nothing_begins_in_the_past(today: date) -> None:
     found = advice(species(cold(105, 135)), today=today, season=2026)
     assert found.top_up is not None
@@ -290,7 +290,7 @@ def test_nothing_begins_in_the_past(today: date) -> None:
 
 
 def test_the_southern_half_mirrors_it() -> None:
-    weather = wave_weather(mean=11.0, swing=15.0, noise=5.0, southern=True)
+    weather = wave_weather(mean=8.0, swing=15.0, noise=5.0, southern=True)
     request = Request(date(2026, 3, 1), season=2026, changes="none")
     site = Site(-44.0, 172.0, elevation=300.0)
     found = make_plan(cut_seasons(weather, southern=True), site, [species(cold(105, 135))], request).species[0]

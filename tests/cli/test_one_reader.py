@@ -94,6 +94,26 @@ def test_gaps_of_four_days_are_bridged_on_a_map_too(tmp_path: Path) -> None:
     assert compared(holed(demo_grid(), 260, 4), tmp_path) == [40] * 4
 
 
+def test_missing_rain_is_guessed_alike_in_a_season_and_before_it(tmp_path: Path) -> None:
+    grid = demo_grid(first="2010-01-01", last="2020-12-31")
+    day = pd.DatetimeIndex(grid["time"].to_numpy())
+    before_the_first = (day >= "2010-04-15") & (day < "2010-07-01")
+    assert (
+        compared(
+            grid.assign(precipitation=grid["precipitation"].where(~xr.DataArray(before_the_first, dims="time"))),
+            tmp_path,
+        )
+        == [10] * 4
+    )
+    # Every second winter, at two cells only; a third lacks nearly all its rain in two seasons, a fourth in most.
+    rain = grid["precipitation"].load()
+    cold = np.isin(day.month, (11, 12, 1, 2, 3)) & (day.year % 2 == 0)
+    rain[cold, 0, :] = np.nan
+    rain[(day >= "2013-08-01") & (day < "2015-06-01"), 1, 0] = np.nan
+    rain[day >= "2013-08-01", 1, 1] = np.nan
+    assert compared(grid.assign(precipitation=rain), tmp_path) == [10, 10, 8, 10]
+
+
 def test_crossed_days_stray_values_and_standing_values_are_removed_alike(tmp_path: Path) -> None:
     grid = demo_grid(first="2010-01-01").load()
     random = np.random.default_rng(6)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pandas as pd
 import pytest
@@ -35,6 +36,30 @@ def test_plan_and_winter_answer_for_the_long_records(
     assert [one["verdict"] for one in found["species"]][1] == "sow-in-spring"
     winter = chillplan("winter", *place, "--format", "json")
     assert winter.code == 0, winter.err
+
+
+def test_missing_rain_in_every_second_winter_is_guessed_counted_and_named(tmp_path: Path) -> None:
+    table = pd.read_csv(observations() / LONG_RECORDS[0][0], dtype=str).drop(columns=["SNOW", "SNWD"])
+    table = table[table["year"].astype(int).between(1980, 2011)]
+    year, month = table["year"].astype(int), table["month"].astype(int)
+    chill, days, asked = [], {}, ()
+    for blank in (False, True):
+        path = tmp_path / f"{blank}.csv"
+        # November to March of the winters that begin in an even year.
+        gone = blank & month.isin([11, 12, 1, 2, 3]) & ((year - (month <= 3)) % 2 == 0)
+        table.assign(PRCP=table["PRCP"].where(~gone)).to_csv(path, index=False, na_rep="NA")
+        asked = ("--weather", path, "--latitude", 42.95, "--longitude", -87.90, "--species", "Iris versicolor")
+        found = plan(*asked)
+        assert found["species"][0]["verdict"] == "either"
+        chill.append(found["winter"]["effective_chill"])
+        days = found["weather"]["precipitation_guessed_days"]
+    assert chill[1]["p50"] == pytest.approx(chill[0]["p50"], abs=15)
+    assert chill[1]["p10"] == pytest.approx(chill[0]["p10"], abs=15)
+    assert len(days) >= 15 and all(150 <= count <= 152 for count in days.values() if count > 20)
+    said = chillplan(
+        "plan", "--weather", path, "--latitude", 42.95, "--longitude", -87.90, "--species", "Iris versicolor"
+    )
+    assert f"Precipitation is missing on {sum(days.values())} days" in " ".join(said.out.split())
 
 
 def test_plan_answers_for_every_station_of_the_network() -> None:
