@@ -144,17 +144,17 @@ def _chill_short(judge: Judge, decision: Decision) -> str:
         return ""
     start = int(STARTS[case.autumn.best])
     chill = judge.winters.gain(cold[0].response)[start:DAYS].sum(axis=0)
-    poor, middling, _ = percentiles_of(chill)
+    poor, median, _ = percentiles_of(chill)
     need = cold[0].days[1]
     if poor >= need:
         return f"Even a poor winter (one in ten) has {_days(poor - need)} of chill to spare for nine seeds in ten."
-    if middling >= need:
+    if median >= need:
         return (
-            f"For nine seeds in ten a middling winter has {_days(middling - need)} of chill to spare, a poor one "
+            f"For nine seeds in ten a median winter has {_days(median - need)} of chill to spare, a poor one "
             f"(one in ten) is {_days(need - poor)} short."
         )
     return (
-        f"For nine seeds in ten a middling winter is {_days(need - middling)} of chill short, a poor one (one in ten) "
+        f"For nine seeds in ten a median winter is {_days(need - median)} of chill short, a poor one (one in ten) "
         f"{_days(need - poor)}."
     )
 

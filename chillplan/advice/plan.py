@@ -50,7 +50,7 @@ class Request:
     warming : float
         [°C]
     changes : {'near', 'all', 'none'}
-        Of which verdicts it is worked out what would change them: those near the line, all or none.
+        Verdicts for which to show what would change them: those near the line, all or none.
     """
 
     today: date

@@ -144,7 +144,7 @@ class TopUp:
     owed_days : tuple of float
         Days of cold still owed at lifting, 10th, 50th and 90th percentile of winters. [day]
     spared_days : float
-        Days indoors that a middling winter spares, of those the whole treatment takes there. [day]
+        Days indoors that a median winter spares, of those the whole treatment takes there. [day]
     good, winters : int
     share_up : tuple of float
         10th, 50th and 90th percentile of winters. [-]

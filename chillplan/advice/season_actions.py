@@ -41,7 +41,7 @@ class Lift:
     on : datetime.date
         Before the soil warms.
     owed : tuple of float
-        Days of cold owed then: in a middling ending, and exceeded in one of ten. NaN where not known. [day]
+        Days of cold owed then: in a median ending, and exceeded in one of ten. NaN where not known. [day]
     plant_out : datetime.date
         Best day to plant out lifted seed, from when the cold owed is done in nine endings of ten; that of spare seed
         where what is owed is not known.
@@ -188,11 +188,11 @@ def _rescue(today: date, chance: float, accept: float, lift: Lift, later: bool) 
     if later:
         why += " Left where it lies it usually comes up in the second spring."
     actions = []
-    middling, most = lift.owed
+    median, most = lift.owed
     if _owes(lift) and lift.good / lift.endings > chance:
         then = f"plant out from {lift.plant_out}, which does well in {lift.good} of {lift.endings} endings."
         moist = f"moist at {low:g} to {high:g} °C" if low < high else f"moist at {low:g} °C"
-        actions.append(Action("lift", lift.on, f"{_lift_words(lift.on, middling, most)}, {moist}; {then}", why))
+        actions.append(Action("lift", lift.on, f"{_lift_words(lift.on, median, most)}, {moist}; {then}", why))
     opening = "Or start" if actions else "Start"
     spare = f"{opening} a batch of spare seed in the cold, {lift.spare_days} days before planting out"
     if lift.spare_by >= today:
@@ -216,11 +216,11 @@ def _rescue(today: date, chance: float, accept: float, lift: Lift, later: bool) 
     return actions
 
 
-def _lift_words(on: date, middling: float, most: float) -> str:
+def _lift_words(on: date, median: float, most: float) -> str:
     opening = f"If it lies in a bag or tray, lift it by {on} and"
     if most < 1.0:
         return f"{opening} keep it in the cold until it is planted out, watching for sprouts"
-    days = f"{middling:.0f} days" if round(most) == round(middling) else f"{middling:.0f} days, {most:.0f} at most"
+    days = f"{median:.0f} days" if round(most) == round(median) else f"{median:.0f} days, {most:.0f} at most"
     return f"{opening} give it the cold still owed, {days}"
 
 

@@ -176,10 +176,10 @@ def top_up_way(finish: Finish, decision: Decision, when: When) -> TopUp:
 
 
 def _owed_words(recipe: Recipe, owed: tuple[float, float, float]) -> str:
-    _, middling, most = owed
+    _, median, most = owed
     temperature = recipe.phases[-1].temperature
     cold = f", {number_range(*temperature, '°C')}" if temperature else ""
     return (
-        f"into the refrigerator for the cold still owed, {middling:.0f} days in a middling winter and {most:.0f} in a "
+        f"into the refrigerator for the cold still owed, {median:.0f} days in a median winter and {most:.0f} in a "
         f"poor one{cold}, moist; what is done earlier stays there until planting out"
     )

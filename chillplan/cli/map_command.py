@@ -212,7 +212,7 @@ def _made(grid: Grid, job: Job, out: Path, hands: dict[str, Any], overwrite: boo
 
     say_when_compiling()
     if not overwrite and is_made(out, grid, job):
-        print(f"{out} is there already, from the same data and options: nothing is worked out anew.", file=sys.stderr)
+        print(f"{out} is there already, from the same data and options: nothing to do.", file=sys.stderr)
         return out
     often = times_read(grid, blocks_of(grid))
     if often > MANY_TIMES:

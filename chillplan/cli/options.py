@@ -83,7 +83,7 @@ StationElevationOption = Annotated[
     typer.Option(
         "--station-elevation",
         metavar="METRES",
-        help="Metres above sea level of the station, where the record is silent.",
+        help="Metres above sea level of the station, where the record does not say.",
     ),
 ]
 WeatherUnitOption = Annotated[

@@ -208,7 +208,7 @@ def slope_radiation_ratio(
     latitude, day_of_year, slope, aspect : array_like
         As in :func:`beam_ratio`. [degree, day, degree, degree]
     diffuse_share : float
-        Share of the level radiation that is diffuse; 0.4 is a middling sky (assumed). [-]
+        Share of the level radiation that is diffuse; 0.4 is a mean sky (assumed). [-]
     shade : array_like
         Share of the direct radiation that trees, walls or hills keep off. [-]
 

@@ -115,11 +115,11 @@ def _bag(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> Label:
 def _top_up(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> Label:
     way = advice.top_up
     assert way is not None
-    _, middling, most = way.owed_days
+    _, median, most = way.owed_days
     lines = [
         *_steps([step for step in way.steps if step.kind == "coat"], reader),
         f"Sow in a mesh bag: {reader.span(way.sow, way.sow_to)}",
-        f"Lift by {reader.day(way.lift)}; then cold: {middling:.0f} days owed, {most:.0f} after a poor winter",
+        f"Lift by {reader.day(way.lift)}; then cold: {median:.0f} days owed, {most:.0f} after a poor winter",
         f"Plant out: {reader.day(way.plant_out)}    Lifted on: {BLANK}",
         f"Depth: {reader.units.depth(*advice.species.depth_cm)}    Spacing: {BLANK}",
         f"Lot: {BLANK}    Seeds: {BLANK}",

@@ -103,7 +103,7 @@ LAYERS = (
         "Best day to plant out; the treatment indoors ends on it.", none="treatment indoors is not good often enough",
     ),
     Layer(
-        "chill", "Effective chill, a middling winter", PLACE, "days", "effective_chill",
+        "chill", "Effective chill, a median winter", PLACE, "days", "effective_chill",
         "Half of the winters have less. Modelled seed zone; the response to temperature is assumed.",
         (("percentile", 50.0),),
     ),

@@ -107,7 +107,7 @@ def _steps(advice: SpeciesAdvice, way: str, reader: Reader) -> str:
     if way == "top_up":
         low, middle, high = chosen.owed_days
         owed = (
-            f"<p>Cold still owed when lifted: {middle:.0f} days in a middling winter, {low:.0f} in a good one, "
+            f"<p>Cold still owed when lifted: {middle:.0f} days in a median winter, {low:.0f} in a good one, "
             f"{high:.0f} in a poor one; {chosen.spared_days:.0f} days indoors are spared.</p>"
         )
     return f'<h4>{WAY_WORDS[way]}</h4><ol class="steps">{items}</ol>{owed}{checks}'

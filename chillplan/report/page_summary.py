@@ -34,7 +34,7 @@ def summary_section(plan: Plan, reader: Reader) -> str:
     parts = [f"{counts[key]} {verdict.counted}" for key, verdict in VERDICT_TABLE.items() if counts[key]]
     total = len(plan.species)
     lead = f"Of {total} species: {', '.join(parts)}." if total != 1 else ""
-    header = ("Species", "Verdict", "Good winters", "Up in a middling winter", "When")
+    header = ("Species", "Verdict", "Good winters", "Up in a median winter", "When")
     rows = [_row(plan, advice, number, reader) for number, advice in enumerate(plan.species, 1)]
     caption = (
         f"A winter is good when at least {plan.target:.0%} of the viable seed is up in time; a way is advised when at "

@@ -100,7 +100,7 @@ def chill_picture(plan: Plan, reader: Reader) -> Picture:
         key="chill",
         title="How chill adds up, winter by winter",
         summary=(
-            f"By the season's end a middling winter has gathered {names[1]:.0f} days of effective chill, one winter in "
+            f"By the season's end a median winter has gathered {names[1]:.0f} days of effective chill, one winter in "
             f"ten {names[0]:.0f} or fewer and one in ten {names[2]:.0f} or more, over {count} winters. "
             + " ".join(_reached(need, plan) for need in lines)
         ),
@@ -113,7 +113,7 @@ def chill_picture(plan: Plan, reader: Reader) -> Picture:
             "Modelled from daily temperatures. How much of a day counts is assumed: nothing below "
             f"{reader.units.temperature(-2)}, all from {reader.units.temperature(1)} to {reader.units.temperature(7)}, "
             f"nothing above {reader.units.temperature(12)}, dry days not at all. Grey: single winters. Thick: the "
-            "middling one. Shaded: eight winters of ten. Dashed: days of cold that nine seeds in ten need (published; "
+            "median one. Shaded: eight winters of ten. Dashed: days of cold that nine seeds in ten need (published; "
             "see each species). Seed gathers chill only from its sowing on."
         ),
     )
@@ -169,7 +169,7 @@ def _range(dates: list[str], low: FloatArray, middle: FloatArray, high: FloatArr
             **common,
             "y": plain(middle),
             "line": {"color": Colour.BLUE, "width": 3},
-            "name": "middling winter",
+            "name": "median winter",
             "hovertemplate": HOVER_DAYS,
         },
     ]
@@ -219,7 +219,7 @@ def _range_labels(plan: Plan, low: FloatArray, middle: FloatArray, high: FloatAr
     places = [float(high[-1]), float(middle[-1]), float(low[-1])]
     places[0] = max(places[0], places[1] + gap)
     places[2] = min(places[2], places[1] - gap)
-    texts = ["1 winter in 10 above", "<b>middling winter</b>", "1 winter in 10 below"]
+    texts = ["1 winter in 10 above", "<b>median winter</b>", "1 winter in 10 below"]
     return [
         label(
             end,

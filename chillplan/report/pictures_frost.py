@@ -95,7 +95,7 @@ def soil_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture:
         key="soil",
         title="Warm soil and the last hard frost",
         summary=(
-            f"The seed zone reaches {limit} about {_words(plan, middle[1], reader)} in a middling season, between "
+            f"The seed zone reaches {limit} about {_words(plan, middle[1], reader)} in a median season, between "
             f"{_words(plan, middle[0], reader)} and {_words(plan, middle[2], reader)} in eight of ten. A frost of "
             f"{hard} came after that in {later} of {int(both.sum())} winters."
         ),

@@ -57,7 +57,7 @@ def seed_zone_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Pic
             f"Median daily temperature at {reader.units.depth(plan.site.depth_cm, plan.site.depth_cm)} depth runs from "
             f"{min(middle):.0f} to {max(middle):.0f} {reader.degree}. "
             f"It lies between {limits[0]:.0f} and {limits[1]:.0f} {reader.degree}, where chill counts, on "
-            f"{int(((zone[1] >= 0) & (zone[1] <= 10)).sum())} days of a middling season."
+            f"{int(((zone[1] >= 0) & (zone[1] <= 10)).sum())} days of a median season."
         ),
         data=data,
         layout=layout,

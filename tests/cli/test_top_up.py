@@ -39,7 +39,7 @@ def found(asked: tuple[object, ...]) -> dict:
 
 
 def days_owed(found: dict) -> int:
-    """Days owed in a middling winter, as the reason words them."""
+    """Days owed in a median winter, as the reason words them."""
     said = re.search(r"(\d+) days of cold \(in a poor winter", found["species"][0]["reason"])
     assert said is not None
     assert float(said[1]) == pytest.approx(found["species"][0]["top_up"]["owed_days"]["p50"], abs=0.56)

@@ -175,7 +175,7 @@ def test_the_page_prints_with_charts_and_within_the_paper(page: Path) -> None:
     pdf = PdfReader(io.BytesIO(base64.b64decode(printed["data"])))
     text = "\n".join(sheet.extract_text() for sheet in pdf.pages)
     assert "Verdicts" in text and "The seed zone through the year" in text
-    assert "middling winter" in text, "the words inside the charts are on the paper"
+    assert "median winter" in text, "the words inside the charts are on the paper"
     assert "Skip to the verdicts" not in text
     assert len(pdf.pages) <= 9 + 2 * len(SPECIES)
 
