@@ -13,6 +13,7 @@ from chillplan.advice.verdict import Decision, Judge, decide
 from chillplan.advice.wording import verdict_words, winters_words
 from chillplan.seasons.cut import DAYS
 from chillplan.seeds.recipe import Species
+from chillplan.seeds.requirement import lot_needing
 from chillplan.site import Site
 
 __all__ = ["NEAR_THE_LINE", "Elsewhere", "base_temperature_changes", "changes_of", "try_scenarios", "wants_changes"]
@@ -42,7 +43,9 @@ def wants_changes(judge: Judge, decision: Decision) -> bool:
     """Whether a verdict is near enough to the line that small changes are worth telling."""
     if decision.winters == 0:
         return False
-    return decision.borderline or abs(decision.good / decision.winters - judge.accept) <= NEAR_THE_LINE
+    good = decision.good / decision.winters
+    doubtful = (decision.chance >= judge.accept) != (good >= judge.accept)
+    return decision.borderline or doubtful or abs(good - judge.accept) <= NEAR_THE_LINE
 
 
 def try_scenarios(
@@ -74,8 +77,7 @@ def try_scenarios(
     found: dict[str, list[Elsewhere]] = {decision.case.species.name: [] for decision in decisions}
     for words, place, degrees in _changed_sites(site) if decisions else ():
         progress(f"trying {words}")
-        judge = judge_at(place, warming + degrees)
-        judge = replace(judge, members=[(1.0, judge.winters)], sides=())
+        judge = judge_at(place, warming + degrees).lean
         for decision in decisions:
             species = decision.case.species
             found[species.name].append(Elsewhere(words, decide(judge, species)))
@@ -112,7 +114,7 @@ def changes_of(judge: Judge, decision: Decision, elsewhere: Sequence[Elsewhere])
     """
     said = [_chill_short(judge, decision), _other_dates(judge, decision), *_elsewhere(decision, elsewhere)]
     if elsewhere:
-        said.append(base_temperature_changes(judge, decision))
+        said += [_other_lots(judge, decision), base_temperature_changes(judge, decision)]
     return tuple(sentence for sentence in said if sentence)
 
 
@@ -122,14 +124,35 @@ def base_temperature_changes(judge: Judge, decision: Decision) -> str:
     if not species.germination.assumed:
         return ""
     low, high = species.germination.base_range
-    lean = replace(judge, members=[(1.0, judge.winters)], sides=())
-    found = {base: decide(lean, _with_base(species, base)) for base in (low, high)}
+    found = {base: decide(judge.lean, _with_base(species, base)) for base in (low, high)}
     others = {base: each.verdict for base, each in found.items() if each.verdict != decision.verdict}
     turned = [f"{verdict_words(verdict)} at {base:g} °C" for base, verdict in others.items()]
     span = f"base temperature of germination, assumed, {low:g} to {high:g} °C"
     if turned:
         return f"Over the plausible range ({span}) it would turn to {', '.join(turned)}."
     return f"It holds over the plausible range ({span})."
+
+
+def _other_lots(judge: Judge, decision: Decision) -> str:
+    """What a lot would turn the verdict to that needs a standard deviation more or less cold than a usual one."""
+    species = decision.case.species
+    needs = [phase for phase in decision.case.recipe.phases if phase.variation]
+    if not needs:
+        return ""
+    turned, held = [], []
+    for lot in (-1.0, 1.0):
+        recipes = tuple(lot_needing(recipe, lot) for recipe in species.recipes)
+        found = decide(judge.lean, replace(species, recipes=recipes))
+        change = lot_needing(decision.case.recipe, lot).phases[decision.case.recipe.phases.index(needs[0])].factor - 1.0
+        words = f"{abs(change):.0%} {'more' if change > 0 else 'less'} cold than usual"
+        count = f"({winters_words(found.good, found.winters)})"
+        if found.verdict == decision.verdict:
+            held.append(f"{words} {count}")
+        else:
+            turned.append(f"to {verdict_words(found.verdict)} with seed that needs {words} {count}")
+    if turned:
+        return f"Lots of one species differ: it would turn {', '.join(turned)}."
+    return f"It holds for lots that need {' or '.join(held)}."
 
 
 def _with_base(species: Species, base: float) -> Species:

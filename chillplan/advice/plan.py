@@ -9,17 +9,18 @@ from typing import Literal
 
 from chillplan import verdicts
 from chillplan.advice.cautions import cautions_for
+from chillplan.advice.chances import members_of, possibilities, sides_of
 from chillplan.advice.changes import changes_of, try_scenarios, wants_changes
 from chillplan.advice.outlook import STARTS, ease_of, percentiles_of
 from chillplan.advice.reasons import reason_of
 from chillplan.advice.result import ByDate, Fridge, Plan, SpeciesAdvice
 from chillplan.advice.tasks import tasks_of
 from chillplan.advice.top_up import lift_day
-from chillplan.advice.verdict import Decision, Judge, decide, with_offsets
+from chillplan.advice.verdict import Decision, Judge, decide
 from chillplan.advice.ways import When, begun_way, fridge_way, outdoor_way, second_spring_way, spring_way, top_up_way
 from chillplan.advice.wording import winters_words
 from chillplan.errors import InputError
-from chillplan.physics.model_error import ModelError, model_error, perturbations
+from chillplan.physics.model_error import ModelError, model_error
 from chillplan.seasons.chance import jeffreys_interval
 from chillplan.seasons.cut import DAYS, MIDWINTER, Seasons, day_index, season_of, season_start
 from chillplan.seasons.summary import Ground, Winters, ground_of, winters_of
@@ -27,11 +28,10 @@ from chillplan.seeds.recipe import Species
 from chillplan.seeds.two_winters import two_winters
 from chillplan.site import Site
 
-__all__ = ["Request", "default_season", "error_of", "error_offsets", "make_plan", "plant_out_index"]
+__all__ = ["Request", "default_season", "error_of", "make_plan", "plant_out_index"]
 
 THIN = 10  # fewer winters make a thin verdict
 LAST_PLANNING_DAY = 240  # later in a season than this, the next one is planned
-POINTS = 3  # of the rule that stands for the error of the seed-zone model
 
 
 @dataclass(frozen=True)
@@ -170,12 +170,6 @@ def error_of(seasons: Seasons, site: Site) -> ModelError:
     return model_error("precipitation" in seasons.daily, calibrated=bool(site.calibration))
 
 
-def error_offsets(seasons: Seasons, site: Site) -> tuple[tuple[float, float], ...]:
-    """Possible errors of the seed-zone temperature at a site, with their weights. [°C, -]"""
-    offsets, weights = perturbations(error_of(seasons, site).together, POINTS)
-    return tuple(zip(offsets.tolist(), weights.tolist(), strict=True))
-
-
 def _judge_at(seasons: Seasons, site: Site, request: Request, warming: float) -> Judge:
     """The judge of the same winters at another site or warming."""
     season = _season_asked(request, seasons.southern)
@@ -189,8 +183,8 @@ def _judge(seasons: Seasons, site: Site, ground: Ground, winters: Winters, reque
     deviation = error_of(seasons, site).together
     return Judge(
         winters=pair,
-        members=with_offsets(pair, error_offsets(seasons, site)),
-        sides=(pair.shifted(-deviation), pair.shifted(deviation)),
+        members=members_of(pair, possibilities(deviation)),
+        sides=sides_of(pair, deviation),
         ease=ease_of(ground, winters.soil_warm),
         lift={limit: int(lift_day(days)) for limit, days in winters.soil_warm.items()},
         accept=request.accept,

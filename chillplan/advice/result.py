@@ -181,9 +181,9 @@ class SpeciesAdvice:
     interval : tuple of float
         Jeffreys 95 % interval of the share of good winters. [-]
     chance : float
-        Chance of a good winter with the error of the seed-zone model counted in. [-]
+        Chance of a good winter over the winters, the error of the seed zone and how lots of the species differ. [-]
     chance_range : tuple of float
-        The same at one standard deviation of that error to either side. [-]
+        Least and most at one standard deviation of either, to either side. [-]
     borderline : bool
         The error of the model alone could turn the verdict.
     share_up : tuple of float

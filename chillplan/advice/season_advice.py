@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import indoor_days
+from chillplan.advice.chances import Member
 from chillplan.advice.finish import Begun, finish_of, owed_range
 from chillplan.advice.outlook import STARTS, outlook, owed_at, percentiles_of, spring_date
 from chillplan.advice.rules import warm_ground
@@ -19,9 +20,8 @@ from chillplan.errors import InputError
 from chillplan.seasons.chance import percentiles
 from chillplan.seasons.cut import DAYS, day_index, season_start
 from chillplan.seeds.recipe import Recipe, Species
-from chillplan.seeds.requirement import QUANTILES
+from chillplan.seeds.requirement import QUANTILES, lot_needing
 from chillplan.seeds.simulate import FATES, Fates, Passage, simulate
-from chillplan.seeds.two_winters import TwoWinters
 
 __all__ = ["ChanceByDate", "SowingOutlook", "sowing_outlook"]
 
@@ -146,7 +146,7 @@ def sowing_outlook(
     usual = simulate(ensemble.past, recipe.phases, species.germination, starts)
     half = _seed_at(target)
     done, usual_done = _complete(passage, start, half), _complete(usual, start, half)
-    possible = [(weight, *_fate(member, species, recipe, starts, half)) for weight, member in ensemble.members]
+    possible = [(member.weight, *_fate(member, species, recipe, starts, half)) for member in ensemble.members]
     up = passage.emergence[half, 0]
     fates = outlook(ensemble.endings, species, recipe, starts)
     usual_fates = outlook(ensemble.past, species, recipe, starts)
@@ -193,9 +193,10 @@ def sowing_outlook(
 
 
 def _fate(
-    winters: TwoWinters, species: Species, recipe: Recipe, starts: NDArray[np.int32], seed: int
+    member: Member, species: Species, recipe: Recipe, starts: NDArray[np.int32], seed: int
 ) -> tuple[NDArray[np.int32], NDArray[np.floating]]:
-    """Day on which one seed of the lot has its chill, and share up, under one error of the model; shape (season,)."""
+    """Day on which one seed of the lot has its chill, and share up, in one case; shape (season,)."""
+    winters, recipe = member.winters, lot_needing(recipe, member.lot)
     passage = simulate(winters, recipe.phases, species.germination, starts)
     return _complete(passage, int(starts[0]), seed), outlook(winters, species, recipe, starts).share_up[0]
 

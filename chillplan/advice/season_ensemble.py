@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import date_of
+from chillplan.advice.chances import Member, Possible, members_of, possibilities
 from chillplan.advice.outlook import Ease, ease_of
-from chillplan.advice.plan import error_offsets
+from chillplan.advice.plan import error_of
 from chillplan.advice.top_up import lift_day
-from chillplan.advice.verdict import with_offsets
 from chillplan.errors import DataGapError
 from chillplan.seasons.cut import Seasons, season_start
 from chillplan.seasons.forecast import SeasonSoFar, spliced, without
@@ -35,8 +35,8 @@ class SeasonEnsemble:
     so_far : SeasonSoFar
     today : datetime.date
     endings, past : TwoWinters
-    members : sequence of (float, TwoWinters)
-        Weight and endings for each possible error of the seed-zone model; weights sum to 1.
+    members : sequence of Member
+        Endings in each case of the error of the seed zone and of the lot; weights sum to 1.
     years : numpy.ndarray of int, shape (ending,)
         Season each ending is lent by.
     ease : Ease
@@ -50,7 +50,7 @@ class SeasonEnsemble:
     today: date
     endings: TwoWinters
     past: TwoWinters
-    members: Sequence[tuple[float, TwoWinters]]
+    members: Sequence[Member]
     years: NDArray[np.int_]
     ease: Ease
     lift: Mapping[float, int]
@@ -70,7 +70,7 @@ def ensemble_of(
     seasons: Seasons,
     so_far: SeasonSoFar,
     site: Site,
-    offsets: Sequence[tuple[float, float]] | None = None,
+    cases: Sequence[Possible] | None = None,
     today: date | None = None,
 ) -> SeasonEnsemble:
     """Continue this season by every other and run the seed zone through.
@@ -80,8 +80,8 @@ def ensemble_of(
     seasons : Seasons
     so_far : SeasonSoFar
     site : Site
-    offsets : sequence of (float, float)
-        Possible errors of the seed-zone model with their weights; None takes those measured. [°C, -]
+    cases : sequence of Possible, optional
+        Errors to count over; None takes those measured.
     today : datetime.date, optional
         From when something can be done; None is the day after the last one known.
 
@@ -107,7 +107,7 @@ def ensemble_of(
         today=now,
         endings=endings,
         past=usual,
-        members=with_offsets(endings, error_offsets(seasons, site) if offsets is None else offsets),
+        members=members_of(endings, possibilities(error_of(seasons, site).together) if cases is None else cases),
         years=past.years,
         ease=ease_of(ground, warm),
         lift={limit: int(lift_day(days)) for limit, days in warm.items()},

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chillplan import verdicts
+from chillplan.advice.chances import Member
 from chillplan.advice.decide import Sowings, Ways, ways_of
 from chillplan.advice.finish import Begun, Finish, finished_share
 from chillplan.advice.outlook import Ease, Spring, Window, chill_after, outlook, planted_out
 from chillplan.advice.rules import LAST_AUTUMN_START, STARTS, WAYS, warm_ground, way_of
 from chillplan.seeds.recipe import Recipe, Species
+from chillplan.seeds.requirement import lot_needing
 from chillplan.seeds.simulate import Fates
 from chillplan.seeds.two_winters import TwoWinters
 from chillplan.verdicts import VERDICTS
@@ -22,6 +24,9 @@ from chillplan.verdicts import VERDICTS
 __all__ = ["Case", "Decision", "Judge", "decide"]
 
 FloatArray = NDArray[np.floating]
+
+GROUND_SIDES = 2
+"""The first of a judge's sides are those of the seed zone."""
 
 
 @dataclass(frozen=True)
@@ -31,10 +36,10 @@ class Judge:
     Attributes
     ----------
     winters : TwoWinters
-    members : sequence of (float, TwoWinters)
-        Weight and winters for each possible error of the seed-zone model; weights sum to 1.
-    sides : sequence of TwoWinters
-        Winters at one standard deviation of that error to either side; empty where it is not asked for.
+    members : sequence of Member
+        Cases of the error of the seed zone and of the lot; weights sum to 1.
+    sides : sequence of Member
+        One standard deviation of either to either side (`sides_of`); empty where it is not asked for.
     ease : Ease
     lift : mapping of float to int
         Day index by which seed is lifted, by the seed-zone temperature that wakes it. [day]
@@ -45,13 +50,18 @@ class Judge:
     """
 
     winters: TwoWinters
-    members: Sequence[tuple[float, TwoWinters]]
+    members: Sequence[Member]
     ease: Ease
     lift: Mapping[float, int]
     accept: float
     target: float
     plant_out: int | None = None
-    sides: Sequence[TwoWinters] = ()
+    sides: Sequence[Member] = ()
+
+    @property
+    def lean(self) -> Judge:
+        """The same for verdicts alone, without the errors that chances count over."""
+        return replace(self, members=[Member(1.0, self.winters, 0.0)], sides=())
 
 
 @dataclass(frozen=True)
@@ -124,9 +134,10 @@ def _decide_recipe(judge: Judge, species: Species, recipe: Recipe) -> Decision:
     ways = ways_of(species, recipe, _sowings(judge, (species, recipe), fates, plantings, treated))
     case, verdict = _case(judge, (species, recipe), fates, treated, ways), VERDICTS[int(ways.verdict)]
     good, winters, share = _numbers(judge, case, verdict)
-    chance, spread = _chances(judge, case, verdict)
-    inside = {good >= judge.accept * winters, *(part >= judge.accept for part in spread)}
-    return Decision(case, verdict, good, winters, share, chance, spread, borderline=len(inside) > 1)
+    chance, beside = _chances(judge, case, verdict)
+    met = {good >= judge.accept * winters, *(part >= judge.accept for part in beside[:GROUND_SIDES])}
+    spread = (min(*beside, chance), max(*beside, chance)) if beside else (chance, chance)
+    return Decision(case, verdict, good, winters, share, chance, spread, borderline=len(met) > 1)
 
 
 def _sowings(
@@ -205,16 +216,15 @@ def _numbers(judge: Judge, case: Case, verdict: str) -> tuple[int, int, FloatArr
     return case.indoors.good, winters, case.indoors.fates.share_up[0]
 
 
-def _chances(judge: Judge, case: Case, verdict: str) -> tuple[float, tuple[float, float]]:
-    """Chance of a good winter over the errors of the seed-zone model, and at one standard deviation to either side."""
-    shares = [_share_good(judge, case, verdict, winters) for _, winters in judge.members]
-    chance = sum(weight * share for (weight, _), share in zip(judge.members, shares, strict=True))
-    beside = [_share_good(judge, case, verdict, winters) for winters in judge.sides] or [chance]
-    return float(chance), (min(*beside, chance), max(*beside, chance))
+def _chances(judge: Judge, case: Case, verdict: str) -> tuple[float, list[float]]:
+    """Chance of a good winter over the errors of the seed zone and of the lot, and the share good at each side."""
+    shares = [_share_good(judge, case, verdict, member) for member in judge.members]
+    chance = sum(member.weight * share for member, share in zip(judge.members, shares, strict=True))
+    return float(chance), [_share_good(judge, case, verdict, member) for member in judge.sides]
 
 
-def _share_good(judge: Judge, case: Case, verdict: str, winters: TwoWinters) -> float:
-    species, recipe = case.species, case.recipe
+def _share_good(judge: Judge, case: Case, verdict: str, member: Member) -> float:
+    species, recipe, winters = case.species, lot_needing(case.recipe, member.lot), member.winters
     if verdict in {verdicts.AUTUMN, verdicts.EITHER, verdicts.TWO_WINTERS} or (
         verdict == verdicts.SPRING and case.spring_sown.meets
     ):
@@ -226,12 +236,7 @@ def _share_good(judge: Judge, case: Case, verdict: str, winters: TwoWinters) -> 
             share = (share + fates.second_spring[0])[winters.followed]
         return float((share >= judge.target).mean()) if share.size else float("nan")
     if verdict == verdicts.BEGUN and case.finish is not None:
-        share = finished_share(winters, case.finish.begun, case.finish.planting)
+        share = finished_share(winters, replace(case.finish.begun, recipe=recipe), case.finish.planting)
     else:
         share = planted_out(winters, species, recipe, np.array([case.indoors.day], dtype=np.int32)).share_up[0]
     return float((share >= judge.target).mean())
-
-
-def with_offsets(winters: TwoWinters, offsets: Sequence[tuple[float, float]]) -> list[tuple[float, TwoWinters]]:
-    """Winters for each (offset, weight) of the seed-zone error."""
-    return [(weight, winters.shifted(offset) if offset else winters) for offset, weight in offsets]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from chillplan.cli.journal_options import counted
 from chillplan.journal.outcomes import Standing, learned_requirements
 from chillplan.journal.store import read_journal
-from chillplan.seeds.recipe import Recipe, Species
+from chillplan.seeds.recipe import LOTS_KNOWN, Recipe, Species
 
 if TYPE_CHECKING:
     from chillplan.advice.result import Plan
@@ -54,7 +54,7 @@ def _fits(recipe: Recipe) -> bool:
 
 def _taught(species: Species, standing: Standing) -> Species:
     *before, last = species.recipe.phases
-    taught = replace(last, days=standing.days, spread_assumed=False, stated=None)
+    taught = replace(last, days=standing.days, spread_assumed=False, stated=None, variation=LOTS_KNOWN)
     recipe = replace(species.recipe, phases=(*before, taught))
     return replace(species, recipes=(recipe, *species.recipes[1:]), source=f"{species.source}; {_words(standing)}")
 

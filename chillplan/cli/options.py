@@ -158,7 +158,9 @@ OutOption = Annotated[
 LearnedOption = Annotated[
     Path | None,
     typer.Option(
-        "--journal", metavar="FILE", help="Journal whose lessons at this site take the place of published requirements."
+        "--journal",
+        metavar="FILE",
+        help="Journal whose lessons at this site take the place of published requirements and narrow the chances.",
     ),
 ]
 OfflineOption = Annotated[bool, typer.Option("--offline", help="Use stored weather only; ask no network.")]

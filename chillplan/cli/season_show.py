@@ -25,8 +25,8 @@ __all__ = ["print_season", "season_csv", "season_json"]
 
 HOW = (
     "Each ending is this season's days so far followed by the same days of one past winter. The seed zone is modelled; "
-    "the chances in per cent count in its error, the numbers of endings do not. How a day counts as chill and the "
-    "spread of a lot are assumed."
+    "the chances in per cent count in its error and how lots of a species differ, the numbers of endings do not. How a "
+    "day counts as chill and the spread of a lot are assumed."
 )
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.physics.lanes import LANES
-from chillplan.region.chance import error_of
+from chillplan.region.chance import cases_of
 from chillplan.region.decide import Answers, decide_places
 from chillplan.region.ground import FROSTS, GroundCounts, Sums, ground_counts, inputs_of, sums_of
 from chillplan.region.places import Ask, Places
@@ -142,9 +142,9 @@ def _group_answers(ready: _Ready, rows: SeasonRows, ask: Ask) -> dict[str, Float
     ground = ground_counts(ready.inputs, rows, ready.sums, ask, limits)
     result = _winter_answers(ground)
     result["seasons"] = np.full(ground.cold_days.shape[1], len(rows.years), np.float32)
-    error = error_of(ready.inputs.dry, bool(ask.calibration))
+    cases = cases_of(ready.inputs.dry, bool(ask.calibration))
     each = [
-        decide_places(ground, rows.following, one, limits.index(one.seedling_limit), ask, error) for one in ask.species
+        decide_places(ground, rows.following, one, limits.index(one.seedling_limit), ask, cases) for one in ask.species
     ]
     for part in fields(Answers):
         rows_of = [getattr(answer, part.name) for answer in each]

@@ -1,24 +1,24 @@
-"""Chance of a good winter at every place, with the error of the seed-zone model counted in, as a plan states it."""
+"""Chance of a good winter at every place, over the errors of the seed zone and of the lot, as a plan states it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from chillplan.advice.plan import POINTS
+from chillplan.advice.chances import possibilities
 from chillplan.physics.lanes import LANES
-from chillplan.physics.model_error import model_error, perturbations
+from chillplan.physics.model_error import model_error
 from chillplan.region.chance_kernel import chance_block
 from chillplan.region.needs import Needs
 from chillplan.seasons.chill import DAY_GRAIN
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
 from chillplan.seeds.two_winters import WARMTH_GRAIN
 
-__all__ = ["ZoneError", "chance_over", "error_of", "good_on", "moved"]
+__all__ = ["Shifted", "cases_of", "chance_over", "good_on", "moved"]
 
 FloatArray = NDArray[np.floating]
 BoolArray = NDArray[np.bool_]
@@ -26,25 +26,27 @@ BoolArray = NDArray[np.bool_]
 GRAINS = np.array([DAY_GRAIN, WARMTH_GRAIN], np.float32)
 
 
-@dataclass(frozen=True)
-class ZoneError:
-    """Possible errors of the seed zone, in the whole numbers in which the kernels keep its temperature.
+class Shifted(NamedTuple):
+    """One case of what is not known (`chillplan.advice.chances.Possible`), as the kernels take it.
 
     Attributes
     ----------
-    shifts : tuple of int
-        Rising. [1/256 °C]
-    weights : tuple of float
-        Sum to 1. [-]
+    shift : int
+        The seed zone is warmer by so much, in the whole numbers in which the kernels keep it. [1/256 °C]
+    lot : float
+        The seed needs more than a usual lot by so many standard deviations. [-]
+    weight : float
+        [-]
     """
 
-    shifts: tuple[int, ...]
-    weights: tuple[float, ...]
+    shift: int
+    lot: float
+    weight: float
 
 
 @cache
-def error_of(dry: bool, calibrated: bool) -> ZoneError:
-    """Error of the seed-zone model.
+def cases_of(dry: bool, calibrated: bool) -> tuple[Shifted, ...]:
+    """Cases of the error of the seed zone and of the lot.
 
     Parameters
     ----------
@@ -53,26 +55,25 @@ def error_of(dry: bool, calibrated: bool) -> ZoneError:
     calibrated : bool
         Calibrated with a thermometer of the place.
     """
-    offsets, weights = perturbations(model_error(not dry, calibrated).together, POINTS)
-    return ZoneError(tuple(2 * round(offset * TEMPERATURE_GRAIN) for offset in offsets), tuple(weights.tolist()))
+    cases = possibilities(model_error(not dry, calibrated).together)
+    return tuple(Shifted(2 * round(offset * TEMPERATURE_GRAIN), lot, weight) for offset, lot, weight in cases)
 
 
-def chance_over(error: ZoneError, share_good: Callable[[int], FloatArray]) -> FloatArray:
-    """Chance of a good winter over the errors.
+def chance_over(cases: Sequence[Shifted], share_good: Callable[[int, float], FloatArray]) -> FloatArray:
+    """Chance of a good winter over what is not known.
 
     Parameters
     ----------
-    error : ZoneError
+    cases : sequence of Shifted
     share_good : callable
-        Share of good winters, shape (place,), with the seed zone shifted by so much. [-]
+        Share of good winters, shape (place,), by the shift of the seed zone and the lot. [-]
 
     Returns
     -------
     numpy.ndarray, shape (place,)
         [-]
     """
-    parts = [weight * share_good(shift) for shift, weight in zip(error.shifts, error.weights, strict=True)]
-    return np.asarray(np.sum(parts, axis=0))
+    return np.asarray(np.sum([one.weight * share_good(one.shift, one.lot) for one in cases], axis=0))
 
 
 def moved(code: NDArray[np.int16], shift: int) -> NDArray[np.int16]:

@@ -12,14 +12,14 @@ from chillplan.advice.decide import DORMANT, Sowings, Ways, ways_of
 from chillplan.advice.rules import STARTS, WAYS, warm_ground, warm_ground_day, way_of
 from chillplan.advice.top_up import lift_day
 from chillplan.region.begun import good_begun, left_of, lifted
-from chillplan.region.chance import ZoneError, chance_over, good_on
+from chillplan.region.chance import Shifted, chance_over, good_on
 from chillplan.region.counts import PLANTING, counts_of, second_counts
 from chillplan.region.ground import WARM, GroundCounts
 from chillplan.region.group import Group
 from chillplan.region.needs import Needs, needs_of
 from chillplan.region.places import Ask
 from chillplan.seeds.recipe import Recipe, Species
-from chillplan.seeds.requirement import QUANTILES
+from chillplan.seeds.requirement import QUANTILES, lot_needing
 from chillplan.seeds.two_winters import deadline_of
 from chillplan.verdicts import VERDICTS
 
@@ -61,7 +61,12 @@ class Answers:
 
 
 def decide_places(
-    ground: GroundCounts, following: NDArray[np.int64], species: Species, limit: int, ask: Ask, error: ZoneError
+    ground: GroundCounts,
+    following: NDArray[np.int64],
+    species: Species,
+    limit: int,
+    ask: Ask,
+    cases: tuple[Shifted, ...],
 ) -> Answers:
     """Decide, with the first recipe, or another one where the first does not work.
 
@@ -74,7 +79,8 @@ def decide_places(
     limit : int
         Position of the species' seedling limit among those of `ground`.
     ask : Ask
-    error : ZoneError
+    cases : tuple of Shifted
+        What the chance is counted over.
     """
     group = Group(
         ground,
@@ -83,7 +89,7 @@ def decide_places(
         lift_day(ground.soil_warm[WARM.index(warm_ground(species))]).astype(np.int32),
         np.ascontiguousarray(ground.last_killing[limit]),
         ask,
-        error,
+        cases,
     )
     answer = _decide_recipe(group, species, species.recipes[0], np.ones(group.deadline.size, dtype=bool))
     for recipe in species.recipes[1:]:
@@ -103,7 +109,7 @@ def _decide_recipe(group: Group, species: Species, recipe: Recipe, asked: BoolAr
     needs = needs_of(species, recipe, group.ask.target)
     sowings = _sowings(group, species, recipe, needs)
     ways = ways_of(species, recipe, sowings)
-    return _answers(ways, sowings, _chance(group, needs, recipe, ways, sowings, asked))
+    return _answers(ways, sowings, _chance(group, (species, recipe, needs), ways, sowings, asked))
 
 
 def _sowings(group: Group, species: Species, recipe: Recipe, needs: Needs) -> Sowings:
@@ -172,8 +178,11 @@ def _answers(ways: Ways, sowings: Sowings, chance: FloatArray) -> Answers:
     )
 
 
-def _chance(group: Group, needs: Needs, recipe: Recipe, ways: Ways, sowings: Sowings, asked: BoolArray) -> FloatArray:
-    """Chance of a good winter by the way the verdict names, over the errors of the seed zone; 0 where not asked for."""
+def _chance(
+    group: Group, seed: tuple[Species, Recipe, Needs], ways: Ways, sowings: Sowings, asked: BoolArray
+) -> FloatArray:
+    """Chance of a good winter by the way the verdict names, over what is not known; 0 where not asked for."""
+    species, recipe, needs = seed
     names = {name: asked & (ways.verdict == number) for number, name in enumerate(VERDICTS)}
     in_autumn, in_spring = names[verdicts.AUTUMN] | names[verdicts.EITHER], names[verdicts.SPRING] & ways.spring.meets
     twice, helped = names[verdicts.TWO_WINTERS], names[verdicts.BEGUN]
@@ -183,17 +192,19 @@ def _chance(group: Group, needs: Needs, recipe: Recipe, ways: Ways, sowings: Sow
     once = asked & ~twice & ~helped
     code, treated = group.ground.code, ~in_autumn & ~in_spring
 
-    def share_good(shift: int) -> FloatArray:
-        if shift == 0:
+    def share_good(shift: int, lot: float) -> FloatArray:
+        wanting = lot_needing(recipe, lot)
+        if shift == 0 and wanting is recipe:
             known = [ways.autumn.good, ways.spring.good, ways.second.good, ways.begun.good]
             good = np.select([in_autumn, in_spring, twice, helped], known, ways.indoors_good)
         else:
-            good = good_on(code, shift, needs, group.deadline, group.killing, start, treated, once)
+            own = needs if wanting is recipe else needs_of(species, wanting, group.ask.target)
+            good = good_on(code, shift, own, group.deadline, group.killing, start, treated, once)
             if twice.any():
-                table = second_counts(group, needs, twice, None, shift)[0]
+                table = second_counts(group, own, twice, None, shift)[0]
                 good += np.where(twice, np.take_along_axis(table, ways.second.best[None], axis=0)[0], 0)
             if helped.any():
-                good += np.where(helped, good_begun(group, needs, recipe, ways.begun, helped, shift), 0)
+                good += np.where(helped, good_begun(group, own, wanting, ways.begun, helped, shift), 0)
         return good / np.where(twice, max(sowings.followed, 1), sowings.winters)
 
-    return chance_over(group.error, share_good)
+    return chance_over(group.cases, share_good)

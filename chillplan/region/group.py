@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chillplan.region.chance import ZoneError
+from chillplan.region.chance import Shifted
 from chillplan.region.ground import GroundCounts
 from chillplan.region.places import Ask
 
@@ -28,7 +28,7 @@ class Group:
     killing : numpy.ndarray of int32, shape (season, place)
         Last killing frost, -1 where there is none. [day]
     ask : Ask
-    error : ZoneError
+    cases : tuple of Shifted
     """
 
     ground: GroundCounts
@@ -37,4 +37,4 @@ class Group:
     lift: NDArray[np.int32]
     killing: NDArray[np.int32]
     ask: Ask
-    error: ZoneError
+    cases: tuple[Shifted, ...]

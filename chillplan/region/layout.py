@@ -58,7 +58,7 @@ NUMBERS: dict[str, Number] = {
     "good": Number(("species",), "1", "winters that are good in the way the verdict names"),
     "winters": Number(("species",), "1", "winters counted for that way"),
     "chance": Number(
-        ("species",), "percent", "chance of a good winter, with the error of the seed-zone model counted in", CHANCE
+        ("species",), "percent", "chance of a good winter, over the error of the seed zone and how lots differ", CHANCE
     ),
     "interval_low": Number(
         ("species",), "percent", "lower end of the interval of the true share of good winters", INTERVAL

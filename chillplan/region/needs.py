@@ -79,7 +79,7 @@ def needs_of(species: Species, recipe: Recipe, target: float) -> Needs:
         order=np.array([kinds.index(row) for row in rows], np.int32),
         needs=_parts(amounts, DAY_GRAIN),
         owed=_parts(left, DAY_GRAIN),
-        demanding=_parts([np.array([phase.days[1]]) for phase in recipe.phases], DAY_GRAIN)[:, 0],
+        demanding=_parts([np.array([phase.factor * phase.days[1]]) for phase in recipe.phases], DAY_GRAIN)[:, 0],
         thermal=whole_parts(spread(*species.germination.thermal_time), WARMTH_GRAIN),
         base=species.germination.base_temperature,
         once=(once >= target).astype(np.int16),

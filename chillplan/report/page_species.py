@@ -74,7 +74,7 @@ def _facts(advice: SpeciesAdvice, reader: Reader) -> str:
             f"true share {advice.interval[0]:.0%} to {advice.interval[1]:.0%}",
         ),
         ("Seed up in time", f"{middle:.0%}", f"{low:.0%} in a poor winter, {high:.0%} in a good one"),
-        ("Chance of a good winter", f"{advice.chance:.0%}", f"with the model's error: {least:.0%} to {most:.0%}"),
+        ("Chance of a good winter", f"{advice.chance:.0%}", f"{least:.0%} to {most:.0%} by ground and lot"),
         ("Depth", reader.units.depth(*advice.species.depth_cm), _light(advice.species)),
     )
     inside = "".join(

@@ -74,7 +74,11 @@ def _model(plan: Plan, reader: Reader) -> str:
         if plan.site.calibration
         else "not fitted to this site; a thermometer in the bed would narrow it"
     )
-    spread = f" Its error is carried through each verdict (chances {least:.0%} to {most:.0%})." if plan.species else ""
+    spread = (
+        f" Its error, and how lots of a species differ, are in the chances ({least:.0%} to {most:.0%})."
+        if plan.species
+        else ""
+    )
     return f"Daily means computed from air temperature, rain, snow, slope, aspect and cover, {tuned}.{spread}"
 
 

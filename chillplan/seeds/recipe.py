@@ -7,6 +7,9 @@ from typing import Literal
 
 __all__ = [
     "COLD_RESPONSE",
+    "LOTS_FROM_MEMORY",
+    "LOTS_KNOWN",
+    "LOTS_READ",
     "REVERSAL_TEMPERATURE",
     "WARM_RESPONSE",
     "CoatStep",
@@ -48,6 +51,14 @@ class Response:
 COLD_RESPONSE = Response(-2.0, 1.0, 7.0, 12.0)
 WARM_RESPONSE = Response(10.0, 15.0, 25.0, 32.0)
 REVERSAL_TEMPERATURE = 20.0
+
+LOTS_READ = 0.2
+"""Coefficient of variation between lots of what half of a lot needs, where lengths were read or tried. Lots of one
+species in published trials differ by 0.21. [-]"""
+LOTS_FROM_MEMORY = 0.35
+"""The same where lengths are from memory. Our choice. [-]"""
+LOTS_KNOWN = 0.1
+"""The same of seed whose own need is known, from counts at the site or the grower's own trial. Our choice. [-]"""
 
 SOFTENING_DAYS = 60.0
 """A warm moist phase at least this long in place of scarifying counts as opening a hard coat. Common practice. [day]"""
@@ -163,6 +174,10 @@ class Phase:
         True where the source gives one length only and the spread is assumed.
     stated : Stated or None
         Of a cold phase of a species table, whose lot is worked out by `chillplan.seeds.requirement.lot_of`.
+    variation : float
+        Coefficient of variation between lots of what half of a lot needs; 0 where the lot is known. [-]
+    factor : float
+        What this lot needs, as a multiple of what a usual one does. [-]
     """
 
     kind: PhaseKind
@@ -172,6 +187,8 @@ class Phase:
     reversal: float = REVERSAL_TEMPERATURE
     spread_assumed: bool = False
     stated: Stated | None = None
+    variation: float = 0.0
+    factor: float = 1.0
 
 
 @dataclass(frozen=True)

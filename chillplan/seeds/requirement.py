@@ -10,7 +10,7 @@ the rule was fitted, and how it did on species left out: ``examples/requirements
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -19,7 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
 from chillplan.seasons.response import response_share
-from chillplan.seeds.recipe import ColdTrials, Phase, Response
+from chillplan.seeds.recipe import ColdTrials, Phase, Recipe, Response
 
 __all__ = [
     "QUANTILES",
@@ -30,6 +30,7 @@ __all__ = [
     "Rule",
     "Seen",
     "drawn",
+    "lot_needing",
     "lot_of",
     "lot_span",
     "needs_of_lot",
@@ -153,8 +154,26 @@ def needs_of_lot(phase: Phase) -> FloatArray:
 
 def lot_span(phase: Phase) -> tuple[float, float]:
     """10th and 90th percentile of a phase's lot; below zero where no cold is needed. [day]"""
-    lot = lot_of(phase)
-    return phase.days if lot is None else lot.span
+    lot = lot_of(replace(phase, factor=1.0))
+    low, high = phase.days if lot is None else lot.span
+    return phase.factor * low, phase.factor * high
+
+
+def lot_needing(recipe: Recipe, deviations: float) -> Recipe:
+    """The recipe as a lot needs it that wants more cold than a usual one.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    deviations : float
+        By so many standard deviations between lots, less where below zero. What lots need is taken as log-normal, an
+        assumption of ours; every seed of a lot needs more or less by the same factor. [-]
+    """
+    if deviations == 0.0 or not any(phase.variation for phase in recipe.phases):
+        return recipe
+    factors = [float(np.exp(deviations * np.sqrt(np.log1p(phase.variation**2)))) for phase in recipe.phases]
+    phases = zip(recipe.phases, factors, strict=True)
+    return replace(recipe, phases=tuple(replace(phase, factor=phase.factor * factor) for phase, factor in phases))
 
 
 @lru_cache(maxsize=4096)

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import cast
 
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.seeds.columns import COLUMN, GERMINATION_DEFAULT, LIGHT, STORAGE, Column
 from chillplan.seeds.recipe import (
+    LOTS_FROM_MEMORY,
+    LOTS_KNOWN,
+    LOTS_READ,
     REVERSAL_TEMPERATURE,
     ColdTrials,
     Germination,
     Light,
+    Phase,
     Recipe,
     Response,
     Species,
@@ -28,6 +33,8 @@ LONGEST_NAME = 120
 LONGEST_CELL = 4000
 """Longest text a cell may hold; the rest of a table is not worth reading where one is longer. [characters]"""
 
+BUILT_IN = "built in"
+
 _YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
 
 
@@ -38,7 +45,7 @@ def parse_row(row: Mapping[str, str]) -> Species:
     problems.raise_if_any()
     _check_name(cells["name"], problems)
     trials = parse_trials(cells, problems)
-    recipes = _recipes(cells, trials, problems)
+    recipes = _recipes(cells, trials, _variation(cells, trials, row.get("origin") or BUILT_IN), problems)
     germination = _germination(cells, problems)
     light = _word(cells, "light", LIGHT, problems)
     if light == "needed" and not cells["depth_low_cm"] and not cells["depth_high_cm"]:
@@ -66,7 +73,7 @@ def parse_row(row: Mapping[str, str]) -> Species:
         source=cells["source"],
         source_url=cells["source_url"],
         read=_listed(cells["read"]),
-        origin=row.get("origin") or "built in",
+        origin=row.get("origin") or BUILT_IN,
         trickle_share=_number(cells, "trickle_share", problems),
         seeds_per_gram=number_or_none(cells, "seeds_per_gram", problems),
         trials=trials,
@@ -95,7 +102,17 @@ def _check_name(name: str, problems: Problems) -> None:
         problems.add(f"name {quoted(name)} does not begin with a letter: give the scientific name")
 
 
-def _recipes(cells: Mapping[str, str], trials: ColdTrials, problems: Problems) -> tuple[Recipe, ...]:
+def _variation(cells: Mapping[str, str], trials: ColdTrials, origin: str) -> float:
+    """How much lots of the species differ, by what is known of their cold."""
+    own = origin != BUILT_IN
+    if own and trials.lot_days is not None:
+        return LOTS_KNOWN
+    read = set(_listed(cells["read"])) >= {"cold_days_min", "cold_days_max"} or "days" in _listed(cells["read"])
+    tried = bool(trials.worked or trials.failed or trials.lot_days)
+    return LOTS_READ if own or read or tried else LOTS_FROM_MEMORY
+
+
+def _recipes(cells: Mapping[str, str], trials: ColdTrials, variation: float, problems: Problems) -> tuple[Recipe, ...]:
     reversal = number_or_none(cells, "reversal_c", problems)
     responses: dict[str, Response | None] = {"cold_response": None, "warm_response": None}
     for name in responses:
@@ -107,7 +124,7 @@ def _recipes(cells: Mapping[str, str], trials: ColdTrials, problems: Problems) -
         problems.add("phases is missing: write for example 'cold moist, 60 to 90 days, 1 to 5 °C', or 'none'")
         return ()
     try:
-        return parse_recipes(
+        recipes = parse_recipes(
             cells["coat"] or "none",
             cells["phases"],
             responses["cold_response"],
@@ -118,6 +135,11 @@ def _recipes(cells: Mapping[str, str], trials: ColdTrials, problems: Problems) -
     except InputError as error:
         _take_over(error, "", problems)
         return ()
+    return tuple(replace(one, phases=tuple(_varied(phase, variation) for phase in one.phases)) for one in recipes)
+
+
+def _varied(phase: Phase, variation: float) -> Phase:
+    return replace(phase, variation=variation) if phase.kind == "cold" else phase
 
 
 def _germination(cells: Mapping[str, str], problems: Problems) -> Germination:

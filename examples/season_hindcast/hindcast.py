@@ -32,8 +32,10 @@ from splices import (
     reliability,
 )
 
-from chillplan.advice.plan import error_offsets
+from chillplan.advice.chances import POINTS
+from chillplan.advice.plan import error_of
 from chillplan.errors import DataGapError
+from chillplan.physics.model_error import perturbations
 from chillplan.seasons.cut import DAYS, Seasons, cut_seasons, day_index
 from chillplan.seasons.summary import ground_of
 from chillplan.seeds.recipe import Germination, Phase
@@ -162,7 +164,7 @@ def print_measured(stations: list, issued: int, deadlines: list[int]) -> None:
             continue
         happened, reference, usable = measured(soil, deadlines)
         if usable.any():
-            offsets = error_offsets(seasons, site)
+            offsets = list(zip(*perturbations(error_of(seasons, site).together, POINTS), strict=True))
             one = hindcast(seasons, site, issued, SOWN, deadlines, THRESHOLDS, offsets, dry_counts=True)
             forecasts.append(one.forecast[:, :, usable])
             modelled.append(one.climatology[:, :, usable])

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from chillplan.advice.chances import Possible
 from chillplan.advice.season_actions import Lift, actions_for, season_over
 from chillplan.advice.season_advice import _lift, sowing_outlook
 from chillplan.advice.season_ensemble import SeasonEnsemble, ensemble_of
@@ -73,12 +74,17 @@ def test_chances_rise_and_end_in_certainty_or_the_last_date(ensemble: SeasonEnse
 def test_the_error_of_the_model_draws_chances_in(record: pd.DataFrame) -> None:
     seasons, so_far = cut_seasons(record, southern=False), season_so_far(record, False, TODAY)
     species = a_species(Phase("cold", (80.0, 110.0)))
-    sure = sowing_outlook(ensemble_of(seasons, so_far, SITE, ((0.0, 1.0),)), species, species.recipe, SOWN)
+    sure = sowing_outlook(ensemble_of(seasons, so_far, SITE, [Possible(0.0, 0.0, 1.0)]), species, species.recipe, SOWN)
     assert [chance.chance for chance in sure.chances] == pytest.approx([one.endings / one.of for one in sure.chances])
     assert sure.chance == pytest.approx(sure.good / sure.endings)
-    cold = sowing_outlook(ensemble_of(seasons, so_far, SITE, ((0.0, 0.5), (30.0, 0.5))), species, species.recipe, SOWN)
+    hot = [Possible(0.0, 0.0, 0.5), Possible(30.0, 0.0, 0.5)]
+    cold = sowing_outlook(ensemble_of(seasons, so_far, SITE, hot), species, species.recipe, SOWN)
     assert cold.chance == pytest.approx(sure.chance / 2.0)
     assert max(chance.chance for chance in cold.chances) <= 0.5
+    own = a_species(Phase("cold", (80.0, 110.0), variation=0.35))
+    needy = sowing_outlook(ensemble_of(seasons, so_far, SITE, [Possible(0.0, 2.0, 1.0)]), own, own.recipe, SOWN)
+    assert needy.chance < sure.chance
+    assert needy.good == sure.good
 
 
 def test_too_long_a_chill_is_lifted_or_replaced_in_time(ensemble: SeasonEnsemble) -> None:

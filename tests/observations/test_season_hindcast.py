@@ -10,7 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from chillplan.advice.plan import error_offsets
+from chillplan.advice.chances import POINTS
+from chillplan.advice.plan import error_of
+from chillplan.physics.model_error import perturbations
 from chillplan.seasons.cut import cut_seasons, day_index
 from chillplan.site import Site
 from chillplan.weather.read import load_history
@@ -67,7 +69,8 @@ def test_a_forecast_of_1_february_beats_the_thermometers_own_record(monkeypatch:
     forecasts, references, outcomes = [], [], []
     for _, site, seasons, soil in islice(script["network"](observations()), 0, None, 3):
         happened, reference, usable = script["measured"](soil, deadlines)
-        found = hindcast(seasons, site, issued, SOWN, deadlines, offsets=error_offsets(seasons, site), dry_counts=True)
+        offsets = list(zip(*perturbations(error_of(seasons, site).together, POINTS), strict=True))
+        found = hindcast(seasons, site, issued, SOWN, deadlines, offsets=offsets, dry_counts=True)
         forecasts.append(found.forecast[:, :, usable])
         references.append(reference)
         outcomes.append(happened if usable.any() else happened[:, :, :0])

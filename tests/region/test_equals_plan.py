@@ -8,11 +8,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from chillplan.advice.chances import members_of, possibilities
 from chillplan.advice.outlook import ease_of
-from chillplan.advice.plan import error_offsets
+from chillplan.advice.plan import error_of
 from chillplan.advice.rules import STARTS
 from chillplan.advice.top_up import lift_day
-from chillplan.advice.verdict import Decision, Judge, decide, with_offsets
+from chillplan.advice.verdict import Decision, Judge, decide
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.errors import DataGapError
 from chillplan.region.chain import answers_of
@@ -39,7 +40,7 @@ def planned(
     winters, pair = winters_of(seasons, ground, warming), two_winters(seasons, ground)
     judge = Judge(
         winters=pair,
-        members=with_offsets(pair, error_offsets(seasons, site)),
+        members=members_of(pair, possibilities(error_of(seasons, site).together)),
         ease=ease_of(ground, winters.soil_warm),
         lift={limit: int(lift_day(days)) for limit, days in winters.soil_warm.items()},
         accept=0.8,
