@@ -66,8 +66,10 @@ def _walk_columns(stamp: int) -> Callable[..., Any]:
         for day in range(found.shape[1]):
             for i in range(found.shape[2]):
                 if seen.size > 0 and np.isfinite(seen[day, i]):
-                    # The water of an observed snow follows the density of old snow.
-                    state[i, SNOW_DEPTH], state[i, SNOW_WATER] = seen[day, i], seen[day, i] / c.old_snow_bulk
+                    # An observed snow has the density of the modelled one; where there is none, that of fresh snow.
+                    depth, snow = state[i, SNOW_DEPTH], state[i, SNOW_WATER]
+                    bulk = depth / snow if snow > c.trace else c.new_snow_bulk
+                    state[i, SNOW_DEPTH], state[i, SNOW_WATER] = seen[day, i], seen[day, i] / bulk
                 now = State(*to_fixed_tuple(state[i], STATES))
                 today = Weather(low[day, i], high[day, i], water[day, i], level[day, i], facing[day, i])
                 after, outcome = day_step(now, today, Place(*to_fixed_tuple(place[i], PLACES)), c)

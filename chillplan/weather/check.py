@@ -15,6 +15,7 @@ from chillplan.errors import InputError, quoted
 from chillplan.variables import VARIABLES
 from chillplan.weather.history import History
 from chillplan.weather.record import counted
+from chillplan.weather.snow_depth import snow_fault
 
 __all__ = ["EXCHANGED", "ROUNDING", "Fault", "faults_in", "first_checks", "may_stand_still", "streaks"]
 
@@ -49,7 +50,8 @@ def first_checks(history: History) -> History:
     Returns
     -------
     History
-        Values that failed are NaN and flagged ``removed``; the notes say how many and when.
+        Values that failed are NaN and flagged ``removed``; the notes say how many and when. A snow depth that does
+        not fit the snowfall is left out whole.
 
     Raises
     ------
@@ -70,6 +72,10 @@ def first_checks(history: History) -> History:
             if name in _TEMPERATURES:
                 daily[f"{name}_flag"] = daily[f"{name}_flag"].mask(fault.where, "removed")
     daily[names] = pd.DataFrame(values, index=daily.index)
+    misfit = snow_fault(daily)
+    if misfit is not None:
+        notes.append(misfit)
+        daily = daily.drop(columns="snow_depth")
     for name in ("tmin", "tmax"):
         if daily[name].isna().all():
             why = next((note for note in notes if f" of {name} " in note), notes[-1]).rstrip(".")

@@ -185,8 +185,18 @@ def test_a_canopy_keeps_clear_nights_milder():
     assert (under < tmin + 5).all()
 
 
+def test_a_depth_observed_as_it_is_modelled_changes_nothing():
+    """A depth is that of the beginning of its day."""
+    tmin, tmax, water = weather(mean=-2.0, swing=16.0)
+    modelled = run(tmin, tmax, water)
+    seen = np.concatenate([[np.nan], modelled.snow_depth[:-1]])
+    observed = run(tmin, tmax, water, snow_depth=seen)
+    assert modelled.snow_depth.max() > 300
+    np.testing.assert_allclose(observed.temperature, modelled.temperature, atol=0.02)
+
+
 def test_snow_that_is_no_longer_measured_does_not_grow_by_itself():
-    """Its water follows from a density below that of ice; frost without snowfall cannot deepen it."""
+    """Frost without snowfall cannot deepen it."""
     tmin, tmax = np.full(DAYS, -14.0), np.full(DAYS, -6.0)
     seen = np.full(DAYS, np.nan)
     seen[100:110] = 400.0

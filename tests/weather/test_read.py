@@ -78,7 +78,7 @@ def test_year_month_day_columns_and_semicolons_with_decimal_commas(tmp_path: Pat
 
 def test_fahrenheit_named_in_the_header_is_converted(tmp_path: Path, frame: pd.DataFrame) -> None:
     table = fahrenheit(frame).set_axis(["date", "tmin_f", "tmax_f"], axis=1).assign(precip_in=1.0, snow_depth_in=2.0)
-    (history,) = read_weather([write(tmp_path, table)])
+    (history,) = read_weather([write(tmp_path, table)], repair=False)
     np.testing.assert_allclose(history.daily["tmax"], frame["tmax"], atol=0.28)
     assert history.daily["precipitation"].iloc[0] == pytest.approx(25.4)
     assert history.daily["snow_depth"].iloc[0] == pytest.approx(50.8)
@@ -495,7 +495,7 @@ def test_daily_files_of_national_services(tmp_path: Path, frame: pd.DataFrame) -
     cell = pd.DataFrame({"year": day.year, "yday": day.day_of_year, "prcp (mm/day)": 2.5, "tmax (deg c)": frame.tmax})
     cell["tmin (deg c)"], cell["snow_depth_cm"] = frame.tmin, 4
     for table, separator in ((canada, ","), (germany, ";"), (cell, ",")):
-        (history,) = read_weather([write(tmp_path, table, sep=separator)])
+        (history,) = read_weather([write(tmp_path, table, sep=separator)], repair=False)
         np.testing.assert_allclose(history.daily["tmin"], frame["tmin"])
         np.testing.assert_allclose(history.daily["tmax"], frame["tmax"])
         assert (history.daily["precipitation"] == 2.5).all()
