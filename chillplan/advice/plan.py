@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Literal
 
@@ -13,6 +13,7 @@ from chillplan.advice.chances import members_of, possibilities, sides_of
 from chillplan.advice.changes import changes_of, try_scenarios, wants_changes
 from chillplan.advice.outlook import STARTS, ease_of, percentiles_of
 from chillplan.advice.reasons import reason_of
+from chillplan.advice.rests_on import rests_on
 from chillplan.advice.result import ByDate, Fridge, Plan, SpeciesAdvice
 from chillplan.advice.tasks import tasks_of
 from chillplan.advice.top_up import lift_day
@@ -147,6 +148,10 @@ def make_plan(
         accept=request.accept,
         target=request.target,
         warming=request.warming,
+        rests_on=rests_on(seasons, site, winters, request.warming),
+        logger_settles=tuple(
+            decision.case.species.name for decision in decisions if _logger_settles(seasons, site, judge, decision)
+        ),
     )
 
 
@@ -191,6 +196,16 @@ def _judge(seasons: Seasons, site: Site, ground: Ground, winters: Winters, reque
         target=request.target,
         plant_out=None if fixed is None else plant_out_index(fixed, season, seasons.southern, request.today),
     )
+
+
+def _logger_settles(seasons: Seasons, site: Site, judge: Judge, decision: Decision) -> bool:
+    """Whether a borderline verdict would not be one with the error that is left after a year of a thermometer."""
+    if not decision.borderline or site.calibration:
+        return False
+    deviation = model_error("precipitation" in seasons.daily, calibrated=True).together
+    pair = judge.winters
+    surer = replace(judge, members=members_of(pair, possibilities(deviation)), sides=sides_of(pair, deviation))
+    return not decide(surer, decision.case.species).borderline
 
 
 def _advise(judge: Judge, decision: Decision, when: When, changes: tuple[str, ...]) -> SpeciesAdvice:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan import verdicts
+from chillplan.advice.rests_on import RestsOn
 from chillplan.lot import Lot
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Ground, Winters
@@ -27,6 +28,8 @@ __all__ = [
     "TopUp",
     "Visit",
 ]
+
+LOGGER_SHOWN = 4  # species named in one line
 
 FloatArray = NDArray[np.floating]
 
@@ -302,6 +305,10 @@ class Plan:
         Outdoor tasks that no visit covers, why, and what would free them, a sentence each.
     lots : tuple of Lot
         The seed planned for; empty where only species were named.
+    rests_on : RestsOn or None
+        How far the winters move with observed snow or an assumed cover.
+    logger_settles : tuple of str
+        Species whose verdict is borderline now and would not be after calibration with a thermometer of the site.
     """
 
     site: Site
@@ -319,3 +326,19 @@ class Plan:
     uncovered: tuple[str, ...] = ()
     notes: tuple[str, ...] = field(default=())
     lots: tuple[Lot, ...] = ()
+    rests_on: RestsOn | None = None
+    logger_settles: tuple[str, ...] = ()
+
+    @property
+    def logger_words(self) -> str:
+        """The borderline verdicts that a year of a thermometer would settle, as a sentence; empty without any."""
+        if not self.logger_settles:
+            return ""
+        common = {advice.species.name: advice.species.common_name or advice.species.name for advice in self.species}
+        named = [common[name] for name in self.logger_settles]
+        shown = ", ".join(named[:LOGGER_SHOWN])
+        more = f" and {len(named) - LOGGER_SHOWN} more" if len(named) > LOGGER_SHOWN else ""
+        return (
+            f"A logger in the bed for one winter would settle this for {shown}{more}, where the error of the seed-zone "
+            "estimate alone could turn the verdict: chillplan soilcheck --calibrate takes it from there."
+        )

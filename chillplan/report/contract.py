@@ -42,6 +42,8 @@ def plan_json(plan: Plan, source: Source) -> Json:
         "site": site_json(plan.site),
         "weather": weather_json(source, plan.seasons),
         "winter": winter_json(plan.winters, plan.seasons, plan.season),
+        "rests_on": None if plan.rests_on is None else plan.rests_on.as_json,
+        "logger_settles": list(plan.logger_settles),
         "season": plan.season,
         "today": plan.today.isoformat(),
         "accept": plan.accept,

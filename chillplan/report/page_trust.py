@@ -35,7 +35,8 @@ def trust_section(plan: Plan, source: Source, reader: Reader) -> str:
         ),
         ("Working minutes, weekly checks", "assumed", "Common practice; change them by your own experience."),
     )
-    notes = [*source.notes, *plan.notes]
+    assumed = () if plan.rests_on is None else plan.rests_on.sentences
+    notes = [*source.notes, *assumed, *([plan.logger_words] if plan.logger_words else ()), *plan.notes]
     left_out = [f"Left out: {line}." for line in left_out_lines(plan.seasons)]
     moisture = []
     if not plan.ground.moisture_known:

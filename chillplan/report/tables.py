@@ -45,6 +45,7 @@ def print_plan(plan: Plan, source: Source, reader: Reader, explain: bool = False
     out = console()
     _heading(out, plan.site, source, plan.seasons, reader, plan.warming)
     _winter_lines(out, plan.winters, plan.seasons, plan.season, reader)
+    _rests_on(out, plan, reader)
     out.print()
     out.print(fitted(_verdict_table(plan, reader), out.width))
     for advice in plan.species:
@@ -74,6 +75,14 @@ def print_plan(plan: Plan, source: Source, reader: Reader, explain: bool = False
         out.print(escape(reader.words(words)))
     out.print()
     out.print(escape(reader.words(ASSUMED.format(air=source.air.capitalize()))))
+
+
+def _rests_on(out: Console, plan: Plan, reader: Reader) -> None:
+    """How far the answer moves with what is not measured at the site, and what a thermometer there would settle."""
+    said = () if plan.rests_on is None else plan.rests_on.sentences
+    for words in (*said, plan.logger_words):
+        if words:
+            out.print(escape(reader.words(words)))
 
 
 def print_winter(
