@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -114,7 +115,7 @@ def changes_of(judge: Judge, decision: Decision, elsewhere: Sequence[Elsewhere])
     """
     said = [_chill_short(judge, decision), _other_dates(judge, decision), *_elsewhere(decision, elsewhere)]
     if elsewhere:
-        said += [_other_lots(judge, decision), base_temperature_changes(judge, decision)]
+        said += [_other_lots(judge, decision), _warm_spells(judge, decision), base_temperature_changes(judge, decision)]
     return tuple(sentence for sentence in said if sentence)
 
 
@@ -153,6 +154,21 @@ def _other_lots(judge: Judge, decision: Decision) -> str:
     if turned:
         return f"Lots of one species differ: it would turn {', '.join(turned)}."
     return f"It holds for lots that need {' or '.join(held)}."
+
+
+def _warm_spells(judge: Judge, decision: Decision) -> str:
+    """What the decision would be if warm spells undid nothing; empty where it would be the same."""
+    species = decision.case.species
+    recipes = tuple(
+        replace(recipe, phases=tuple(replace(phase, reversal=math.inf) for phase in recipe.phases))
+        for recipe in species.recipes
+    )
+    found = decide(judge.lean, replace(species, recipes=recipes))
+    if (found.verdict, found.good) == (decision.verdict, decision.good):
+        return ""
+    said = "stay" if found.verdict == decision.verdict else "turn to"
+    count = winters_words(found.good, found.winters)
+    return f"If warm spells undid no chill it would {said} {verdict_words(found.verdict)} ({count})."
 
 
 def _with_base(species: Species, base: float) -> Species:

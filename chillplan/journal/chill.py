@@ -11,7 +11,7 @@ from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 from chillplan.journal.store import Journal
-from chillplan.seasons.response import response_share
+from chillplan.seasons.response import REVERSAL_LOSS, response_share
 
 __all__ = [
     "Ledger",
@@ -47,7 +47,7 @@ class PhasePlan(NamedTuple):
     temperature : tuple of float
         Range to hold. [°C]
     reversal : float
-        Daily mean above which a day is lost; infinite where that does not apply. [°C]
+        Daily mean above which chill is undone; infinite where that does not apply. [°C]
     """
 
     kind: str
@@ -161,7 +161,7 @@ class Ledger:
     temperatures : list of float
         Measured, bridged or as set. [°C]
     gains : list of float
-        Share of each day; -1 above the reversal temperature. [-]
+        Share of each day; below zero above the reversal temperature. [-]
     total : list of float
         Sum of the gains before each day; one longer than the days. [day]
     measured, bridged : list of int
@@ -209,7 +209,8 @@ def ledger_of(
     days = range(first.toordinal(), today.toordinal())
     temperatures = [means[day] if day in means else between.get(day, set_temperature) for day in days]
     *gains, usual = (
-        -1.0 if value > reversal else response_share(value, response) for value in (*temperatures, set_temperature)
+        -REVERSAL_LOSS if value > reversal else response_share(value, response)
+        for value in (*temperatures, set_temperature)
     )
     return Ledger(
         days.start,

@@ -14,13 +14,14 @@ from chillplan.physics.lanes import SEED_LANES, loop, part
 from chillplan.seasons import chill
 from chillplan.seasons.chill import DAY_GRAIN
 from chillplan.seasons.cut import DAYS
+from chillplan.seasons.response import REVERSAL_LOSS
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
 
 GRAIN = np.float32(TEMPERATURE_GRAIN)
 share_of_day = compiled(chill.share_of_day)
 L = SEED_LANES
-WHOLE_DAY = np.int32(DAY_GRAIN)
-"""Parts of a day lost in the heat."""
+LOST = np.int32(np.rint(REVERSAL_LOSS * DAY_GRAIN))
+"""Parts of a day lost on a day above the reversal temperature."""
 
 PEAK, PEAK_AT, RISE, TROUGH, GAIN = 0, L, 2 * L, 3 * L, 4 * L
 """Rows of a day of the peaks: highest total so far, its last day, the most gained again since, the lowest total from
@@ -55,11 +56,11 @@ def warmth_of(code, base, grain):
 
 @part
 def share_of(code, zero_low, per_low, zero_high, per_high, reversal, grain):
-    """Parts of a day that count, none on a dry day, less a whole day in the heat."""
+    """Parts of a day that count, none on a dry day, less what a warm day undoes."""
     kept = np.float32(code >> np.int32(1)) / GRAIN
     share = share_of_day(kept, zero_low, per_low, zero_high, per_high, np.float32(0.0), np.float32(1.0))
     gain = np.int32(np.rint(share * grain)) * (code & np.int32(1))
-    return gain - (WHOLE_DAY if kept > reversal else np.int32(0))
+    return gain - (LOST if kept > reversal else np.int32(0))
 
 
 @part

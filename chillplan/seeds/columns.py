@@ -94,7 +94,12 @@ COLUMNS = (
         "cold_measured_c", "temperature at which the cold of phases and lot_days was counted [°C]", "", (-5.0, 16.0)
     ),
     Column("untreated_share", "share of viable seed that comes up without cold", "", (0.0, 1.0)),
-    Column("reversal_c", "seed zone above which chill is undone; blank for the default [°C]", "", (5.0, 35.0)),
+    Column(
+        "reversal_c",
+        "chill is undone above; blank for 14.5, or the end of cold_response if higher [°C]",
+        "",
+        (5.0, 35.0),
+    ),
     Column("lot_days_10", "cold that readies a tenth of viable seed in a trial [day]", "", (0.0, 730.0)),
     Column("lot_days_50", "cold that readies half of it [day]", "", (0.0, 730.0)),
     Column("lot_days_90", "cold that readies nine tenths of it [day]", "", (0.0, 730.0)),

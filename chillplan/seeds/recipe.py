@@ -50,7 +50,9 @@ class Response:
 # moist warmth counts from about 15 °C, trials use 15 to 30 °C). Shown as assumptions wherever they are used.
 COLD_RESPONSE = Response(-2.0, 1.0, 7.0, 12.0)
 WARM_RESPONSE = Response(10.0, 15.0, 25.0, 32.0)
-REVERSAL_TEMPERATURE = 20.0
+REVERSAL_TEMPERATURE = 14.5
+"""Chill was undone at a mean of 15 °C (`chillplan.seasons.response.REVERSAL_LOSS`), and nothing counts from 12 °C on;
+where between them losses begin is our choice. [°C]"""
 
 LOTS_READ = 0.2
 """Coefficient of variation between lots of what half of a lot needs, where lengths were read or tried. Lots of one
@@ -169,7 +171,7 @@ class Phase:
     response : Response
         How a day outdoors counts.
     reversal : float
-        Seed-zone daily mean above which an unfinished cold phase loses a day. [°C]
+        Seed-zone daily mean above which an unfinished cold phase loses some of what was done. [°C]
     spread_assumed : bool
         True where the source gives one length only and the spread is assumed.
     stated : Stated or None

@@ -129,13 +129,18 @@ def _recipes(cells: Mapping[str, str], trials: ColdTrials, variation: float, pro
             cells["phases"],
             responses["cold_response"],
             responses["warm_response"],
-            REVERSAL_TEMPERATURE if reversal is None else reversal,
+            _reversal(responses["cold_response"]) if reversal is None else reversal,
             Stated(is_deep(cells["dormancy"]), trials),
         )
     except InputError as error:
         _take_over(error, "", problems)
         return ()
     return tuple(replace(one, phases=tuple(_varied(phase, variation) for phase in one.phases)) for one in recipes)
+
+
+def _reversal(own: Response | None) -> float:
+    """Default of the reversal temperature: where a species' own response still counts a day, the day undoes nothing."""
+    return REVERSAL_TEMPERATURE if own is None else max(REVERSAL_TEMPERATURE, own.zero_high)
 
 
 def _varied(phase: Phase, variation: float) -> Phase:

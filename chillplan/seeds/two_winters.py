@@ -13,6 +13,7 @@ from chillplan.seasons.chance import percentiles
 from chillplan.seasons.chill import DAY_GRAIN, counted_share
 from chillplan.seasons.cut import DAYS, MIDWINTER, Seasons
 from chillplan.seasons.dates import first_frost
+from chillplan.seasons.response import REVERSAL_LOSS
 from chillplan.seasons.summary import TEMPERATURE_GRAIN, Ground
 from chillplan.seeds.passage import Steps, steps_of
 from chillplan.seeds.recipe import Phase, Response
@@ -24,7 +25,6 @@ IntArray = NDArray[np.int32]
 Made = TypeVar("Made")
 
 ESTABLISHMENT = 60  # days a seedling wants before the autumn's first killing frost; common practice, no source
-LOSS = 1.0  # progress lost on a day above the reversal temperature [day]; an assumption of ours
 KILLING_FROST = -2.0  # that frost; planning warning [°C]
 WARMTH_GRAIN = 4096.0
 """Parts of a degree day in which thermal time is counted, so that sums are exact in any order. [1/(°C d)]"""
@@ -72,11 +72,11 @@ class TwoWinters:
         return np.asarray(self.temperature > reversal)
 
     def steps(self, phase: Phase) -> Steps:
-        """Daily progress of a phase; a day above the reversal temperature of a cold phase undoes `LOSS` of it."""
+        """Daily progress of a phase; a day too warm for a cold phase undoes `REVERSAL_LOSS` of it."""
         reversal = phase.reversal if phase.kind == "cold" else np.inf
 
         def make() -> Steps:
-            return steps_of(self.gain(phase.response) - LOSS * self.hot(reversal), DAY_GRAIN)
+            return steps_of(self.gain(phase.response) - REVERSAL_LOSS * self.hot(reversal), DAY_GRAIN)
 
         return self._once(("phase", phase.response, reversal), make)
 

@@ -100,3 +100,14 @@ def test_a_mulched_site_is_tried_without_mulch(seasons: Seasons) -> None:
     text = " ".join(advice(seasons, species(near), site).changes)
     assert "without mulch (" in text
     assert "on a south slope of 25 degrees (" in text
+
+
+def test_warm_spells_that_cost_good_winters_are_told() -> None:
+    lasting = cut_seasons(wave_weather(mean=9.0, swing=12.0, noise=6.0), southern=False)
+
+    def told(one: Species) -> list[str]:
+        changes = make_plan(lasting, SITE, [one], Request(TODAY, 2020, changes="all")).species[0].changes
+        return [text for text in changes if text.startswith("If warm spells undid no chill it would ")]
+
+    assert told(species("60 to 90")) == []
+    assert told(species("100 to 130", reversal_c="5")) != []

@@ -22,7 +22,7 @@ from chillplan.journal.find import entries_of, find_batch, find_sowing, list_bat
 from chillplan.journal.records import Reading, SowingEntry, Treatment, treatments_of
 from chillplan.journal.schema import CONTENT_TABLES
 from chillplan.journal.store import Journal
-from chillplan.seeds.recipe import CoatStep, Phase, Recipe
+from chillplan.seeds.recipe import REVERSAL_TEMPERATURE, CoatStep, Phase, Recipe
 from tests.journal.samples import COLD, NOW, TODAY, a_batch
 
 
@@ -112,7 +112,7 @@ def test_a_recipe_becomes_treatments_and_moves_on_phase_by_phase(journal: Journa
     assert [tuple(row) for row in rows] == [
         ("scarify", "2026-12-01", "2026-12-01", None),
         ("warm", "2026-12-01", "2027-01-30", None),
-        ("cold", "2027-01-30", None, 20.0),
+        ("cold", "2027-01-30", None, REVERSAL_TEMPERATURE),
     ]
     assert next_phase(journal, "B1", NOW) == ""
     with pytest.raises(InputError, match="B1 has no running phase"):

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from chillplan.seasons.chill import counted_share
+from chillplan.seasons.chill import DAY_GRAIN, counted_share
 from chillplan.seasons.cut import DAYS, MIDWINTER
+from chillplan.seasons.response import REVERSAL_LOSS
 from chillplan.seeds.passage import NEVER
 from chillplan.seeds.recipe import WARM_RESPONSE, Germination, Phase
 from chillplan.seeds.requirement import QUANTILES, spread
@@ -47,7 +48,7 @@ def walk_one_seed(winters: TwoWinters, phases: list[Phase], quantile: int, start
             r = phase.response
             share = float(counted_share(temperature, r.zero_low, r.full_low, r.full_high, r.zero_high)) * moist
             if phase.kind == "cold" and temperature > phase.reversal:
-                share -= 1.0
+                share -= round(REVERSAL_LOSS * DAY_GRAIN) / DAY_GRAIN
             progress = max(progress + share, 0.0)
         else:
             progress += (
@@ -135,7 +136,7 @@ def test_a_heat_wave_undoes_part_of_the_chill() -> None:
     exact = [Phase("cold", (40.0, 40.0))]
     start = np.array([0], dtype=np.int32)
     assert (simulate(winters, exact, GERMINATION, start).phase_done[0] == 39).all()
-    assert (simulate(heated, exact, GERMINATION, start).phase_done[0] == 59).all()  # 20 gained, 10 lost, 30 more
+    assert (simulate(heated, exact, GERMINATION, start).phase_done[0] == 56).all()  # 20 gained, 7 lost, 27 more
 
 
 def test_days_done_indoors_are_credited() -> None:
