@@ -18,6 +18,7 @@ __all__ = ["COMMAND_MODULES", "app", "main"]
 
 COMMAND_MODULES = (
     "plan_command",
+    "page_command",
     "winter_command",
     "map_command",
     "visits_command",

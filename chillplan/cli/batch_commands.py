@@ -44,7 +44,7 @@ SHORT = {
     "count": "Record how many seedlings of a sowing stand.",
     "learn": "Learn from the counts of a site.",
     "export": "Write the whole journal as JSON or CSV.",
-    "import": "Make a new journal from an export.",
+    "import": "Take what was entered on the page, or an export.",
 }
 """What the list of commands says of each."""
 BatchArgument = Annotated[
@@ -276,7 +276,7 @@ def undo(journal: JournalOption = None, today: TodayOption = None) -> None:
 
     Example: chillplan batch undo
     """
-    from chillplan.journal.entries import undo_last
+    from chillplan.journal.undo import undo_last
 
     now = clock(today)
     with writable(journal, now.date()) as opened:
@@ -298,17 +298,27 @@ def export(
 
 
 def import_(
-    source: Annotated[Path, typer.Argument(help="A JSON file or a folder of CSV files made by export.")],
+    source: Annotated[Path, typer.Argument(help="A file of the page, or an export: a JSON file or a folder of CSV.")],
+    species_file: SpeciesFileOption = None,
     journal: JournalOption = None,
     today: TodayOption = None,
 ) -> None:
-    """Make a new journal from an export; one that already holds entries is refused.
+    """Take what was entered on the page, each entry once; or make a new journal from an export.
 
-    Example: chillplan batch import journal.json --journal restored.db
+    Entries that do not fit what the journal says are named and stay in the file. An export goes into a new journal
+    only.
+
+    Examples: chillplan batch import chillplan-2026-hill.json; chillplan batch import journal.json --journal restored.db
     """
     from chillplan.cli.journal_options import journal_path
+    from chillplan.cli.page_back import bring_file_back
     from chillplan.journal.exchange import import_journal
+    from chillplan.web.brought_back import read_page_file
 
+    page = read_page_file(source)
+    if page is not None:
+        bring_file_back(page, species_file, journal, clock(today))
+        return
     path = journal_path(journal)
     taken = import_journal(path, source, clock(today).date())
     told = ", ".join(f"{count} {table}" for table, count in taken.items() if count and table != "counters")

@@ -107,11 +107,11 @@ def _keep(made: Plan, place: PlaceOptions, asked: Asked) -> None:
 
 def _write(made: Plan, loaded: Loaded, asked: Asked, out: Path) -> None:
     from chillplan.cli.loading import tell
-    from chillplan.report.folder import write_report
     from chillplan.report.label_signs import missing_signs
     from chillplan.report.labels import labels_of
     from chillplan.report.provenance import source_of
     from chillplan.report.reader import reader_for
+    from chillplan.web.folder import write_report
 
     reader = reader_for(asked.units, asked.dates)
     missing = missing_signs(labels_of(made, reader))

@@ -34,7 +34,6 @@ __all__ = [
     "close_batch",
     "next_phase",
     "start_batch",
-    "undo_last",
 ]
 
 
@@ -369,30 +368,6 @@ def add_count(
             {"sowing": sowing.number, "date": seen.isoformat(), "emerged": emerged, "note": clean_text("note", note)},
         )
     return sowing.number
-
-
-def undo_last(journal: Journal, now: datetime) -> str:
-    """Take back the last entry that stands; the history keeps both. Returns what was taken back.
-
-    Raises
-    ------
-    InputError
-        If nothing is left to take back.
-    """
-    standing = journal.rows(
-        "SELECT id, text FROM entries WHERE undone_by IS NULL AND undoes IS NULL ORDER BY id DESC LIMIT 1"
-    )
-    if not standing:
-        raise InputError("there is no entry to take back: the journal is empty, or everything was taken back already")
-    number, text = int(standing[0]["id"]), str(standing[0]["text"])
-    with journal.entry(f"undo: {text}", now, undoes=number) as writer:
-        changes = journal.connection.execute(
-            "SELECT subject, row, before, after FROM changes WHERE entry = ? ORDER BY id DESC", (number,)
-        ).fetchall()
-        for change in changes:
-            writer.restore(change["subject"], change["row"], change["before"])
-        journal.connection.execute("UPDATE entries SET undone_by = ? WHERE id = ?", (writer.number, number))
-    return text
 
 
 def _iso(day: date | None) -> str | None:

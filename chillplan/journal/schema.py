@@ -3,6 +3,7 @@
 Dates are ISO text (``2026-11-25``), times ISO text to the second without zone (local clock), temperatures °C.
 Text is never null: an empty text means nothing was said. Numbers and dates that are not known are null.
 ``entries`` and ``changes`` are the full history: nothing is ever removed from them, an undo is an entry too.
+``brought`` holds what a grower's page sent, by the identifier it has there, so that it is taken once.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ APPLICATION_ID = 0x43484C50
 """Mark in the file header that tells a journal from any other SQLite file ("CHLP")."""
 
 CONTENT_TABLES = ("lots", "batches", "treatments", "checks", "readings", "sowings", "counts", "learned", "tasks")
-HISTORY_TABLES = ("entries", "changes")
+HISTORY_TABLES = ("entries", "changes", "brought")
 
 _FIRST = """
 CREATE TABLE lots (
@@ -157,5 +158,13 @@ CREATE TABLE tasks (
 CREATE INDEX tasks_open ON tasks (last_day) WHERE done_on IS NULL AND dropped_on IS NULL;
 """
 
-MIGRATIONS: tuple[str, ...] = (_FIRST, _SECOND)
+_THIRD = """
+CREATE TABLE brought (
+    id TEXT NOT NULL PRIMARY KEY CHECK (id <> ''),
+    entry INTEGER NOT NULL REFERENCES entries (id),
+    body TEXT NOT NULL
+) STRICT;
+"""
+
+MIGRATIONS: tuple[str, ...] = (_FIRST, _SECOND, _THIRD)
 """Scripts in order; a journal's ``user_version`` counts those it has been through."""

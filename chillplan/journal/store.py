@@ -91,12 +91,15 @@ class Journal:
     connection : sqlite3.Connection
     notes : list of str
         What the user should know, for example that a backup could not be written.
+    brought : tuple of (str, str)
+        Identifier and text of what a page sent; the next entries are recorded as made of it.
     """
 
     def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
         self.path = path
         self.connection = connection
         self.notes: list[str] = []
+        self.brought: tuple[tuple[str, str], ...] = ()
 
     def __enter__(self) -> Journal:
         return self
@@ -131,7 +134,12 @@ class Journal:
                     "INSERT INTO entries (at, text, undoes) VALUES (?, ?, ?)",
                     (now.isoformat(timespec="seconds"), text, undoes),
                 )
-                yield Writer(self.connection, int(cursor.lastrowid or 0))
+                number = int(cursor.lastrowid or 0)
+                self.connection.executemany(
+                    "INSERT INTO brought (id, entry, body) VALUES (?, ?, ?)",
+                    [(one, number, body) for one, body in self.brought],
+                )
+                yield Writer(self.connection, number)
                 self.connection.execute("COMMIT")
             except BaseException:
                 if self.connection.in_transaction:

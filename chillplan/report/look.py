@@ -47,7 +47,7 @@ class FateLook:
 FATE_LOOKS = {
     "up in time": FateLook(Colour.GREEN, "", Colour.BLACK, "up"),
     "killed by frost": FateLook(Colour.SKY, "x", INK, "frosted"),
-    "up too late": FateLook(Colour.ORANGE, "/", INK, "late"),
+    "up too late": FateLook(Colour.ORANGE, "/", INK, "too-late"),
     "still dormant": FateLook("#c9cdc6", ".", INK, "dormant"),
     "sprouted in autumn": FateLook(Colour.PURPLE, "\\", INK, "autumn"),
 }

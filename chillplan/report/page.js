@@ -1,9 +1,16 @@
 "use strict";
 (() => {
-  const NARROW = 560, PAGE = 660, BEFORE_SHOWN = 1500;
-  const charts = Array.from(document.querySelectorAll(".chart"));
-
+  const NARROW = 560, PAGE = 660;
+  const report = document.getElementById("report");
+  const charts = Array.from(report.querySelectorAll(".chart"));
   const drawnAt = new Map();
+
+  const library = () => {
+    if (window.Plotly) return;
+    const script = document.createElement("script");
+    script.textContent = document.getElementById("drawing-library").textContent;
+    document.head.append(script);
+  };
   const put = (target, [name, ...rest], value) => {
     if (rest.length) put(target[name], rest, value);
     else target[name] = value;
@@ -11,6 +18,7 @@
   const draw = (chart, width) => {
     const room = width || Math.floor(chart.clientWidth);
     if (!room || drawnAt.get(chart) === room) return;
+    library();
     const { data, layout, compact } = JSON.parse(document.getElementById(chart.id + "-data").textContent);
     const height = width ? Number(chart.dataset.print) : layout.height;
     chart.style.minHeight = `${height}px`;
@@ -20,33 +28,45 @@
     drawnAt.set(chart, room);
     Plotly.react(chart, data, shape, { displayModeBar: false, scrollZoom: false, doubleClick: false });
   };
-  const later = window.requestIdleCallback || ((act) => setTimeout(act, 1));
-  const waiting = charts.slice();
-  const started = performance.now();
-  const next = () => {
-    while (waiting.length && performance.now() - started < BEFORE_SHOWN) draw(waiting.shift());
-    if (waiting.length) {
-      draw(waiting.shift());
-      later(next);
-    } else document.documentElement.dataset.charts = "drawn";
-  };
   const seen = new IntersectionObserver((entries) => entries.forEach((entry) => {
     if (entry.isIntersecting) draw(entry.target);
   }), { rootMargin: "400px" });
   charts.forEach((chart) => seen.observe(chart));
-  next();
+
+  const drawAll = () => {
+    report.querySelectorAll("details:not(.numbers)").forEach((one) => { one.open = true; });
+    charts.forEach((chart) => draw(chart));
+    document.documentElement.dataset.charts = "drawn";
+  };
+  const show = () => {
+    const target = location.hash.length > 1 && document.getElementById(location.hash.slice(1));
+    if (!target || !report.contains(target)) return;
+    report.hidden = false;
+    for (let one = target; one && one !== report; one = one.parentElement) if (one.tagName === "DETAILS") one.open = true;
+    target.scrollIntoView();
+    if (location.hash === "#report-whole") drawAll();
+  };
+  window.addEventListener("hashchange", show);
+  show();
 
   let timer = 0;
   window.addEventListener("resize", () => {
     clearTimeout(timer);
-    timer = setTimeout(() => charts.forEach((chart) => draw(chart)), 150);
+    timer = setTimeout(() => charts.filter((chart) => drawnAt.has(chart)).forEach((chart) => draw(chart)), 150);
   });
-  const steps = Array.from(document.querySelectorAll("details.how"));
-  window.addEventListener("beforeprint", () => steps.forEach((one) => {
-    one.dataset.open = one.open;
-    one.open = true;
-  }));
-  window.addEventListener("afterprint", () => steps.forEach((one) => { one.open = one.dataset.open === "true"; }));
-  window.addEventListener("beforeprint", () => charts.forEach((chart) => draw(chart, PAGE)));
-  window.addEventListener("afterprint", () => charts.forEach((chart) => draw(chart)));
+  window.addEventListener("beforeprint", () => {
+    if (report.hidden || document.body.dataset.print === "wall") return;
+    report.querySelectorAll("details").forEach((one) => {
+      one.dataset.open = one.open;
+      if (!one.matches(".numbers")) one.open = true;
+    });
+    charts.forEach((chart) => draw(chart, PAGE));
+  });
+  window.addEventListener("afterprint", () => {
+    report.querySelectorAll("details[data-open]").forEach((one) => {
+      one.open = one.dataset.open === "true";
+      delete one.dataset.open;
+    });
+    charts.filter((chart) => drawnAt.has(chart)).forEach((chart) => draw(chart));
+  });
 })();

@@ -1,12 +1,10 @@
-"""The report: one HTML file that fetches nothing."""
+"""The long report, part by part; `chillplan.web` folds it into the page."""
 
 from __future__ import annotations
 
-from importlib.resources import files
-
 from chillplan.advice.result import Plan
 from chillplan.report.contract import season_label
-from chillplan.report.markup import drawing_library, figure, name_of, text
+from chillplan.report.markup import figure, text
 from chillplan.report.page_species import species_sections
 from chillplan.report.page_summary import summary_section
 from chillplan.report.page_trust import trust_section
@@ -14,86 +12,37 @@ from chillplan.report.page_work import work_section
 from chillplan.report.pictures_chill import chill_picture
 from chillplan.report.pictures_frost import frost_picture, soil_picture
 from chillplan.report.pictures_zone import seed_zone_picture
-from chillplan.report.provenance import Source, what_if
+from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
 from chillplan.report.trend_words import trend_words
+from chillplan.site import Site
 
-__all__ = ["INVENTED", "report_html"]
+__all__ = ["INVENTED", "place_words", "report_sections"]
 
 INVENTED = (
     "The weather of this report is INVENTED. It shows what an answer looks like and says nothing about any real place."
 )
 
 
-def report_html(plan: Plan, source: Source, reader: Reader) -> str:
-    """The whole page.
-
-    Parameters
-    ----------
-    plan : Plan
-    source : Source
-    reader : Reader
-
-    Returns
-    -------
-    str
-        Self-contained HTML; the drawing library is inside once.
-    """
-    title = f"Chilling plan, {plan.site.name}, season {season_label(plan.season)}"
-    body = "\n".join(
-        (
-            _head(plan, source, reader),
-            '<main id="main">',
-            summary_section(plan, reader),
-            work_section(plan, reader),
-            _winters(plan, source, reader),
-            species_sections(plan, reader),
-            trust_section(plan, source, reader),
-            "</main>",
-            _foot(plan, reader),
-        )
-    )
-    style, script = _own("page.css"), _own("page.js")
+def report_sections(plan: Plan, source: Source, reader: Reader) -> tuple[tuple[str, str, str], ...]:
+    """Name, words and HTML of every part of the long report, in order."""
     return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        '<link rel="icon" href="data:,">\n'
-        f"<title>{text(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n"
-        '<a class="skip" href="#main">Skip to the verdicts</a>\n'
-        f'<div class="sheet">\n{body}\n</div>\n'
-        f'<script id="drawing-library">{drawing_library()}</script>\n'
-        f"<script>{script}</script>\n</body>\n</html>\n"
+        ("verdicts", "Verdicts", summary_section(plan, reader)),
+        ("work", "What to do when", work_section(plan, reader)),
+        ("winters", "The winters here", _winters(plan, source, reader)),
+        ("species", "Species by species", species_sections(plan, reader)),
+        ("trust", "How far to trust this", trust_section(plan, source, reader) + _foot(plan, reader)),
     )
 
 
-def _own(name: str) -> str:
-    return (files("chillplan.report") / name).read_text(encoding="utf-8")
-
-
-def _head(plan: Plan, source: Source, reader: Reader) -> str:
-    site = plan.site
+def place_words(site: Site, reader: Reader) -> str:
+    """Where a site lies and how, as a sentence."""
     north, east = ("S" if site.latitude < 0 else "N"), ("W" if site.longitude < 0 else "E")
     lie = f"{site.slope:g}° slope facing {_compass(site.aspect)}, " if site.slope else "level, "
-    place = (
+    return (
         f"{abs(site.latitude):.3f}° {north}, {abs(site.longitude):.3f}° {east}, "
         f"{reader.units.height(site.elevation)} above sea level; {lie}{site.cover}; seed zone "
         f"{reader.units.depth(site.depth_cm, site.depth_cm)} deep."
-    )
-    banner = f'<p class="banner" role="note">{text(INVENTED)}</p>' if source.invented else ""
-    warmer = f'<p class="banner" role="note">{text(what_if(plan.warming, reader))}</p>' if plan.warming else ""
-    links = (
-        ("#verdicts", "Verdicts"),
-        ("#work", "What to do when"),
-        ("#winters", "The winters"),
-        ("#species", "Species by species"),
-        ("#trust", "How far to trust this"),
-    )
-    listed = "".join(f'<li><a href="{target}">{words}</a></li>' for target, words in links)
-    return (
-        f'<header><p class="over">Chilling plan · season {season_label(plan.season)}</p>'
-        f"<h1>{name_of(site.name)}</h1>"
-        f'<p class="lead">{text(place)}</p>{banner}{warmer}'
-        f'<nav aria-label="Contents"><ul>{listed}</ul></nav></header>'
     )
 
 

@@ -48,9 +48,9 @@ def _species(plan: Plan, advice: SpeciesAdvice, number: int, reader: Reader) -> 
     species = advice.species
     common = f" {latin(species.name)}" if species.common_name else ""
     pieces = [
-        f'<article class="species-one" id="species-{number}" aria-labelledby="species-{number}-title">',
+        f'<details class="species-one" id="species-{number}"><summary>',
         f'<h3 id="species-{number}-title">{name_of(shown_name(advice))}{common}</h3>',
-        f'<p class="verdict-line">{verdict_chip(advice)}</p>',
+        f'<span class="verdict-line">{verdict_chip(advice)}</span></summary>',
         f'<p class="reason">{text(reader.words(advice.reason))}</p>',
         bullets(reader.words(note) for note in (*advice.notes, *advice.changes)),
         _facts(advice, reader),
@@ -59,7 +59,7 @@ def _species(plan: Plan, advice: SpeciesAdvice, number: int, reader: Reader) -> 
         figure(outcome_picture(plan, advice, reader, number)),
         _cautions(advice, reader),
         _origin(species, reader),
-        "</article>",
+        "</details>",
     ]
     return "".join(pieces)
 

@@ -19,9 +19,9 @@ from chillplan.cli.place import PlaceOptions
 from chillplan.cli.seed_list import chosen_species
 from chillplan.data_files import data_path
 from chillplan.errors import Problems
-from chillplan.report.folder import write_report
 from chillplan.report.provenance import source_of
 from chillplan.report.reader import Reader
+from chillplan.web.folder import write_report
 
 SPECIES = 120
 

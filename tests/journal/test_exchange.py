@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 
 from chillplan.errors import InputError
 from chillplan.journal.cells import cell_of, value_of
-from chillplan.journal.entries import add_check, add_readings, start_batch, undo_last
+from chillplan.journal.entries import add_check, add_readings, start_batch
 from chillplan.journal.exchange import TABLES, content_of, export_csv, export_json, import_journal
 from chillplan.journal.records import Reading
 from chillplan.journal.store import Journal, open_journal, read_journal
+from chillplan.journal.undo import undo_last
 from tests.journal.samples import NOW, TODAY, a_batch
 
 AWKWARD = st.sampled_from(
@@ -123,7 +124,7 @@ def broken_json(text: str) -> str:
     [
         (lambda text: text[:50], "is not JSON"),
         (lambda text: "[]", "is not an exported journal"),
-        (lambda text: text.replace('"format": 2', '"format": 99'), "has format '99'"),
+        (lambda text: text.replace('"format": 3', '"format": 99'), "has format '99'"),
         (lambda text: text.replace('"checks"', '"cheques"'), "table checks .* is missing"),
         (broken_json, "does not fit together"),
     ],

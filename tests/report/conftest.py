@@ -15,6 +15,8 @@ from chillplan.report.reader import Reader
 from chillplan.seasons.cut import Seasons, cut_seasons
 from chillplan.seeds.recipe import WARM_RESPONSE, CoatStep, Germination, Phase, Recipe, Species
 from chillplan.site import Site
+from chillplan.web.facts import page_facts
+from chillplan.web.page import page_html
 from tests.records import wave_weather
 
 TODAY = date(2026, 9, 1)
@@ -60,6 +62,11 @@ SPECIES = (
     species_of("Durata clausa", "locked seed", coat=(CoatStep("soak", (12.0, 24.0)),)),
     species_of("Bina hiems", "two-winter seed", warm(60, 90), cold(60, 90)),
 )
+
+
+def page_of(plan: Plan, source: Source, reader: Reader) -> str:
+    """The page with the long report in it."""
+    return page_html(plan, source, reader, page_facts(plan, source, reader))
 
 
 @pytest.fixture(scope="session")

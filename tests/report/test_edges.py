@@ -10,14 +10,13 @@ import pytest
 
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.visits import Crew, with_visits
-from chillplan.report.folder import FILES, write_report
-from chillplan.report.page import report_html
 from chillplan.report.provenance import Source
 from chillplan.report.reader import reader_for
 from chillplan.seasons.cut import cut_seasons
 from chillplan.site import Site
+from chillplan.web.folder import FILES, write_report
 from tests.records import wave_weather
-from tests.report.conftest import SPECIES, TODAY
+from tests.report.conftest import SPECIES, TODAY, page_of
 
 PLACES = {
     "above the polar circle": (Site(78.2, 15.6, name="Svalbard slope"), {"mean": -4.0, "swing": 9.0}),
@@ -49,12 +48,12 @@ def test_a_report_of_an_odd_place_is_written(name: str, units: str, source: Sour
 def test_a_plan_without_a_task_says_so(source: Source) -> None:
     site, weather = PLACES["south of the equator"]
     plan = make_plan(cut_seasons(wave_weather(**weather), True), site, SPECIES[:1], Request(TODAY))
-    page = report_html(replace(plan, tasks=(), visits=(), today=date(2027, 1, 30)), source, reader_for("metric", None))
+    page = page_of(replace(plan, tasks=(), visits=(), today=date(2027, 1, 30)), source, reader_for("metric", None))
     assert "No task is left in this season" in page
 
 
 def test_three_winters_are_marked_thin(source: Source) -> None:
     site = Site(44.0, -72.0)
     seasons = cut_seasons(wave_weather(first="2008-01-01", last="2012-12-31"), False)
-    page = report_html(make_plan(seasons, site, SPECIES[:2], Request(TODAY)), source, reader_for("metric", None))
+    page = page_of(make_plan(seasons, site, SPECIES[:2], Request(TODAY)), source, reader_for("metric", None))
     assert "few winters" in page

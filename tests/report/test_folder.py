@@ -13,10 +13,10 @@ import pytest
 
 from chillplan.advice.result import Plan
 from chillplan.errors import InputError
-from chillplan.report import folder as folder_module
-from chillplan.report.folder import FILES, tasks_csv, write_report
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
+from chillplan.web import folder as folder_module
+from chillplan.web.folder import FILES, tasks_csv, write_report
 
 
 def test_five_files_and_nothing_else(plan: Plan, source: Source, tmp_path: Path) -> None:

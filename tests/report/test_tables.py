@@ -18,9 +18,7 @@ from chillplan.advice.result import Plan
 from chillplan.advice.visits import VisitPlan
 from chillplan.report.calendar import calendar_bytes
 from chillplan.report.contract import plan_json
-from chillplan.report.folder import tasks_csv
 from chillplan.report.left_out import left_out_lines
-from chillplan.report.page import report_html
 from chillplan.report.pictures_species import outcome_picture
 from chillplan.report.provenance import TAKEN_MOIST, Source
 from chillplan.report.reader import Reader, reader_for
@@ -33,7 +31,8 @@ from chillplan.report.when_words import when_words
 from chillplan.seasons.cut import Seasons
 from chillplan.seeds.recipe import CoatStep
 from chillplan.site import Site
-from tests.report.conftest import cold, species_of, warm
+from chillplan.web.folder import tasks_csv
+from tests.report.conftest import cold, page_of, species_of, warm
 
 LONG = "Chrysanthemoides monilifera"
 
@@ -85,7 +84,7 @@ def test_a_species_with_two_ways_is_marked_so_that_it_is_not_done_twice(either: 
 
 
 def test_the_page_the_calendar_and_the_table_mark_the_two_ways_too(either: Plan, source: Source) -> None:
-    page = report_html(either, source, Reader())
+    page = page_of(either, source, Reader())
     assert TWO_WAYS in page and "scalded quest</bdi> (fridge)" in page
     rows = list(csv.DictReader(io.StringIO(tasks_csv(either))))
     assert {row["way"] for row in rows} == {"outdoors", "fridge"}
@@ -125,7 +124,7 @@ def test_the_coat_is_treated_before_the_seed_goes_into_the_cold(either: Plan) ->
 def test_invented_air_is_never_called_observed(plan: Plan, source: Source, capsys) -> None:
     print_plan(plan, replace(source, invented=True), Reader())
     print_winter(plan.site, replace(source, invented=True), plan.seasons, plan.winters, 2026, Reader())
-    page = report_html(plan, replace(source, invented=True), Reader())
+    page = page_of(plan, replace(source, invented=True), Reader())
     for shown in (capsys.readouterr().out, page[: page.index('id="drawing-library"')]):
         words = " ".join(shown.split())
         assert "observed" not in words.lower() and "99.8% of days invented" in words
@@ -156,7 +155,7 @@ def test_a_warmer_plan_says_that_it_is_a_what_if(plan: Plan, source: Source, cap
     print_plan(warm, source, reader_for("us", None))
     said = "Every temperature was moved by +3.6 °F as asked: this is a what-if, not a record."
     assert said in " ".join(capsys.readouterr().out.split())
-    assert said in report_html(warm, source, reader_for("us", None)).replace("\N{NO-BREAK SPACE}", " ")
+    assert said in page_of(warm, source, reader_for("us", None)).replace("\N{NO-BREAK SPACE}", " ")
     print_visits(warm, VisitPlan((), (), proven=True), source, reader_for("us", None))
     assert said in " ".join(capsys.readouterr().out.split())
     events = calendar_bytes(warm, replace(source, invented=False), reader_for("us", None)).decode().replace("\r\n ", "")

@@ -20,7 +20,7 @@ from chillplan.report.reader import Reader
 from chillplan.report.rows import csv_text
 from chillplan.report.two_ways import way_words
 
-__all__ = ["FILES", "tasks_csv", "write_report"]
+__all__ = ["FILES", "tasks_csv", "write_report", "write_whole"]
 
 FILES = ("report.html", "calendar.ics", "labels.pdf", "tasks.csv", "plan.json")
 
@@ -102,9 +102,10 @@ def _contents(plan: Plan, source: Source, reader: Reader, sheet: object) -> dict
 
 
 def _page(plan: Plan, source: Source, reader: Reader) -> bytes:
-    from chillplan.report.page import report_html
+    from chillplan.web.facts import page_facts
+    from chillplan.web.page import page_html
 
-    return report_html(plan, source, reader).encode()
+    return page_html(plan, source, reader, page_facts(plan, source, reader)).encode()
 
 
 def _spreadsheet(plan: Plan) -> bytes:
@@ -169,3 +170,22 @@ def _words(folder: Path, error: OSError) -> str:
         return f"the disk of --out {quoted(folder)} is full: free some space (about 5 MB); nothing was written"
     reason = error.strerror or type(error).__name__
     return f"--out {quoted(folder)} cannot be written to ({reason}): give a folder of your own; nothing was written"
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write one file whole, or leave what is there.
+
+    Raises
+    ------
+    InputError
+        If it cannot be written.
+    """
+    temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        temporary.write_bytes(content)
+        temporary.replace(path)
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise InputError(f"{quoted(path)} cannot be written ({reason}): give another name with --out") from error
+    finally:
+        temporary.unlink(missing_ok=True)

@@ -1,0 +1,96 @@
+/** The way back to the laptop: as a file, to another app, as QR codes in parts, as text. */
+import { useState } from "preact/hooks";
+import { encode } from "uqr";
+import { fileOf } from "./log.js";
+import { useHand } from "./parts.jsx";
+import { t } from "./words.js";
+/** @import { Entry } from "./types.d.ts" */
+
+const PART = 400; // characters of a QR code: about 77 dots a side, which a laptop camera reads at arm's length
+const LAST = 8;
+
+/** A text in parts, each with the number of parts and a mark of the whole. @param {string} text */
+export const parts = (text) => {
+  const mark = [...text].reduce((sum, letter) => (sum * 31 + Number(letter.codePointAt(0))) % 0xffffff, 7).toString(16);
+  const count = Math.max(1, Math.ceil(text.length / PART));
+  return Array.from({ length: count }, (_, n) => `chillplan ${mark} ${n + 1}/${count} ${text.slice(n * PART, (n + 1) * PART)}`);
+};
+
+export const Back = () => {
+  const { facts, own, state, add, put } = useHand();
+  const [shown, setShown] = useState(/** @type {"" | "qr" | "text"} */ (""));
+  const [part, setPart] = useState(0);
+  const [told, setTold] = useState("");
+  const brought = new Set(facts.entries.map((entry) => entry.id));
+  const fresh = own.filter((entry) => !brought.has(entry.id));
+  const text = fileOf(facts, fresh);
+  const name = `chillplan-${facts.season}-${facts.site.replace(/[^\p{L}\p{N}]+/gu, "-")}.json`;
+  const file = () => new File([text], name, { type: "application/json" });
+  const download = () => {
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(file());
+    link.download = name;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+  };
+  const read = async (/** @type {File | undefined} */ given) => {
+    try {
+      const content = JSON.parse(await /** @type {File} */ (given).text());
+      if (content.kind !== "chillplan page" || !Array.isArray(content.entries)) throw new Error();
+      const there = new Set([...own.map((entry) => entry.id), ...brought]);
+      const entries = content.entries.filter((/** @type {Entry} */ entry) => typeof entry.id === "string" && typeof entry.at === "string" && !there.has(entry.id));
+      if (await put(entries)) setTold(t("readDone", { n: entries.length, old: content.entries.length - entries.length }));
+    } catch {
+      setTold(t("readBad"));
+    }
+  };
+  const pieces = shown === "qr" ? parts(text) : [];
+  return (
+    <section class="card" id="back">
+      <h3>{t("back")}</h3>
+      <p>{t("backWhat")}</p>
+      <p><b>{t("entries", { n: own.length, new: fresh.length })}</b></p>
+      {fresh.length ? (
+        <div class="buttons">
+          {"canShare" in navigator && navigator.canShare({ files: [file()] }) ? <button type="button" class="main" onClick={() => navigator.share({ files: [file()] }).catch(() => setTold(""))}>{t("share")}</button> : null}
+          <button type="button" class="main" onClick={download}>{t("download")}</button>
+          <button type="button" aria-expanded={shown === "qr"} onClick={() => { setPart(0); setShown(shown === "qr" ? "" : "qr"); }}>{t("qr")}</button>
+          <button type="button" aria-expanded={shown === "text"} onClick={() => setShown(shown === "text" ? "" : "text")}>{t("text")}</button>
+        </div>
+      ) : <p class="calm">{t("nothingBack")}</p>}
+      {shown === "qr" && fresh.length ? (
+        <figure class="qr">
+          <Code text={pieces[part]} label={t("qrPart", { n: part + 1, of: pieces.length })} />
+          <figcaption>{t("qrPart", { n: part + 1, of: pieces.length })}</figcaption>
+          <button type="button" disabled={part === 0} onClick={() => setPart(part - 1)}>{t("lastPart")}</button>
+          <button type="button" disabled={part + 1 >= pieces.length} onClick={() => setPart(part + 1)}>{t("nextPart")}</button>
+        </figure>
+      ) : null}
+      {shown === "text" && fresh.length ? <textarea readonly aria-label={t("text")} rows={6} value={text} onFocus={(event) => event.currentTarget.select()} /> : null}
+      <label class="field"><span>{t("readBack")}</span><input type="file" accept=".json,application/json" onChange={(event) => read(event.currentTarget.files?.[0])} /></label>
+      {told ? <p role="status">{told}</p> : null}
+      {state.entries.length ? (
+        <details><summary>{t("recent")}</summary>
+          <ul class="rows">
+            {fresh.filter((entry) => entry.kind !== "undo").slice(-LAST).reverse().map((entry) => (
+              <li key={entry.id}><div><span>{said(entry)}</span> <small>{entry.at.slice(0, 16).replace("T", " ")}</small></div>
+                {state.undone.has(entry.id) ? <small>{t("takenBack")}</small> : <button type="button" aria-label={`${t("undo")}: ${said(entry)}`} onClick={() => add({ kind: "undo", of: entry.id })}>{t("undo")}</button>}
+              </li>
+            ))}
+          </ul>
+        </details>
+      ) : null}
+    </section>
+  );
+};
+
+const KINDS = /** @type {const} */ ({ lot: "lot", begin: "begin", look: "look", reading: "reading", task: "task", plant: "plant", crew: "crew", sow: "sowing", count: "counting", next: "move" });
+/** @param {Entry} entry */
+const said = (entry) => [t(KINDS[/** @type {keyof typeof KINDS} */ (entry.kind)]), entry.species ?? entry.lot?.species ?? entry.place ?? entry.batch ?? entry.sowing ?? "", entry.finding ?? ""].join(" ").trim();
+
+/** @param {{text: string, label: string}} props */
+const Code = ({ text, label }) => {
+  const { data, size } = encode(text, { ecc: "L", border: 4 });
+  const path = data.flatMap((row, y) => row.map((dark, x) => (dark ? `M${x} ${y}h1v1h-1z` : ""))).join("");
+  return <svg viewBox={`0 0 ${size} ${size}`} role="img" aria-label={label} shape-rendering="crispEdges"><rect width={size} height={size} fill="#fff" /><path d={path} fill="#000" /></svg>;
+};

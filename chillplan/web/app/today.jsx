@@ -1,0 +1,68 @@
+/** What is due now, the next visit, this week's looks. */
+import { beginning, progress, tasksNow } from "./log.js";
+import { isoOf } from "./rules.js";
+import { Cautions, CautionsForAll, Name, useHand } from "./parts.jsx";
+import { visitsNow } from "./days.jsx";
+import { day, t } from "./words.js";
+
+const SOON = 14;
+const SHOWN = 6;
+const WEEK = 6; // days after today
+const NAMED = 4; // species by name; the rest are in the box
+
+/** @param {{tasks: ReturnType<typeof tasksNow>}} props */
+const Tasks = ({ tasks }) => {
+  const { facts, state, add, now, nameOf, go } = useHand();
+  const done = async (/** @type {ReturnType<typeof tasksNow>[0]} */ task) => {
+    const kept = { kind: "task", task: task.code, date: isoOf(now) };
+    const lies = [...state.batches.values()].find((batch) => batch.species === task.species.name);
+    const phase = task.kind === "cold phase" || task.kind === "warm phase";
+    if (phase && task.way === "fridge" && !lies) await add(kept, beginning(facts, state, task.species, now));
+    else if (phase && lies?.phases[1] && `${lies.phases[1].kind} phase` === task.kind) await add(kept, { kind: "next", batch: lies.ref, date: isoOf(now) });
+    else if ((await add(kept)) && (task.kind === "sow" || task.kind === "plant out")) go("beds");
+  };
+  return (
+    <ul class="rows">
+      {tasks.map((task) => (
+        <li key={task.code}>
+          <div>
+            <Name>{nameOf(task.species.name)}</Name> <span>{task.text}</span>
+            <small>{task.either ? `${t("oneOfTwo")} · ` : ""}{t(/** @type {any} */ (task.place))}{task.from > now ? ` · ${day(task.from)}` : ""}{task.to < now ? <> · <b class="late">{t("late", { day: day(task.to) })}</b></> : task.to > Math.max(task.from, now) ? ` · ${t("until", { day: day(task.to) })}` : ""}</small>
+            <Cautions of={task.species.name} />
+          </div>
+          {task.from <= now ? <button type="button" aria-label={`${t("done")}: ${nameOf(task.species.name)}, ${task.text}`} onClick={() => done(task)}>{t("done")}</button> : null}
+        </li>
+      ))}
+    </ul>
+  );
+};
+
+export const Today = () => {
+  const { facts, state, now, go, nameOf } = useHand();
+  const tasks = tasksNow(facts, state);
+  const due = tasks.filter((task) => task.from <= now).sort((a, b) => a.to - b.to);
+  const soon = tasks.filter((task) => task.from > now && task.from <= now + SOON);
+  const looks = new Map();
+  for (const batch of state.batches.values()) if (progress(state, batch, now).nextLook <= now + WEEK) looks.set(batch.species, (looks.get(batch.species) ?? 0) + 1);
+  const names = [...looks].map(([name, count]) => (count > 1 ? `${count} × ${nameOf(name)}` : nameOf(name)));
+  const visit = visitsNow(facts, state).visits.find((one) => one.day >= now);
+  return (
+    <>
+      {state.batches.size ? (
+        <section class="looks">
+          <div><h2>{t("looks")}</h2><p>{names.slice(0, NAMED).join(", ")}{names.length > NAMED ? ` ${t("andMore", { n: names.length - NAMED })}` : ""}{names.length ? "" : t("noLooks")}</p></div>
+          <button type="button" class="main" onClick={() => go("box")}>{t("lookNow")}</button>
+        </section>
+      ) : null}
+      <h2>{t("due")}</h2>
+      {due.length ? <Tasks tasks={due.slice(0, SHOWN)} /> : <p class="calm">{t("nothing")}</p>}
+      {due.length > SHOWN ? <details><summary>+ {due.length - SHOWN}</summary><Tasks tasks={due.slice(SHOWN)} /></details> : null}
+      <section class="visit">
+        <h3>{t("nextVisit")}</h3>
+        {visit ? <p><b>{day(visit.day)}</b>, {t("light", { from: visit.light[0], to: visit.light[1] })}: {[...new Set(visit.tasks.map((task) => nameOf(task.species.name)))].join(", ")}</p> : <p>{t("noVisit")}</p>}
+      </section>
+      {soon.length ? <details open={due.length < 3}><summary>{t("soon")} ({soon.length})</summary><Tasks tasks={soon} /></details> : null}
+      <CautionsForAll of={[...due, ...soon].map((task) => task.species.name)} />
+    </>
+  );
+};
