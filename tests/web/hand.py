@@ -70,7 +70,13 @@ class Hand:
         assert found, f"nothing on the screen is called {words!r}"
         self.js("arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})", found[number])
         found[number].click()
+        self.settle()
         self.taps += 1
+
+    def settle(self) -> None:
+        """Wait until what a tap changed has been drawn."""
+        drawn = "const done = arguments[0]; requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done)));"
+        self.driver.execute_async_script(drawn)
 
     def fill(self, label: str, value: str, part: str = "#app") -> None:
         """Type into a field, or set a date."""
@@ -83,8 +89,10 @@ class Hand:
         input.dispatchEvent(new Event("input", { bubbles: true }));
         """
         self.js(script, label, value, part)
+        self.settle()
 
     def text(self, selector: str = "#page") -> str:
+        self.wait(f"document.querySelector({json.dumps(selector)})")
         return str(self.js("return document.querySelector(arguments[0]).innerText", selector))
 
     def entries(self) -> list[dict[str, Any]]:
