@@ -8,7 +8,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import fields
 from typing import Any
 
-__all__ = ["with_group"]
+import typer
+
+__all__ = ["typed", "with_group"]
 
 Command = Callable[..., None]
 
@@ -48,6 +50,20 @@ def with_group(parameter: str, kind: type, options: Mapping[str, Any]) -> Callab
         return run
 
     return decorate
+
+
+def typed(context: typer.Context, option: str) -> bool:
+    """Whether an option was typed, be it at its usual value.
+
+    Parameters
+    ----------
+    context : typer.Context
+        Of the command.
+    option : str
+        Name of the command's parameter.
+    """
+    source = context.get_parameter_source(option)
+    return source is not None and source.name == "COMMANDLINE"
 
 
 def _parameters(options: Mapping[str, Any], defaults: Mapping[str, Any]) -> list[inspect.Parameter]:

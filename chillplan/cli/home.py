@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from chillplan.cli.grouped import typed
 from chillplan.cli.place import PlaceOptions
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.lot import lots_beside, write_lots
@@ -14,6 +15,8 @@ from chillplan.site import Site, read_toml
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    import typer
 
     from chillplan.cli.planning import Asked
     from chillplan.lot import Lot
@@ -118,22 +121,21 @@ def place_at_home(place: PlaceOptions) -> PlaceOptions:
     return replace(place, station_elevation=place.station_elevation or grower.said.get("station_elevation"))
 
 
-def at_home(place: PlaceOptions, asked: Asked) -> tuple[PlaceOptions, Asked]:
-    """Place and wishes, with the site file standing in for every option that was not given."""
+def at_home(place: PlaceOptions, asked: Asked, context: typer.Context) -> tuple[PlaceOptions, Asked]:
+    """Place and wishes, with the site file standing in for every option that was not typed."""
     place = place_at_home(place)
     if place.site is None or not place.site.is_file():
         return place, asked
     grower, said = read_grower(place.site), read_grower(place.site).said
     if asked.list_file is None and not asked.species:
         asked = replace(asked, list_file=grower.lots)
-    if asked.units == "metric":
+    if not typed(context, "units"):
         asked = replace(asked, units=said.get("units", asked.units))
     asked = replace(asked, looking_day=looking_day_of(place.site))
-    usual = type(asked.crew)()
     crew: dict[str, Any] = {
         name: said[name]
         for name in ("people", "hours", "travel", "weekdays")
-        if name in said and getattr(asked.crew, name) == getattr(usual, name)
+        if name in said and not typed(context, name)
     }
     return place, replace(asked, dates=asked.dates or said.get("dates"), crew=replace(asked.crew, **crew))
 

@@ -31,6 +31,7 @@ def register(app: typer.Typer) -> None:
 @with_group("asked", Asked, {name: option for name, option in ASKED.items() if name != "format"})
 @crews.with_crew
 def page(
+    context: typer.Context,
     place: PlaceOptions = NOWHERE,
     asked: Asked = NOTHING,
     crew: crews.CrewText = crews.ALONE,
@@ -57,7 +58,7 @@ def page(
     from chillplan.web.folder import write_whole
     from chillplan.web.page import page_html
 
-    place, asked = at_home(place, replace(asked, crew=crew))
+    place, asked = at_home(place, replace(asked, crew=crew), context)
     problems = Problems()
     who = crews.crew_of(problems, asked.crew)
     made, loaded = planned(place, asked, problems)

@@ -40,6 +40,7 @@ def register(app: typer.Typer) -> None:
 @with_group("asked", Asked, {**ASKED, **WRITTEN, "journal": opt.LearnedOption})
 @crews.with_crew
 def plan(
+    context: typer.Context,
     place: PlaceOptions = NOWHERE,
     sites: opt.SitesOption = None,
     asked: Asked = NOTHING,
@@ -66,7 +67,7 @@ def plan(
         return
     from chillplan.cli.home import at_home
 
-    place, asked = at_home(place, asked)
+    place, asked = at_home(place, asked, context)
     answer_plan(place, asked, keep, explain)
 
 

@@ -23,7 +23,9 @@ def register(app: typer.Typer) -> None:
 @with_place
 @with_group("asked", Asked, ASKED)
 @crews.with_crew
-def visits(place: PlaceOptions = NOWHERE, asked: Asked = NOTHING, crew: crews.CrewText = crews.ALONE) -> None:
+def visits(
+    context: typer.Context, place: PlaceOptions = NOWHERE, asked: Asked = NOTHING, crew: crews.CrewText = crews.ALONE
+) -> None:
     """Find the fewest visits that do every outdoor task in its window, within daylight.
 
     Daylight runs from civil dawn to civil dusk in the site's own clock. Of all smallest sets of dates the one with
@@ -36,7 +38,7 @@ def visits(place: PlaceOptions = NOWHERE, asked: Asked = NOTHING, crew: crews.Cr
     from chillplan.errors import Problems
 
     problems = Problems()
-    place, asked = at_home(place, replace(asked, crew=crew))
+    place, asked = at_home(place, replace(asked, crew=crew), context)
     workers = crews.crew_of(problems, asked.crew)
     made, loaded = planned(place, asked, problems)
     assert workers is not None

@@ -57,3 +57,17 @@ def test_what_the_grower_says_is_checked_at_once(tmp_path: Path) -> None:
     with pytest.raises(InputError) as told:
         read_grower(path)
     assert [problem.split(" under")[0] for problem in told.value.problems] == ["'record'", "units", "people", "records"]
+
+
+def test_what_is_typed_wins_over_the_site_file_even_at_its_usual_value(folder: Path) -> None:
+    (folder / "site.toml").write_text(
+        "latitude = 42.4\nlongitude = -76.2\nelevation = 300\n"
+        '[grower]\nrecords = ["record.csv"]\nunits = "us"\nweekdays = "sat,sun"\ntravel = 20\npeople = 2\n'
+    )
+    plan = ("plan", "--species", "wild bergamot", "--today", "2026-09-01")
+    told, typed = chillplan(*plan).out, chillplan(*plan, "--units", "metric").out
+    assert "984 ft" in told and "300 m" in typed
+    far = chillplan("visits", *plan[1:])
+    near = chillplan("visits", *plan[1:], "--travel", "2", "--people", "1")
+    assert "season 2026/27: No visit" in far.out and "too little daylight" in far.out
+    assert near.code == 0 and "1 visit" in near.out
