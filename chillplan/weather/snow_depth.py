@@ -16,7 +16,7 @@ USUAL_BULK = 10.0
 """Depth of new snow over its water. [-]
 
 New snow of four winters at six places had 72 to 103 kg m-3 on average, single falls 10 to 257 (Judson and Doesken 2000,
-Bull. Amer. Meteor. Soc. 81:1577-1587): 10 to 14 mm a mm of water, and less by the time the depth is read.
+Bull. Amer. Meteor. Soc. 81:1577-1587, abstract read): 10 to 14 mm a mm of water, less when read later.
 """
 LEAST_BULK, MOST_BULK = 2.0, 40.0
 """Mean depth over water, beyond which a record is not believed: more than twice what the densest, and less than half of

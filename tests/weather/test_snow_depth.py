@@ -13,7 +13,7 @@ from chillplan.weather.history import History, Provenance
 from chillplan.weather.read import read_weather
 from chillplan.weather.snow_depth import fresh_snow, snow_fault
 
-BULK = 1000.0 / 90.0  # 90 kg m-3, within the means of 72 to 103 of Judson and Doesken 2000, table of sites [-]
+BULK = 1000.0 / 90.0  # 90 kg m-3, between the means of sites, 72 to 103, of Judson and Doesken 2000 (abstract read) [-]
 
 
 def winter(bulk: float = BULK) -> pd.DataFrame:
