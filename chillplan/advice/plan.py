@@ -10,7 +10,8 @@ from typing import Literal
 from chillplan import verdicts
 from chillplan.advice.cautions import cautions_for
 from chillplan.advice.chances import members_of, possibilities, sides_of
-from chillplan.advice.changes import changes_of, try_scenarios, wants_changes
+from chillplan.advice.changes import Elsewhere, changes_of, try_scenarios, wants_changes
+from chillplan.advice.edges import hangs_on, turns
 from chillplan.advice.outlook import STARTS, ease_of, percentiles_of
 from chillplan.advice.reasons import reason_of
 from chillplan.advice.rests_on import rests_on
@@ -132,10 +133,7 @@ def make_plan(
     tried = try_scenarios(
         near, site, request.warming, lambda place, degrees: _judge_at(seasons, place, request, degrees), progress
     )
-    advices = [
-        _advise(judge, decision, when, changes_of(judge, decision, tried.get(decision.case.species.name, ())))
-        for decision in decisions
-    ]
+    advices = [_advise(judge, decision, when, tried.get(decision.case.species.name, ())) for decision in decisions]
     return Plan(
         site=site,
         seasons=seasons,
@@ -208,8 +206,9 @@ def _logger_settles(seasons: Seasons, site: Site, judge: Judge, decision: Decisi
     return not decide(surer, decision.case.species).borderline
 
 
-def _advise(judge: Judge, decision: Decision, when: When, changes: tuple[str, ...]) -> SpeciesAdvice:
+def _advise(judge: Judge, decision: Decision, when: When, elsewhere: Sequence[Elsewhere]) -> SpeciesAdvice:
     case = decision.case
+    hangs = hangs_on(judge, decision) if elsewhere else ()
     ways = {verdicts.SPRING: spring_way, verdicts.TWO_WINTERS: second_spring_way}
     outdoors = ways.get(decision.verdict, outdoor_way)(judge, case, when)
     helped = decision.verdict == verdicts.BEGUN
@@ -243,7 +242,8 @@ def _advise(judge: Judge, decision: Decision, when: When, changes: tuple[str, ..
         top_up=top_up,
         cautions=cautions_for(case.species, case.recipe, lifted=helped),
         by_date=ByDate(STARTS, shares.shares.mean(axis=2), (shares.share_up >= judge.target).sum(axis=1)),
-        changes=changes,
+        changes=(*changes_of(judge, decision, elsewhere), *turns(hangs)),
+        hangs_on=hangs,
         notes=_notes(decision, outdoors.sow_from, indoors, when),
         thin=decision.winters < THIN,
         by_winter=tuple(float(share) for share in decision.share_up),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan import verdicts
+from chillplan.advice.edges import AtEdge
 from chillplan.advice.rests_on import RestsOn
 from chillplan.lot import Lot
 from chillplan.seasons.cut import Seasons
@@ -29,7 +30,7 @@ __all__ = [
     "Visit",
 ]
 
-LOGGER_SHOWN = 4  # species named in one line
+SHOWN = 4  # species named in one line
 
 FloatArray = NDArray[np.floating]
 
@@ -204,6 +205,8 @@ class SpeciesAdvice:
         Winters of the record colder than the plant stands.
     killed : bool
         Whether these are more than the grower accepts: nothing is planned then.
+    hangs_on : tuple of AtEdge
+        Edges of the response to cold that would turn the verdict; looked for near the line only.
     """
 
     species: Species
@@ -229,6 +232,7 @@ class SpeciesAdvice:
     chosen: frozenset[str] = frozenset()
     frozen: int = 0
     killed: bool = False
+    hangs_on: tuple[AtEdge, ...] = ()
 
     @property
     def ways(self) -> tuple[str, ...]:
@@ -334,11 +338,25 @@ class Plan:
         """The borderline verdicts that a year of a thermometer would settle, as a sentence; empty without any."""
         if not self.logger_settles:
             return ""
-        common = {advice.species.name: advice.species.common_name or advice.species.name for advice in self.species}
-        named = [common[name] for name in self.logger_settles]
-        shown = ", ".join(named[:LOGGER_SHOWN])
-        more = f" and {len(named) - LOGGER_SHOWN} more" if len(named) > LOGGER_SHOWN else ""
         return (
-            f"A logger in the bed for one winter would settle this for {shown}{more}, where the error of the seed-zone "
-            "estimate alone could turn the verdict: chillplan soilcheck --calibrate takes it from there."
+            f"A logger in the bed for one winter would settle this for {self._named(self.logger_settles)}, where the "
+            "error of the seed-zone estimate alone could turn the verdict: chillplan soilcheck --calibrate takes it "
+            "from there."
         )
+
+    @property
+    def edge_words(self) -> str:
+        """The verdicts that hang on an edge of the response to cold, as a sentence; empty without any."""
+        hang = [advice.species.name for advice in self.species if advice.hangs_on]
+        if not hang:
+            return ""
+        return (
+            "How far cold below -2 °C and at 8 to 10 °C chills seed is not well known; it decides for "
+            f"{self._named(hang)}."
+        )
+
+    def _named(self, species: Sequence[str]) -> str:
+        """Species of the plan by their common names, the first few of them."""
+        common = {advice.species.name: advice.species.common_name or advice.species.name for advice in self.species}
+        shown = ", ".join(common[name] for name in species[:SHOWN])
+        return shown + (f" and {len(species) - SHOWN} more" if len(species) > SHOWN else "")

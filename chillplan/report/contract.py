@@ -220,6 +220,7 @@ def species_json(advice: SpeciesAdvice) -> Json:
         "share_up": _keyed(advice.share_up),
         "reason": advice.reason,
         "changes": list(advice.changes),
+        "hangs_on_edges": [at.as_json for at in advice.hangs_on],
         "notes": list(advice.notes),
         "requirement": {
             "text": recipe_words(advice.recipe),

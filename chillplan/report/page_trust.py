@@ -7,6 +7,7 @@ from chillplan.report.left_out import guessed_water_line, left_out_lines
 from chillplan.report.markup import bullets, table
 from chillplan.report.provenance import TAKEN_MOIST, Source
 from chillplan.report.reader import Reader
+from chillplan.seeds.recipe import REVERSAL_TEMPERATURE
 
 __all__ = ["trust_section"]
 
@@ -26,7 +27,7 @@ def trust_section(plan: Plan, source: Source, reader: Reader) -> str:
         (
             "Warm days that undo unfinished chilling",
             "assumed",
-            f"Seed-zone means above {degrees(20)} unless the species says otherwise.",
+            f"Seed-zone means above {degrees(REVERSAL_TEMPERATURE)} unless the species says otherwise.",
         ),
         (
             "Heat needed from the end of dormancy to emergence",
@@ -36,7 +37,7 @@ def trust_section(plan: Plan, source: Source, reader: Reader) -> str:
         ("Working minutes, weekly checks", "assumed", "Common practice; change them by your own experience."),
     )
     assumed = () if plan.rests_on is None else plan.rests_on.sentences
-    notes = [*source.notes, *assumed, *([plan.logger_words] if plan.logger_words else ()), *plan.notes]
+    notes = [*source.notes, *assumed, *filter(None, (plan.logger_words, plan.edge_words)), *plan.notes]
     left_out = [f"Left out: {line}." for line in left_out_lines(plan.seasons)]
     moisture = []
     if not plan.ground.moisture_known:

@@ -80,7 +80,7 @@ def print_plan(plan: Plan, source: Source, reader: Reader, explain: bool = False
 def _rests_on(out: Console, plan: Plan, reader: Reader) -> None:
     """How far the answer moves with what is not measured at the site, and what a thermometer there would settle."""
     said = () if plan.rests_on is None else plan.rests_on.sentences
-    for words in (*said, plan.logger_words):
+    for words in (*said, plan.logger_words, plan.edge_words):
         if words:
             out.print(escape(reader.words(words)))
 

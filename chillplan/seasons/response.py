@@ -6,7 +6,12 @@ The journal asks this for a few hundred days at a time and must start quickly; t
 
 from __future__ import annotations
 
-__all__ = ["REVERSAL_LOSS", "response_share"]
+from typing import NamedTuple
+
+__all__ = ["EDGES", "REVERSAL_LOSS", "Corners", "Edge", "response_share"]
+
+Corners = tuple[float, float, float, float]
+"""Zero below, full from, full to, zero above; rising order. [°C]"""
 
 REVERSAL_LOSS = 0.7
 """Progress of an unfinished cold phase that a day above its reversal temperature undoes: 28 days at 10/20 °C (mean 15)
@@ -14,7 +19,43 @@ in the middle of 84 cold days undid 18 to 22 of them in 14 of 14 species of one 
 (figures as given to us; the paper itself was not read). [day]"""
 
 
-def response_share(temperature: float, response: tuple[float, float, float, float]) -> float:
+class Edge(NamedTuple):
+    """An edge of the response to cold where it may as well lie.
+
+    Attributes
+    ----------
+    side : str
+        ``cold`` or ``warm``.
+    words : str
+        What would be so, as the end of a sentence.
+    zero, full : float
+        Nothing counts beyond the first, a full day does from the second inwards. [°C]
+    """
+
+    side: str
+    words: str
+    zero: float
+    full: float
+
+    def moved(self, corners: Corners) -> Corners:
+        """A response with this edge in place of its own."""
+        zero_low, full_low, full_high, zero_high = corners
+        if self.side == "cold":
+            return (self.zero, self.full, full_high, zero_high)
+        return (zero_low, full_low, self.full, self.zero)
+
+
+EDGES = (
+    Edge("cold", "chill counted down to -5 °C", -5.0, 0.0),
+    Edge("warm", "8 to 10 °C counted in full", 12.0, 10.0),
+    Edge("warm", "8 to 10 °C counted little", 9.0, 7.0),
+)
+"""Where the edges of the usual response may as well lie. That nothing counts below -2 °C rests on one species and on
+burial outdoors at two depths (as given to us, not read). At 10 °C flowering dogwood did better than at 5 °C (Davis
+1927, read in a table of trials); apples gained nothing above 9 °C (abstract read). The rest is our choice."""
+
+
+def response_share(temperature: float, response: Corners) -> float:
     """Share of a day that counts towards a phase.
 
     Parameters
