@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from chillplan.errors import Problems
+    from chillplan.report.soilcheck import Found
     from chillplan.seasons.soil_stations import Calibrated, Checked, Station
     from chillplan.site import Site
     from chillplan.weather.history import History
@@ -62,7 +63,8 @@ def soilcheck(
     """Compare the seed-zone model with a thermometer record, and fit the site to it.
 
     The record needs daily air minimum and maximum and a soil temperature at a stated depth. A record of several
-    stations gives one row a station.
+    stations gives one row a station. Where the soil record holds most of a year, every ground cover is tried, and the
+    one that fits best is suggested if it is clearly better than the one stated.
 
     Example: chillplan soilcheck --weather logger.csv --latitude 44.1 --longitude -72.3 --depth 5 --calibrate
     """
@@ -71,6 +73,8 @@ def soilcheck(
     from chillplan.cli.place import PlaceOptions
     from chillplan.cli.progress_line import ProgressLine, say_when_compiling
     from chillplan.errors import InputError, Problems
+    from chillplan.report.soilcheck import Found
+    from chillplan.seasons.soil_covers import try_covers
     from chillplan.seasons.soil_stations import calibrate_stations, check_stations
 
     say_when_compiling()
@@ -86,6 +90,9 @@ def soilcheck(
         checked = check_stations(stations, depth_cm)
     if all(one.faults.unit for one in checked):
         raise InputError([f"{one.station.name}: {note}" for one in checked for note in one.faults.notes])
+    with ProgressLine() as progress:
+        progress("trying the ground covers")
+        covers = try_covers(checked, depth_cm)
     tuned: list[Calibrated | None] = [None] * len(checked)
     if calibrate:
         with ProgressLine(silent=0.0) as progress:
@@ -94,26 +101,22 @@ def soilcheck(
         _keep(site, tuned, checked, tell)
     if out is not None:
         _draw(out, checked, tuned, winter, tell)
-    _print(checked, tuned, stations, depth_cm, output)
+    _print([Found(*each) for each in zip(checked, covers, tuned, strict=True)], depth_cm, output)
 
 
-def _print(
-    checked: list[Checked], tuned: list[Calibrated | None], stations: list[Station], depth_cm: float, output: str
-) -> None:
-    pairs = list(zip(checked, tuned, strict=True))
-    wet = [station.precipitation is not None for station in stations]
+def _print(stations: list[Found], depth_cm: float, output: str) -> None:
     if output == "json":
         from chillplan.report.soilcheck import json_of
 
-        print_json(json_of(pairs, depth_cm, wet))
+        print_json(json_of(stations, depth_cm))
     elif output == "csv":
         from chillplan.report.soilcheck import csv_of
 
-        print(csv_of(pairs), end="")
+        print(csv_of(stations), end="")
     else:
         from chillplan.report.tables_soilcheck import print_soilcheck
 
-        print_soilcheck(pairs, depth_cm, wet)
+        print_soilcheck(stations, depth_cm)
 
 
 def _stations(place: Any, dry: bool, problems: Problems) -> tuple[list[Station], float]:

@@ -4,42 +4,63 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from chillplan.report.rows import csv_text
+from chillplan.seasons.soil_covers import CLEARLY, CoverTrial
 from chillplan.seasons.soil_stations import Calibrated, Checked
 from chillplan.seasons.soilcheck import SoilCheck
 
-__all__ = ["csv_of", "json_of", "summary_of"]
-
-Pair = tuple[Checked, Calibrated | None]
+__all__ = ["Found", "csv_of", "json_of", "summary_of"]
 
 
-def json_of(pairs: Sequence[Pair], depth_cm: float, with_precipitation: Sequence[bool]) -> dict[str, Any]:
+@dataclass(frozen=True)
+class Found:
+    """What the check found at one station.
+
+    Attributes
+    ----------
+    checked : Checked
+    covers : CoverTrial or None
+    tuned : Calibrated or None
+    """
+
+    checked: Checked
+    covers: CoverTrial | None = None
+    tuned: Calibrated | None = None
+
+    @property
+    def wet(self) -> bool:
+        """Whether the station's precipitation was used."""
+        return self.checked.station.precipitation is not None
+
+
+def json_of(stations: Sequence[Found], depth_cm: float) -> dict[str, Any]:
     """The answer by contract: one row a station, and the figures over all of them.
 
     Parameters
     ----------
-    pairs : sequence of (Checked, Calibrated or None)
+    stations : sequence of Found
     depth_cm : float
         [cm]
-    with_precipitation : sequence of bool
-        Whether each station's precipitation was used.
 
     Returns
     -------
     dict
     """
     rows = []
-    for (one, tuned), wet in zip(pairs, with_precipitation, strict=True):
+    for found in stations:
+        one, tuned = found.checked, found.tuned
         row: dict[str, Any] = {"station": one.station.name, **_figures(one.check)}
         row |= {
             "winters": len(one.check.winters),
             "lag_days": one.check.lag,
-            "precipitation_used": wet,
+            "precipitation_used": found.wet,
             "notes": list(one.faults.notes),
+            "covers": None if found.covers is None else _covers_json(found.covers),
         }
         if tuned is not None:
             row["calibration"] = {
@@ -52,14 +73,23 @@ def json_of(pairs: Sequence[Pair], depth_cm: float, with_precipitation: Sequence
             }
         rows.append(row)
     answer: dict[str, Any] = {"schema": 1, "depth_cm": depth_cm, "stations": rows}
-    answer |= summary_of([one.check for one, _ in pairs])
-    tuned_pairs = [tuned for _, tuned in pairs if tuned is not None]
-    if tuned_pairs:
+    answer |= summary_of([found.checked.check for found in stations])
+    tuned_ones = [found.tuned for found in stations if found.tuned is not None]
+    if tuned_ones:
         answer["calibrated"] = {
-            "before": summary_of([tuned.before for tuned in tuned_pairs]),
-            "after": summary_of([tuned.after for tuned in tuned_pairs]),
+            "before": summary_of([tuned.before for tuned in tuned_ones]),
+            "after": summary_of([tuned.after for tuned in tuned_ones]),
         }
     return answer
+
+
+def _covers_json(trial: CoverTrial) -> dict[str, Any]:
+    return {
+        "stated": trial.stated,
+        "suggested": trial.suggested,
+        "clearly_better_c": CLEARLY,
+        "tried": [{"cover": cover, **_figures(check)} for cover, check in trial.checks.items()],
+    }
 
 
 def summary_of(checks: Sequence[SoilCheck]) -> dict[str, float | None]:
@@ -76,17 +106,19 @@ def summary_of(checks: Sequence[SoilCheck]) -> dict[str, float | None]:
     }
 
 
-def csv_of(pairs: Sequence[Pair]) -> str:
+def csv_of(stations: Sequence[Found]) -> str:
     """One row a station; empty cells where there is nothing to tell."""
     names = ["days", "rmse_c", "bias_c", "chill_mae_days", "agreement"]
     rows = []
-    for one, tuned in pairs:
+    for found in stations:
+        one, tuned = found.checked, found.tuned
         figures = _figures(one.check)
         after = _figures(tuned.after) if tuned is not None else {}
         cells: list[object] = [figures[name] for name in names]
         cells += [len(one.check.winters), one.check.lag, after.get("rmse_c"), after.get("chill_mae_days")]
+        cells += [None if found.covers is None else found.covers.suggested]
         rows.append([one.station.name, *cells])
-    extra = ["winters", "lag_days", "calibrated_rmse_c", "calibrated_chill_mae_days"]
+    extra = ["winters", "lag_days", "calibrated_rmse_c", "calibrated_chill_mae_days", "suggested_cover"]
     return csv_text(["station", *names, *extra], rows)
 
 

@@ -9,42 +9,43 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
-from chillplan.report.soilcheck import summary_of
+from chillplan.report.soilcheck import Found, summary_of
 from chillplan.report.tables_terminal import console, fitted
-from chillplan.seasons.soil_stations import Calibrated, Checked
+from chillplan.seasons.soil_covers import CLEARLY, CoverTrial
+from chillplan.seasons.soil_stations import Checked
 
 __all__ = ["print_soilcheck"]
 
-Pair = tuple[Checked, Calibrated | None]
 
-
-def print_soilcheck(pairs: Sequence[Pair], depth_cm: float, with_precipitation: Sequence[bool]) -> None:
-    """Print one row a station, the figures over all, what is wrong with the records, and the calibration.
+def print_soilcheck(stations: Sequence[Found], depth_cm: float) -> None:
+    """Print one row a station, the figures over all, what is wrong with the records, the covers, the calibration.
 
     Parameters
     ----------
-    pairs : sequence of (Checked, Calibrated or None)
+    stations : sequence of Found
     depth_cm : float
         [cm]
-    with_precipitation : sequence of bool
     """
     out = console()
-    water = "with precipitation" if all(with_precipitation) else "without precipitation"
-    if any(with_precipitation) and not all(with_precipitation):
+    wet = [found.wet for found in stations]
+    water = "with precipitation" if all(wet) else "without precipitation"
+    if any(wet) and not all(wet):
         water = "with precipitation where the record has it"
     out.print(f"Seed-zone model against soil thermometers at {depth_cm:g} cm, {water}.")
     out.print("Error and bias of the daily mean (°C), chill error of a winter (days), agreement (%), best lag (days).")
-    out.print(fitted(_table(pairs), out.width))
-    checks = [one.check for one, _ in pairs]
-    if len(pairs) > 1:
-        out.print(f"All stations: {_sentence(summary_of(checks))}")
-    tuned = [fit for _, fit in pairs if fit is not None]
+    checked = [found.checked for found in stations]
+    out.print(fitted(_table(checked), out.width))
+    if len(checked) > 1:
+        out.print(f"All stations: {_sentence(summary_of([one.check for one in checked]))}")
+    tuned = [found.tuned for found in stations if found.tuned is not None]
     if tuned:
         out.print(f"Days not fitted, before calibration: {_sentence(summary_of([fit.before for fit in tuned]))}")
         out.print(f"Days not fitted, after calibration:  {_sentence(summary_of([fit.after for fit in tuned]))}")
-    for one, _ in pairs:
+    for one in checked:
         for note in _notes(one):
             out.print(f"  {escape(one.station.name)}: {escape(note)}")
+    for line in _cover_lines(stations):
+        out.print(escape(line))
     out.print(
         "Observed: air and soil. Modelled: the seed zone. Assumed: how a day counts as chill (0 at -2, 1 from 1 to 7, "
         "0 at 12 °C). Chill error: mean error of a winter's effective chill, September to May (six months later in the "
@@ -52,13 +53,45 @@ def print_soilcheck(pairs: Sequence[Pair], depth_cm: float, with_precipitation: 
     )
 
 
-def _table(pairs: Sequence[Pair]) -> Table:
+def _cover_lines(stations: Sequence[Found]) -> list[str]:
+    """What each station's ground acts like; of several stations only those that another cover fits clearly better."""
+    tried = [(found.checked.station.name, found.covers) for found in stations if found.covers is not None]
+    if not tried:
+        return []
+    lines = [
+        f"  {name}: {_cover_words(trial)}" for name, trial in tried if len(stations) == 1 or trial.suggested is not None
+    ]
+    told = sum(trial.suggested is not None for _, trial in tried)
+    if len(stations) > 1:
+        lines.append(f"Another cover fits clearly better (by {CLEARLY:g} °C) at {told} of {len(tried)} stations.")
+    if told:
+        lines.append(
+            "A cover says what the ground acts like, not what grows on it; soilcheck --calibrate comes closer than any."
+        )
+    return lines
+
+
+def _cover_words(trial: CoverTrial) -> str:
+    errors = {cover: f"{check.rmse:.2f}" for cover, check in trial.checks.items()}
+    if trial.suggested is not None:
+        return (
+            f"{trial.suggested} fits clearly better than {trial.stated}, the cover stated: error {errors[trial.best]} "
+            f"against {errors[trial.stated]} °C; to use it, say --cover '{trial.suggested}'"
+        )
+    others = ", ".join(f"{cover} {error}" for cover, error in errors.items() if cover != trial.stated)
+    return (
+        f"no cover fits clearly better (by {CLEARLY:g} °C) than {trial.stated}, the cover stated: error "
+        f"{errors[trial.stated]} °C; {others}"
+    )
+
+
+def _table(checked: Sequence[Checked]) -> Table:
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     table.add_column("Station", overflow="fold")
     headings = ["days", "error", "bias", "winters", "chill", "agree", "lag"]
     for heading in headings:
         table.add_column(heading, justify="right")
-    for one, _ in pairs:
+    for one in checked:
         check = one.check
         table.add_row(
             escape(one.station.name),

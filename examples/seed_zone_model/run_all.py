@@ -88,8 +88,10 @@ def _blocks(rows: list[NDArray[np.floating]], count: int) -> NDArray[np.float32]
 class Runner:
     """Holds the weather of the stations and runs them with any parameters."""
 
-    def __init__(self, records: Records, with_precipitation: bool, depth_cm: float = 5.0) -> None:
-        self.records, self.wet, self.depth_cm = records, with_precipitation, depth_cm
+    def __init__(
+        self, records: Records, with_precipitation: bool, depth_cm: float = 5.0, cover: str = "short grass"
+    ) -> None:
+        self.records, self.wet, self.depth_cm, self.cover = records, with_precipitation, depth_cm, cover
         self.low, self.high, self.water = (
             np.ascontiguousarray(x.T) for x in (records.tmin, records.tmax, records.precipitation)
         )
@@ -104,7 +106,7 @@ class Runner:
         climate = self._climate(p, c)
         state = _blocks(list(starting_state(self.low[:30], self.high[:30], climate, p)), self.count)
         place = _blocks(
-            [np.atleast_1d(value) for value in place_of(p, climate.aridity, "short grass", self.depth_cm, None)],
+            [np.atleast_1d(value) for value in place_of(p, climate.aridity, self.cover, self.depth_cm, None)],
             self.count,
         )
         soil = np.empty((*self.weather.shape[:2], LANES), dtype=KIND)

@@ -26,9 +26,11 @@ REQUIREMENTS = range(20, 181, 10)
 FEWEST_WINTERS = 5
 
 
-def left_out(records: Records, kind: str, depth_cm: float = 5.0, folds: Path = FOLDS) -> tuple[np.ndarray, np.ndarray]:
+def left_out(
+    records: Records, kind: str, depth_cm: float = 5.0, folds: Path = FOLDS, cover: str = "short grass"
+) -> tuple[np.ndarray, np.ndarray]:
     """Model at every station with the parameters of its own left-out group: temperature and moisture."""
-    runner = Runner(records, kind == "with", depth_cm)
+    runner = Runner(records, kind == "with", depth_cm, cover)
     with folds.open(encoding="utf-8", newline="") as file:
         rows = [row for row in csv.DictReader(file) if row["set"] == kind and row["group"] != "-1"]
     soil = np.full(records.soil.shape, np.nan)

@@ -129,11 +129,27 @@ def test_soilcheck_answers_for_the_network_and_for_raw_files() -> None:
     found = json.loads(answer.out)
     assert len(found["stations"]) == 38
     assert found["median_rmse_c"] < 1.4
+    assert sum(row["covers"]["suggested"] is not None for row in found["stations"]) <= 3  # all are in short grass
     raw = chillplan("soilcheck", "--weather", folder / "uscrn_raw", "--format", "json", "--ignore-precipitation")
     assert raw.code == 0, raw.err
     rows = json.loads(raw.out)["stations"]
     assert [row["station"] for row in rows] == ["AR_Batesville_8_WNW", "NY_Ithaca_13_E"]
     assert all(row["rmse_c"] < 2 and row["lag_days"] == 0 and not row["precipitation_used"] for row in rows)
+
+
+def test_soilcheck_suggests_the_cover_that_the_ground_acts_like() -> None:
+    """A coast whose grass is dry in summer acts like bare ground, a mown field in Michigan like what it is."""
+    weather = observations() / "uscrn_soil_development_2.parquet"
+    answer = chillplan("soilcheck", "--weather", weather, "--station", "CA_Santa_Barbara_11_W", "--format", "json")
+    covers = json.loads(answer.out)["stations"][0]["covers"]
+    tried = {each["cover"]: each["rmse_c"] for each in covers["tried"]}
+    assert (covers["stated"], covers["suggested"]) == ("short grass", "bare")
+    assert min(tried.values()) == tried["bare"] < tried["short grass"] - covers["clearly_better_c"]
+    table = chillplan("soilcheck", "--weather", weather, "--station", "NC_Asheville_13_S")
+    words = " ".join(table.out.split())
+    assert "no cover fits clearly better (by 0.5 °C) than short grass, the cover stated: error 1.08 °C; bare" in words
+    told = chillplan("soilcheck", "--weather", weather, "--station", "NC_Asheville_13_S", "--cover", "straw mulch")
+    assert "fits clearly better than straw mulch, the cover stated" in " ".join(told.out.split())
 
 
 @pytest.mark.parametrize("kind", ["with", "without"])
