@@ -232,7 +232,7 @@ def _keep(site: Path | None, tuned: list[Calibrated | None], checked: list[Check
         if fitted:
             tell("several stations were calibrated, so no site file was written: pass --station and --site for one")
         return
-    before, after = fitted[0].before.chill_error, fitted[0].after.chill_error
+    before, after = fitted[0].before.chill.error, fitted[0].after.chill.error
     if after > before + WORSE:
         tell(
             f"on the days not fitted the calibration makes the chill of a winter worse, {before:.0f} to {after:.0f} "

@@ -12,7 +12,7 @@ import numpy as np
 from chillplan.report.rows import csv_text
 from chillplan.seasons.soil_covers import CLEARLY, CoverTrial
 from chillplan.seasons.soil_stations import Calibrated, Checked
-from chillplan.seasons.soilcheck import SoilCheck
+from chillplan.seasons.soilcheck import COLD_EDGE, SoilCheck, WinterChill
 
 __all__ = ["Found", "csv_of", "json_of", "summary_of"]
 
@@ -92,18 +92,20 @@ def _covers_json(trial: CoverTrial) -> dict[str, Any]:
     }
 
 
-def summary_of(checks: Sequence[SoilCheck]) -> dict[str, float | None]:
+def summary_of(checks: Sequence[SoilCheck]) -> dict[str, Any]:
     """Median, mean and 90th percentile of the stations' errors; chill error and agreement over all their winters."""
     errors = np.array([check.rmse for check in checks if math.isfinite(check.rmse)])
-    chill = np.concatenate([np.abs(check.chill_model - check.chill_soil) for check in checks])
-    agreed, pairs = (sum(values) for values in zip(*(check.agreed for check in checks), strict=True))
     return {
         "median_rmse_c": _rounded(np.median(errors) if errors.size else math.nan),
         "mean_rmse_c": _rounded(errors.mean() if errors.size else math.nan),
         "p90_rmse_c": _rounded(np.percentile(errors, 90) if errors.size else math.nan),
-        "chill_mae_days": _rounded(chill.mean() if chill.size else math.nan),
-        "agreement": _rounded(agreed / pairs if pairs else math.nan, 4),
+        **_chill_figures(_together([check.chill for check in checks])),
+        "cold_edge": _at_cold_edge(_together([check.chill_to_cold_edge for check in checks])),
     }
+
+
+def _together(each: Sequence[WinterChill]) -> WinterChill:
+    return WinterChill(np.concatenate([one.model for one in each]), np.concatenate([one.soil for one in each]))
 
 
 def csv_of(stations: Sequence[Found]) -> str:
@@ -116,9 +118,10 @@ def csv_of(stations: Sequence[Found]) -> str:
         after = _figures(tuned.after) if tuned is not None else {}
         cells: list[object] = [figures[name] for name in names]
         cells += [len(one.check.winters), one.check.lag, after.get("rmse_c"), after.get("chill_mae_days")]
-        cells += [None if found.covers is None else found.covers.suggested]
+        cells += [None if found.covers is None else found.covers.suggested, figures["cold_edge"]["chill_mae_days"]]
         rows.append([one.station.name, *cells])
     extra = ["winters", "lag_days", "calibrated_rmse_c", "calibrated_chill_mae_days", "suggested_cover"]
+    extra += ["chill_mae_days_to_cold_edge"]
     return csv_text(["station", *names, *extra], rows)
 
 
@@ -127,9 +130,17 @@ def _figures(check: SoilCheck) -> dict[str, Any]:
         "days": check.days,
         "rmse_c": _rounded(check.rmse),
         "bias_c": _rounded(check.bias),
-        "chill_mae_days": _rounded(check.chill_error),
-        "agreement": _rounded(check.agreement, 4),
+        **_chill_figures(check.chill),
+        "cold_edge": _at_cold_edge(check.chill_to_cold_edge),
     }
+
+
+def _chill_figures(chill: WinterChill) -> dict[str, float | None]:
+    return {"chill_mae_days": _rounded(chill.error), "agreement": _rounded(chill.agreement, 4)}
+
+
+def _at_cold_edge(chill: WinterChill) -> dict[str, float | None]:
+    return {"zero_c": COLD_EDGE.zero, "full_c": COLD_EDGE.full, **_chill_figures(chill)}
 
 
 def _rounded(value: float, digits: int = 3) -> float | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 from rich import box
 from rich.markup import escape
@@ -13,6 +14,7 @@ from chillplan.report.soilcheck import Found, summary_of
 from chillplan.report.tables_terminal import console, fitted
 from chillplan.seasons.soil_covers import CLEARLY, CoverTrial
 from chillplan.seasons.soil_stations import Checked
+from chillplan.seasons.soilcheck import COLD_EDGE
 
 __all__ = ["print_soilcheck"]
 
@@ -48,8 +50,9 @@ def print_soilcheck(stations: Sequence[Found], depth_cm: float) -> None:
         out.print(escape(line))
     out.print(
         "Observed: air and soil. Modelled: the seed zone. Assumed: how a day counts as chill (0 at -2, 1 from 1 to 7, "
-        "0 at 12 °C). Chill error: mean error of a winter's effective chill, September to May (six months later in the "
-        "south)."
+        f"0 at 12 °C); it may as well count down to {COLD_EDGE.zero:g} °C (1 from {COLD_EDGE.full:g}), and the chill "
+        "error is given for both. Chill error: mean error of a winter's effective chill, September to May (six months "
+        "later in the south)."
     )
 
 
@@ -88,7 +91,8 @@ def _cover_words(trial: CoverTrial) -> str:
 def _table(checked: Sequence[Checked]) -> Table:
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     table.add_column("Station", overflow="fold")
-    headings = ["days", "error", "bias", "winters", "chill", "agree", "lag"]
+    to_edge = f"to\u00a0{COLD_EDGE.zero:g}"
+    headings = ["days", "error", "bias", "winters", "chill", to_edge, "agree", "lag"]
     for heading in headings:
         table.add_column(heading, justify="right")
     for one in checked:
@@ -99,8 +103,9 @@ def _table(checked: Sequence[Checked]) -> Table:
             _number(check.rmse, 2),
             _number(check.bias, 2, "+"),
             f"{len(check.winters)}",
-            _number(check.chill_error, 1),
-            _number(100 * check.agreement, 0),
+            _number(check.chill.error, 1),
+            _number(check.chill_to_cold_edge.error, 1),
+            _number(100 * check.chill.agreement, 0),
             "–" if check.lag is None else f"{check.lag:+d}" if check.lag else "0",
         )
     return table
@@ -119,12 +124,13 @@ def _notes(one: Checked) -> list[str]:
     return notes
 
 
-def _sentence(figures: dict[str, float | None]) -> str:
+def _sentence(figures: dict[str, Any]) -> str:
     parts = (
         ("median error", figures["median_rmse_c"], "°C"),
         ("mean", figures["mean_rmse_c"], "°C"),
         ("90th percentile", figures["p90_rmse_c"], "°C"),
         ("chill error", figures["chill_mae_days"], "days"),
+        (f"down to {COLD_EDGE.zero:g} °C", figures["cold_edge"]["chill_mae_days"], "days"),
     )
     text = ", ".join(f"{name} {'–' if value is None else f'{value:.2f} {unit}'}" for name, value, unit in parts)
     agreement = figures["agreement"]

@@ -8,9 +8,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from chillplan.physics.elementwise import choose, lesser
+from chillplan.seasons.response import Corners
 
 __all__ = [
     "DAY_GRAIN",
+    "USUAL",
     "chill_days",
     "cold_days",
     "counted_share",
@@ -22,6 +24,8 @@ __all__ = [
 
 FloatArray = NDArray[np.floating]
 
+USUAL: Corners = (-2.0, 1.0, 7.0, 12.0)
+"""How a day counts as chill unless asked otherwise: an assumption of ours. [°C]"""
 CHILL_RANGE = (0.0, 10.0)
 COLD_LIMIT = 5.0
 DAY_GRAIN = 65536.0
@@ -102,7 +106,7 @@ def chill_days(temperature: ArrayLike, moist: ArrayLike) -> FloatArray:
 def effective_chill(
     temperature: ArrayLike,
     moist: ArrayLike,
-    corners: tuple[float, float, float, float] = (-2.0, 1.0, 7.0, 12.0),
+    corners: Corners = USUAL,
 ) -> FloatArray:
     """Sum over days of the share of a day that counts as chill.
 

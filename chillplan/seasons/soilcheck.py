@@ -3,7 +3,8 @@
 Definitions. Error: daily mean at the given depth, every day with an observation. Winter: 1 September to 31 May (six
 months later in the south) with at most 3 % of its soil values missing. Chill: effective chill with the default
 response, on model and thermometer alike, over the days that both have. Agreement: share of (winter, threshold) pairs,
-thresholds 30, 60, 90 and 120 days, on which both say reached or both say not reached.
+thresholds 30, 60, 90 and 120 days, on which both say reached or both say not reached. Chill and agreement are given
+twice: ground near freezing lies on the cold edge of the response, of which nobody knows where it is.
 """
 
 from __future__ import annotations
@@ -13,9 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from chillplan.seasons.chill import effective_chill
+from chillplan.seasons.chill import USUAL, effective_chill
+from chillplan.seasons.response import EDGES, Corners
 
-__all__ = ["THRESHOLDS", "SoilCheck", "best_lag", "compare", "winter_spans"]
+__all__ = ["COLD_EDGE", "THRESHOLDS", "SoilCheck", "WinterChill", "best_lag", "compare", "winter_spans"]
 
 FloatArray = NDArray[np.floating]
 
@@ -37,6 +39,42 @@ FEWEST_PAIRS = 60
 """Days needed to tell a lag. [day]"""
 
 
+COLD_EDGE = next(edge for edge in EDGES if edge.side == "cold")
+"""Where the cold edge of the response may as well lie."""
+
+
+@dataclass(frozen=True)
+class WinterChill:
+    """Effective chill of winters by model and by thermometer.
+
+    Attributes
+    ----------
+    model, soil : numpy.ndarray, shape (winter,)
+        [day]
+    """
+
+    model: FloatArray
+    soil: FloatArray
+
+    @property
+    def error(self) -> float:
+        """Mean absolute error of a winter; NaN without a winter. [day]"""
+        return float(np.abs(self.model - self.soil).mean()) if self.model.size else float("nan")
+
+    @property
+    def agreed(self) -> tuple[int, int]:
+        """Pairs of winter and threshold agreed on, and all pairs."""
+        limits = np.asarray(THRESHOLDS)[:, None]
+        same = (self.model >= limits) == (self.soil >= limits)
+        return int(same.sum()), int(same.size)
+
+    @property
+    def agreement(self) -> float:
+        """Share agreed on; NaN without a winter. [-]"""
+        agreed, pairs = self.agreed
+        return agreed / pairs if pairs else float("nan")
+
+
 @dataclass(frozen=True)
 class SoilCheck:
     """Model against thermometer at one station.
@@ -49,8 +87,10 @@ class SoilCheck:
         Of model less thermometer; NaN without a day. [°C]
     winters : tuple of int
         The year in which each usable winter begins.
-    chill_model, chill_soil : numpy.ndarray, shape (winter,)
-        Effective chill. [day]
+    chill : WinterChill
+        With the usual response.
+    chill_to_cold_edge : WinterChill
+        With the cold edge of the response where it may as well lie.
     lag : int or None
         Days by which the soil record follows the model best: 0 is right, 1 means that the soil is dated a day later
         than the air; None where there are too few days to tell. [day]
@@ -60,27 +100,9 @@ class SoilCheck:
     rmse: float
     bias: float
     winters: tuple[int, ...]
-    chill_model: FloatArray
-    chill_soil: FloatArray
+    chill: WinterChill
+    chill_to_cold_edge: WinterChill
     lag: int | None
-
-    @property
-    def chill_error(self) -> float:
-        """Mean absolute error of the effective chill of a winter; NaN without a winter. [day]"""
-        return float(np.abs(self.chill_model - self.chill_soil).mean()) if self.winters else float("nan")
-
-    @property
-    def agreed(self) -> tuple[int, int]:
-        """Pairs of winter and threshold agreed on, and all pairs."""
-        limits = np.asarray(THRESHOLDS)[:, None]
-        same = (self.chill_model >= limits) == (self.chill_soil >= limits)
-        return int(same.sum()), int(same.size)
-
-    @property
-    def agreement(self) -> float:
-        """Share agreed on; NaN without a winter. [-]"""
-        agreed, pairs = self.agreed
-        return agreed / pairs if pairs else float("nan")
 
 
 def compare(dates: ArrayLike, model: ArrayLike, soil: ArrayLike, southern: bool) -> SoilCheck:
@@ -103,17 +125,22 @@ def compare(dates: ArrayLike, model: ArrayLike, soil: ArrayLike, southern: bool)
     error = modelled - observed
     known = np.isfinite(error)
     spans = winter_spans(dates, observed, southern)
-    chill = [
-        np.array([float(effective_chill(series[span], known[span])) for _, span in spans])
-        for series in (modelled, observed)
-    ]
+
+    def chill(corners: Corners) -> WinterChill:
+        return WinterChill(
+            *(
+                np.array([float(effective_chill(series[span], known[span], corners)) for _, span in spans])
+                for series in (modelled, observed)
+            )
+        )
+
     return SoilCheck(
         days=int(known.sum()),
         rmse=float(np.sqrt(np.mean(error[known] ** 2))) if known.any() else float("nan"),
         bias=float(np.mean(error[known])) if known.any() else float("nan"),
         winters=tuple(year for year, _ in spans),
-        chill_model=chill[0],
-        chill_soil=chill[1],
+        chill=chill(USUAL),
+        chill_to_cold_edge=chill(COLD_EDGE.moved(USUAL)),
         lag=best_lag(modelled, observed),
     )
 

@@ -38,7 +38,7 @@ def runs(records: Records) -> NDArray[np.floating]:
             before, after = (
                 compare(records.dates, models[which][at], other, southern=False) for which in (grass, best)
             )
-            rows.append((error[grass] - error[best], before.rmse, after.rmse, before.chill_error, after.chill_error))
+            rows.append((error[grass] - error[best], before.rmse, after.rmse, before.chill.error, after.chill.error))
     return np.array(rows)
 
 

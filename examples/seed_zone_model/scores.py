@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import sys
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from fit import FOLDS, response
@@ -18,6 +19,7 @@ from records import Records, read_records
 from run_all import NAMES, Runner, with_values
 
 from chillplan.physics.model_error import model_error, perturbations
+from chillplan.physics.parameters import WITH_PRECIPITATION
 from chillplan.report.soilcheck import summary_of
 from chillplan.seasons.soilcheck import compare
 
@@ -41,7 +43,7 @@ def left_out(
     return soil, moisture
 
 
-def scores(records: Records, model: np.ndarray, observed: np.ndarray) -> dict[str, float | None]:
+def scores(records: Records, model: np.ndarray, observed: np.ndarray) -> dict[str, Any]:
     """Figures of the contract over all stations."""
     return summary_of([compare(records.dates, *pair, southern=False) for pair in zip(model, observed, strict=True)])
 
@@ -122,11 +124,13 @@ def chill_by_moisture(
     return table
 
 
-def line(name: str, found: dict[str, float | None]) -> str:
+def line(name: str, found: dict[str, Any]) -> str:
     """A row of the table of scores."""
     digits = {"median_rmse_c": 2, "mean_rmse_c": 2, "p90_rmse_c": 2, "chill_mae_days": 1}
     cells = [f"{found[key]:.{number}f}" for key, number in digits.items()]
-    return f"| {name} | {' | '.join(cells)} | {100 * (found['agreement'] or 0):.1f} |"
+    edge = found["cold_edge"]
+    cells += [f"{100 * found['agreement']:.1f}", f"{edge['chill_mae_days']:.1f}", f"{100 * edge['agreement']:.1f}"]
+    return f"| {name} | {' | '.join(cells)} |"
 
 
 def main() -> None:
@@ -135,7 +139,8 @@ def main() -> None:
     folds = Path(sys.argv[1]) if len(sys.argv) > 1 else FOLDS
     records = read_records()
     air = (records.tmin + records.tmax) / 2
-    print("| model | median | mean | 90th percentile | chill error | agreement |\n|---|---|---|---|---|---|")
+    print("| model | median | mean | 90th percentile | chill error | agreement | both to -5 °C | |")
+    print("|---|---|---|---|---|---|---|---|")
     print(line("air as soil", scores(records, air, records.soil)))
     published = kaetterer_andren(air.T, air.mean(axis=1)).T
     print(line("Kätterer and Andrén 2009, as published", scores(records, published, records.soil)))
@@ -146,6 +151,8 @@ def main() -> None:
             deep = left_out(records, kind, 10.0, folds)[0]
             print(line("the same at 10 cm, a depth never fitted", scores(records, deep, records.soil_10cm)))
             wet = moisture
+    own = Runner(records, True)(WITH_PRECIPITATION, np.arange(len(records.stations)))[0]
+    print(line("this model, with precipitation, on the stations it was fitted to", scores(records, own, records.soil)))
     for kind in ("with", "without"):
         model = left_out(records, kind, folds=folds)[0]
         for name, deviation in (

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 from chillplan.cli.soilcheck_command import _keep
+from chillplan.physics.covers import COVER_TABLE
 from tests.cli.command import chillplan
 from tests.seasons.test_calibrate import TRUTH, made
 
@@ -43,6 +44,10 @@ def test_json_keeps_the_contract(record):
     assert row["days"] == 1100
     assert row["lag_days"] == 0
     assert row["precipitation_used"] is True
+    assert [each["cover"] for each in row["covers"]["tried"]] == [cover.name for cover in COVER_TABLE]
+    for figures in (found, row):
+        assert figures["chill_mae_days"] != figures["cold_edge"]["chill_mae_days"] >= 0
+        assert 0 <= figures["cold_edge"]["agreement"] <= 1
     dry = chillplan("soilcheck", "--weather", record, *PLACE, "--format", "json", "--ignore-precipitation")
     assert json.loads(dry.out)["stations"][0]["precipitation_used"] is False
 
@@ -51,7 +56,10 @@ def test_table_and_csv(record):
     table = chillplan("soilcheck", "--weather", record, *PLACE)
     assert table.code == 0, table.err
     assert "at 5 cm, with precipitation" in table.out
-    assert "best lag (days)" in " ".join(table.out.split())
+    words = " ".join(table.out.split())
+    assert "best lag (days)" in words
+    assert "winters chill to -5 agree lag" in words
+    assert "it may as well count down to -5 °C (1 from 0), and the chill error is given for both" in words
     assert max(map(len, table.out.splitlines())) <= 80
     rows = chillplan("soilcheck", "--weather", record, *PLACE, "--format", "csv").out.splitlines()
     assert rows[0].startswith("station,days,rmse_c,bias_c,chill_mae_days,agreement")
@@ -76,7 +84,9 @@ def test_calibration_is_written_into_the_site_file_and_then_used(record, tmp_pat
 def test_a_calibration_that_spoils_the_chill_is_told(after: float, told: bool) -> None:
     said: list[str] = []
     fit = SimpleNamespace(
-        parameters={"shift": 0.1}, before=SimpleNamespace(chill_error=4.1), after=SimpleNamespace(chill_error=after)
+        parameters={"shift": 0.1},
+        before=SimpleNamespace(chill=SimpleNamespace(error=4.1)),
+        after=SimpleNamespace(chill=SimpleNamespace(error=after)),
     )
     _keep(None, [fit], [SimpleNamespace(station=SimpleNamespace(name="slope"))], said.append)  # type: ignore[list-item]
     assert any("makes the chill of a winter worse, 4 to 11 days off" in line for line in said) == told

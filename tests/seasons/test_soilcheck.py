@@ -29,8 +29,8 @@ def test_error_and_bias_of_a_constant_offset():
     assert found.winters == (2010, 2011, 2012, 2013)
     same = compare(days, soil, soil, southern=False)
     assert same.rmse == 0
-    assert same.chill_error == 0
-    assert same.agreed == (16, 16)
+    assert same.chill.error == 0
+    assert same.chill.agreed == (16, 16)
 
 
 def test_chill_is_counted_by_hand():
@@ -41,12 +41,28 @@ def test_chill_is_counted_by_hand():
     model = soil.copy()
     model[winter][90:100] = 9.5
     found = compare(days, model, soil, southern=False)
-    assert found.chill_soil == pytest.approx([100.0])
-    assert found.chill_model == pytest.approx([95.0])
-    assert found.chill_error == pytest.approx(5.0)
-    assert found.agreed == (4, 4)
+    assert found.chill.soil == pytest.approx([100.0])
+    assert found.chill.model == pytest.approx([95.0])
+    assert found.chill.error == pytest.approx(5.0)
+    assert found.chill.agreed == (4, 4)
     model[winter][50:100] = 20.0
-    assert compare(days, model, soil, southern=False).agreed == (2, 4)
+    assert compare(days, model, soil, southern=False).chill.agreed == (2, 4)
+
+
+def test_chill_is_counted_to_both_cold_edges() -> None:
+    """At -1 °C a third of a day counts, or four fifths where chill counts down to -5 °C; at -4 °C none, or a fifth."""
+    days = dates("2010-06-01", "2011-08-31")
+    soil = np.full(days.size, 20.0)
+    winter = slice(92, 92 + 273)
+    soil[winter][:90] = -1.0
+    model = soil.copy()
+    model[winter][:30] = -4.0
+    found = compare(days, model, soil, southern=False)
+    assert found.chill.soil == pytest.approx([30.0], abs=0.01)
+    assert found.chill.error == pytest.approx(10.0, abs=0.01)
+    assert found.chill_to_cold_edge.soil == pytest.approx([72.0], abs=0.01)
+    assert found.chill_to_cold_edge.error == pytest.approx(18.0, abs=0.01)
+    assert (found.chill.agreed, found.chill_to_cold_edge.agreed) == ((4, 4), (3, 4))
 
 
 def test_a_winter_may_miss_three_per_cent():
@@ -82,7 +98,7 @@ def test_no_days_is_an_answer():
     days = dates()
     found = compare(days, wave(days), np.full(days.size, np.nan), southern=False)
     assert (found.days, found.winters) == (0, ())
-    assert np.isnan([found.rmse, found.bias, found.chill_error, found.agreement]).all()
+    assert np.isnan([found.rmse, found.bias, found.chill.error, found.chill.agreement]).all()
 
 
 def test_fahrenheit_and_kelvin_are_recognised():
