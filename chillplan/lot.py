@@ -17,7 +17,18 @@ from typing import Any
 from chillplan.day_words import read_day
 from chillplan.errors import InputError, Problems, quoted
 
-__all__ = ["COLUMNS", "LOTS_FILE", "STATES", "WAYS", "Lot", "lots_beside", "parse_lots", "read_lot", "write_lots"]
+__all__ = [
+    "COLUMNS",
+    "LOTS_FILE",
+    "STATES",
+    "WAYS",
+    "Lot",
+    "LotsTable",
+    "lots_beside",
+    "parse_lots",
+    "read_lot",
+    "write_lots",
+]
 
 LOTS_FILE = "lots.csv"
 """Stands beside the site file."""
@@ -195,6 +206,69 @@ def _way(text: str) -> dict[str, Any]:
 _READERS = {"amount": _amount, "state": _state, "viability": _viability, "way": _way}
 
 
+@dataclass
+class LotsTable:
+    """A lots file as it was written, other columns too.
+
+    Attributes
+    ----------
+    between : str
+        Sign between cells.
+    header : list of str
+        As it stands in the file; empty for a plain list of names.
+    rows : list of list of str
+        Rows in which something is said.
+    """
+
+    between: str
+    header: list[str]
+    rows: list[list[str]]
+
+    @classmethod
+    def of(cls, text: str) -> LotsTable:
+        """The table of a text."""
+        first = next((line for line in text.splitlines() if line.strip()), "")
+        between = next((sign for sign in ";\t" if sign in first and "," not in first), ",")
+        rows = [row for row in csv.reader(io.StringIO(text), delimiter=between) if any(cell.strip() for cell in row)]
+        named = bool(rows) and "species" in _columns(rows[0])
+        return cls(between, rows[0] if named else [], rows[1:] if named else rows)
+
+    @property
+    def columns(self) -> list[str]:
+        """The header in the words of `COLUMNS`."""
+        return _columns(self.header) if self.header else ["species"]
+
+    def cells(self, row: list[str]) -> dict[str, str]:
+        """A row by columns."""
+        return dict(zip(self.columns, row, strict=False))
+
+    def put(self, row: list[str], cells: Mapping[str, str]) -> None:
+        """Change some cells of a row; a column that is missing is added where it has something to say."""
+        if not self.header:
+            widest = max((len(one) for one in self.rows), default=1)
+            self.header = ["species", *(f"note {number}" for number in range(1, widest))]
+        for column, value in cells.items():
+            if column not in self.columns:
+                if not value:
+                    continue
+                self.header.append(column)
+            at = self.columns.index(column)
+            row += [""] * (at + 1 - len(row))
+            row[at] = value
+
+    def text(self) -> str:
+        """The table as a file."""
+        written = io.StringIO(newline="")
+        writer = csv.writer(written, delimiter=self.between, lineterminator="\n")
+        writer.writerows([self.header, *self.rows] if self.header else self.rows)
+        return written.getvalue()
+
+
+def _columns(header: Iterable[str]) -> list[str]:
+    plain = [" ".join(cell.lower().replace("_", " ").split()) for cell in header]
+    return [SYNONYMS.get(cell, cell) for cell in plain]
+
+
 def parse_lots(text: str, today: date, order: str = "", what: str = "the list") -> tuple[Lot, ...]:
     """Lots of a table; a plain list of names is dried seed of this year, no way chosen.
 
@@ -214,20 +288,14 @@ def parse_lots(text: str, today: date, order: str = "", what: str = "the list") 
     InputError
         With every fault of every row.
     """
-    between = next((sign for sign in ";\t" if sign in text and "," not in text), ",")
-    rows = [row for row in csv.reader(io.StringIO(text), delimiter=between) if any(cell.strip() for cell in row)]
-    if not rows:
+    table = LotsTable.of(text)
+    if not table.rows:
         raise InputError(f"{what} is empty: write one species a row")
-    if len(rows) > MOST_ROWS:
-        raise InputError(f"{what} has {len(rows)} rows, at most {MOST_ROWS} are taken: split it")
-    header = [" ".join(cell.lower().replace("_", " ").split()) for cell in rows[0]]
-    header = [SYNONYMS.get(cell, cell) for cell in header]
-    named = "species" in header
-    body = (
-        [dict(zip(header, row, strict=False)) for row in rows[1:]] if named else [{"species": row[0]} for row in rows]
-    )
+    if len(table.rows) > MOST_ROWS:
+        raise InputError(f"{what} has {len(table.rows)} rows, at most {MOST_ROWS} are taken: split it")
     lots, problems = [], Problems()
-    for number, cells in enumerate(body, start=2 if named else 1):
+    for number, row in enumerate(table.rows, start=2 if table.header else 1):
+        cells = table.cells(row)
         if not cells.get("species", "").strip():
             continue
         try:

@@ -313,7 +313,7 @@ def import_(
     from chillplan.cli.journal_options import journal_path
     from chillplan.cli.page_back import bring_file_back
     from chillplan.journal.exchange import import_journal
-    from chillplan.web.brought_back import read_page_file
+    from chillplan.web.page_file import read_page_file
 
     page = read_page_file(source)
     if page is not None:

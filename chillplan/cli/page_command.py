@@ -15,7 +15,7 @@ from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
 from chillplan.cli.planning import ASKED, NOTHING, Asked, planned
 
 if TYPE_CHECKING:
-    from datetime import date
+    from chillplan.advice.result import Plan
 
 __all__ = ["register"]
 
@@ -65,7 +65,8 @@ def page(
     made = with_visits(made, who or Crew())
     source, reader = source_of(loaded.history, loaded.site), reader_for(asked.units, asked.dates)
     looking = {} if asked.looking_day is None else {"looking_day": asked.looking_day}
-    facts = page_facts(made, source, reader, _held(journal, made.today, asked.species_file), who, **looking)
+    held = _held(journal, made, asked.species_file)
+    facts = page_facts(made, source, reader, held, who, filed=asked.list_file is not None, **looking)
     if serve:
         from chillplan.web.serve import serve_page
 
@@ -75,7 +76,7 @@ def page(
     tell(f"written: {out}")
 
 
-def _held(journal: Path | None, today: date, species_file: Path | None) -> dict[str, Any] | None:
+def _held(journal: Path | None, made: Plan, species_file: Path | None) -> dict[str, Any] | None:
     """What the journal holds, where there is one."""
     from functools import partial
 
@@ -89,5 +90,6 @@ def _held(journal: Path | None, today: date, species_file: Path | None) -> dict[
     if not path.exists():
         tell(f"no journal at {path}: the page begins with an empty box")
         return None
-    with writable(path, today) as opened:
-        return held_by(opened, today, partial(find_species, catalogue_with(species_file)))
+    with writable(path, made.today) as opened:
+        species_of = partial(find_species, catalogue_with(species_file))
+        return held_by(opened, made.today, species_of, made.site.name, made.season)

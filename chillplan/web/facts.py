@@ -42,6 +42,16 @@ SHARES = 200
 BOTH = frozenset(WAYS[1:3])
 
 Json = dict[str, Any]
+NOTHING_HELD: Json = {
+    "others": {},
+    "refs": {},
+    "batches": [],
+    "places": {},
+    "sowings": [],
+    "entries": [],
+    "done": [],
+}
+"""Of a grower without a journal."""
 
 
 def page_facts(
@@ -51,6 +61,7 @@ def page_facts(
     held: Json | None = None,
     crew: Crew | None = None,
     looking_day: int = 6,
+    filed: bool = False,
 ) -> Json:
     """Everything the page shows.
 
@@ -66,6 +77,8 @@ def page_facts(
         Days on which the hill is worked; None for every day.
     looking_day : int
         Day of the week on which all in the cold is looked at, 0 for Monday.
+    filed : bool
+        Whether the lots come from a lots file, so that those brought back into it before are among them.
     """
     winters = two_winters(plan.seasons, plan.ground)
     crew = crew or Crew()
@@ -92,6 +105,7 @@ def page_facts(
         "crew": {"weekdays": list(crew.weekdays), "away": sorted(day.isoformat() for day in crew.away)},
         "visits": [visit.date.isoformat() for visit in plan.visits],
         "lots": [lot.cells() for lot in plan.lots],
+        "filed": filed,
         "states": list(STATES),
         "ways": list(WAYS),
         "care": {
@@ -100,7 +114,7 @@ def page_facts(
             "sprouted": [reader.words(one.action) for one in sprout_advice("", 1, None, plan.today, None)],
         },
         "cautions": [reader.words(caution) for caution in FOR_ALL],
-        **(held or {"others": {}, "refs": {}, "batches": [], "places": {}, "sowings": [], "entries": []}),
+        **(held or NOTHING_HELD),
     }
 
 

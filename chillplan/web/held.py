@@ -21,13 +21,27 @@ __all__ = ["held_by"]
 Json = dict[str, Any]
 
 
-def held_by(journal: Journal, today: date, species_of: Callable[[str], Species] | None = None) -> Json:
+OF_A_SEASON = ("task", "plant", "crew")
+"""Kinds of entries that say nothing in another season."""
+
+
+def held_by(
+    journal: Journal,
+    today: date,
+    species_of: Callable[[str], Species] | None = None,
+    site: str = "",
+    season: int | None = None,
+) -> Json:
     """Everything in the journal that the page shows or goes on from.
 
     Parameters
     ----------
     journal : Journal
     today : datetime.date
+    site : str
+        What other pages sent is left out; empty for all.
+    season : int or None
+        What was ticked, moved and crossed off in another is left out; None for all.
     species_of : callable or None
         Species by name, for the common names and cautions of seed that the plan does not ask about; raises
         `InputError` for one that is not known.
@@ -76,7 +90,8 @@ def held_by(journal: Journal, today: date, species_of: Callable[[str], Species] 
             }
             for sowing in list_sowings(journal)
         ],
-        "entries": _entries(journal),
+        "entries": _entries(journal, site, str(season or "")),
+        "done": _done(journal, season),
     }
 
 
@@ -116,12 +131,23 @@ def _refs(journal: Journal) -> Json:
     return {f"@{row['id']}": f"{row['subject'][0].upper()}{row['row']}" for row in rows}
 
 
-def _entries(journal: Journal) -> list[Json]:
+def _entries(journal: Journal, site: str, season: str) -> list[Json]:
     """What pages sent; of entries that the journal took back only that they are known."""
     rows = journal.rows(
         "SELECT b.id, b.body, e.undone_by FROM brought b JOIN entries e ON e.id = b.entry ORDER BY e.id, b.id"
     )
-    return [
-        json.loads(row["body"]) if row["undone_by"] is None else {"id": row["id"], "at": "", "kind": "gone"}
-        for row in rows
-    ]
+    found = []
+    for row in rows:
+        entry = json.loads(row["body"])
+        other_season = bool(season) and entry.get("season", season) != season
+        if (site and entry.get("site", site) != site) or (other_season and entry.get("kind") in OF_A_SEASON):
+            continue
+        found.append(entry if row["undone_by"] is None else {"id": row["id"], "at": "", "kind": "gone"})
+    return found
+
+
+def _done(journal: Journal, season: int | None) -> list[str]:
+    """Tasks of the season that were ticked off in the journal, by species and key."""
+    rows = journal.rows("SELECT code FROM tasks WHERE done_on IS NOT NULL ORDER BY code")
+    parts = [row["code"].partition("/") for row in rows]
+    return [code for year, _, code in parts if season is None or year == str(season)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 import random
 import sqlite3
@@ -21,13 +22,15 @@ from chillplan.journal.entries import (
     start_batch,
 )
 from chillplan.journal.exchange import content_of
+from chillplan.journal.kept import KeptTask, keep_tasks, open_tasks, tick
 from chillplan.journal.records import BatchStart, Reading, SowingEntry, treatments_of
 from chillplan.journal.schema import CONTENT_TABLES
 from chillplan.journal.store import Journal, open_journal
 from chillplan.journal.undo import undo_last
 from chillplan.seeds.recipe import Species
-from chillplan.web.brought_back import bring_back, read_page_file
+from chillplan.web.brought_back import bring_back
 from chillplan.web.held import held_by
+from chillplan.web.page_file import read_page_file
 from tests.report.conftest import SPECIES
 
 BEGUN = date(2026, 11, 20)
@@ -293,15 +296,60 @@ def test_one_kill_between_any_two_writes_leaves_an_entry_whole_or_absent(
 def test_parts_of_codes_are_put_together_in_any_order_and_gaps_are_named(tmp_path: Path) -> None:
     text = json.dumps(page_of([entry(1, "crew", weekdays=[6], away=[])]), ensure_ascii=False)
     third = len(text) // 3 + 1
-    lines = [f"chillplan abc {n + 1}/3 {text[n * third : (n + 1) * third]}" for n in (2, 0, 1)]
+    mark = functools.reduce(lambda total, letter: (total * 31 + ord(letter)) % 0xFFFFFF, text, 7)
+    lines = [f"chillplan {mark:x} {n + 1}/3 {text[n * third : (n + 1) * third]}" for n in (2, 0, 1)]
     path = tmp_path / "codes.txt"
     path.write_text("\n".join(lines), encoding="utf-8")
     assert read_page_file(path) == json.loads(text)
     path.write_text("\n".join(lines[:2]), encoding="utf-8")
     with pytest.raises(InputError, match="lacks part 2 of 3"):
         read_page_file(path)
+    path.write_text("\n".join(lines).replace('"kind": "crew"', '"kind":"crew"'), encoding="utf-8")
+    with pytest.raises(InputError, match="changed on the way"):
+        read_page_file(path)
     path.write_text(text[:-9], encoding="utf-8")
     with pytest.raises(InputError, match="cut short"):
         read_page_file(path)
     path.write_text('{"kind": "chillplan journal"}', encoding="utf-8")
     assert read_page_file(path) is None
+
+
+def test_what_is_taken_back_in_another_file_waits_for_its_entry(tmp_path: Path) -> None:
+    look = entry(1, "look", batch="B1", finding="fine", date="2026-11-21")
+    undo = entry(2, "undo", of=look["id"])
+    with begun(tmp_path / "journal.db") as journal:
+        found = bring_back(journal, page_of([undo]), species_of, NOW)
+        assert found.taken == 0 and "is not here: bring that file back first" in found.conflicts[0]
+        assert bring_back(journal, page_of([look]), species_of, NOW).taken == 1
+        assert bring_back(journal, page_of([undo]), species_of, NOW).taken == 1
+        assert journal.rows("SELECT 1 FROM checks") == []
+
+
+def test_seed_begun_on_two_phones_is_named(tmp_path: Path) -> None:
+    begin = {"species": SPECIES[0].name, "date": "2026-11-21", "place": "fridge", "set": 4, "seeds": 30}
+    with begun(tmp_path / "journal.db") as journal:
+        assert bring_back(journal, page_of([entry(1, "begin", **begin)]), species_of, NOW).notes == []
+        (note,) = bring_back(journal, page_of([entry(2, "begin", **begin)]), species_of, NOW).notes
+        assert SPECIES[0].name in note and f"B{BATCHES + 1}" in note and "two phones" in note
+        later = entry(3, "begin", **{**begin, "seeds": 31})
+        assert bring_back(journal, page_of([later]), species_of, NOW).notes == []
+
+
+def test_another_season_and_another_site_tick_nothing_off(tmp_path: Path) -> None:
+    ticked = entry(1, "task", task=f"{SPECIES[0].name}/fridge/cold phase/1", date="2026-11-21")
+    lot = entry(2, "lot", lot={"species": SPECIES[0].name})
+    code = f"{SPECIES[0].name}/outdoors/sow/1"
+    with begun(tmp_path / "journal.db") as journal:
+        days = (BEGUN, BEGUN)
+        keep_tasks(journal, [KeptTask(f"2026/{code}", "x", SPECIES[0].name, "sow", "sow", "hill", "s", *days)], NOW)
+        with journal.entry("done", NOW) as writer:
+            tick(writer, open_tasks(journal)[0], BEGUN)
+        assert bring_back(journal, page_of([ticked, lot]), species_of, NOW).taken == 2
+
+        def told(site: str, season: int) -> tuple[list[str], list[str]]:
+            held = held_by(journal, BEGUN, None, site, season)
+            return [one["kind"] for one in held["entries"]], held["done"]
+
+        assert told("Test Bank", 2026) == (["task", "lot"], [code])
+        assert told("Test Bank", 2027) == (["lot"], [])
+        assert told("Other", 2026) == ([], [code])

@@ -60,7 +60,7 @@ def test_a_lot_goes_into_the_box_on_the_phone_and_is_a_batch_on_the_laptop(home:
         opened.tap("The box")
         assert opened.js("return document.querySelectorAll('.look > li').length") == 1
         opened.tap("More")
-        assert "0 since the laptop wrote this page" in opened.text("#back")
+        assert "There is nothing to bring back yet" in opened.text("#back")
 
 
 def test_the_parts_that_the_page_shows_as_codes_are_read_back(home: Path) -> None:
@@ -72,7 +72,7 @@ def test_the_parts_that_the_page_shows_as_codes_are_read_back(home: Path) -> Non
         opened.tap("More")
         for _ in range(12):
             opened.tap("Sun", "#days")
-        opened.wait("document.querySelector('#back b').textContent.startsWith('12 entries')")
+        opened.wait("document.querySelector('#back b').textContent.startsWith('12 entries to bring back')")
         opened.tap("Show as QR codes")
         opened.js("document.getAnimations().forEach((one) => one.finish())")
         opened.js("document.querySelector('.qr').scrollIntoView({ block: 'center', behavior: 'instant' })")
@@ -135,7 +135,7 @@ def test_lots_go_into_the_lots_file_beside_the_site_file(home: Path) -> None:
         assert chillplan("batch", "import", "back.json", "--today", "2026-11-28").code == 0
     rows = (home / "lots.csv").read_text(encoding="utf-8").splitlines()[1:]
     assert len(rows) == 2
-    assert rows[0].startswith("Zizia aurea") and "80 seeds" in rows[0] and "9 seeds" in rows[1]
+    assert rows[0].startswith("golden Alexanders") and "80 seeds" in rows[0] and "9 seeds" in rows[1]
     for kind in ("a", "b"):
         entries.append({"id": f"u{kind}", "at": "2026-11-28T10:00:00", "kind": "undo", "of": kind})
     (home / "back.json").write_text(json.dumps(page), encoding="utf-8")

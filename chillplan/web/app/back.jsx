@@ -11,9 +11,10 @@ const LAST = 8;
 
 /** A text in parts, each with the number of parts and a mark of the whole. @param {string} text */
 export const parts = (text) => {
-  const mark = [...text].reduce((sum, letter) => (sum * 31 + Number(letter.codePointAt(0))) % 0xffffff, 7).toString(16);
-  const count = Math.max(1, Math.ceil(text.length / PART));
-  return Array.from({ length: count }, (_, n) => `chillplan ${mark} ${n + 1}/${count} ${text.slice(n * PART, (n + 1) * PART)}`);
+  const letters = [...text]; // whole characters: a picture sign is never cut in two
+  const mark = letters.reduce((sum, letter) => (sum * 31 + Number(letter.codePointAt(0))) % 0xffffff, 7).toString(16);
+  const count = Math.max(1, Math.ceil(letters.length / PART));
+  return Array.from({ length: count }, (_, n) => `chillplan ${mark} ${n + 1}/${count} ${letters.slice(n * PART, (n + 1) * PART).join("")}`);
 };
 
 export const Back = () => {
@@ -49,7 +50,7 @@ export const Back = () => {
     <section class="card" id="back">
       <h3>{t("back")}</h3>
       <p>{t("backWhat")}</p>
-      <p><b>{t("entries", { n: own.length, new: fresh.length })}</b></p>
+      <p><b>{fresh.length ? t("entries", { n: own.length, new: fresh.length }) : t("nothingBack")}</b></p>
       {fresh.length ? (
         <div class="buttons">
           {"canShare" in navigator && navigator.canShare({ files: [file()] }) ? <button type="button" class="main" onClick={() => navigator.share({ files: [file()] }).catch(() => setTold(""))}>{t("share")}</button> : null}
@@ -57,7 +58,7 @@ export const Back = () => {
           <button type="button" aria-expanded={shown === "qr"} onClick={() => { setPart(0); setShown(shown === "qr" ? "" : "qr"); }}>{t("qr")}</button>
           <button type="button" aria-expanded={shown === "text"} onClick={() => setShown(shown === "text" ? "" : "text")}>{t("text")}</button>
         </div>
-      ) : <p class="calm">{t("nothingBack")}</p>}
+      ) : null}
       {shown === "qr" && fresh.length ? (
         <figure class="qr">
           <Code text={pieces[part]} label={t("qrPart", { n: part + 1, of: pieces.length })} />
@@ -67,7 +68,7 @@ export const Back = () => {
         </figure>
       ) : null}
       {shown === "text" && fresh.length ? <textarea readonly aria-label={t("text")} rows={6} value={text} onFocus={(event) => event.currentTarget.select()} /> : null}
-      <label class="field"><span>{t("readBack")}</span><input type="file" accept=".json,application/json" onChange={(event) => read(event.currentTarget.files?.[0])} /></label>
+      <details><summary>{t("readBack")}</summary><label class="field"><span>{t("readFile")}</span><input type="file" accept=".json,application/json" onChange={(event) => read(event.currentTarget.files?.[0])} /></label></details>
       {told ? <p role="status">{told}</p> : null}
       {state.entries.length ? (
         <details><summary>{t("recent")}</summary>

@@ -30,6 +30,7 @@ export const Box = () => {
         {batches.map((batch) => (
           <li key={batch.ref}>
             <Far batch={batch} />
+            <Cautions of={batch.species} />
             <div class="exceptions" role="group" aria-label={nameOf(batch.species)}>
               {EXCEPTIONS.map((finding) => (
                 <button type="button" key={finding} aria-pressed={found[batch.ref] === finding} aria-label={`${finding === "sprouted" ? t("sprout") : t(finding)}: ${nameOf(batch.species)}`}
@@ -70,7 +71,6 @@ const Far = ({ batch }) => {
         </>
       ) : null}
       <small class={nextLook <= now ? "late" : ""}>{batch.looked ? t("lastFine", { day: day(batch.looked), finding: finding.toLowerCase() }) : t("neverLooked")}; {t("lookOn", { day: day(nextLook) })}</small>
-      <Cautions of={batch.species} />
       {over ? <button type="button" onClick={() => add({ kind: "next", batch: batch.ref, date: isoOf(now) })}>{batch.phases[1] ? t("next", { kind: batch.phases[1].kind }) : t("nextDone")}</button> : null}
     </div>
   );

@@ -26,6 +26,7 @@ export const standing = (facts, own) => {
   every.sort((a, b) => (a.at < b.at ? -1 : a.at > b.at ? 1 : a.id < b.id ? -1 : 1));
   const undone = new Set(every.filter((entry) => entry.kind === "undo").map((entry) => entry.of));
   const entries = every.filter((entry) => entry.kind !== "undo" && !undone.has(entry.id));
+  const undoneHere = new Set(every.filter((entry) => entry.kind === "undo" && !brought.has(entry.id)).map((entry) => entry.of));
   /** @type {State} */
   const state = {
     entries,
@@ -34,13 +35,32 @@ export const standing = (facts, own) => {
     batches: new Map(facts.batches.map((batch) => [batch.ref, { ...batch, phases: [...batch.phases] }])),
     places: new Map(Object.entries(facts.places).map(([place, means]) => [place, new Map(Object.entries(means).map(([iso, mean]) => [dayOf(iso), mean]))])),
     sowings: new Map(facts.sowings.map((sowing) => [sowing.ref, { ...sowing }])),
-    done: new Set(),
+    done: new Set(facts.done),
     planting: new Map(),
     weekdays: new Set(facts.crew.weekdays),
     away: new Set(facts.crew.away.map(dayOf)),
   };
-  for (const entry of entries) if (!brought.has(entry.id) || !IN_JOURNAL.has(entry.kind)) apply(facts, state, entry);
+  const held = (/** @type {Entry} */ entry) => brought.has(entry.id) && (IN_JOURNAL.has(entry.kind) || (entry.kind === "lot" && facts.filed && entry.filed));
+  for (const entry of entries) if (!held(entry)) apply(facts, state, entry);
+  for (const entry of facts.entries) if (undoneHere.has(entry.id) && held(entry)) takeBack(facts, state, entry);
   return state;
+};
+
+/** What the laptop has already, taken back here since. @param {Facts} facts @param {State} state @param {Entry} entry */
+const takeBack = (facts, state, entry) => {
+  const ref = facts.refs[`@${entry.id}`];
+  if (entry.kind === "lot") putLot(state, { ...entry, of: "", lot: entry.was, was: entry.lot });
+  if (entry.kind === "begin") state.batches.delete(ref);
+  if (entry.kind === "sow") state.sowings.delete(ref);
+};
+
+/** Enter, change or remove a lot: the one that the entry was made for, else one that reads as it read then. @param {State} state @param {Entry} entry */
+const putLot = (state, entry) => {
+  const { lots } = state;
+  const same = (/** @type {Lot | undefined} */ lot) => lot && [...new Set([...Object.keys(lot), ...Object.keys(entry.was)])].every((key) => (lot[key] ?? "") === (entry.was[key] ?? ""));
+  const meant = entry.was && (same(lots.get(entry.of)) ? entry.of : [...lots.keys()].find((id) => same(lots.get(id))));
+  if (entry.lot) lots.set(meant ?? entry.id, entry.lot);
+  else if (meant) lots.delete(meant);
 };
 
 /** @param {Facts} facts @param {State} state @param {Entry} entry */
@@ -48,7 +68,7 @@ const apply = (facts, state, entry) => {
   /** @param {string} name */
   const ref = (name) => facts.refs[name] ?? name;
   const batch = state.batches.get(ref(entry.batch ?? ""));
-  if (entry.kind === "lot") state.lots.set(entry.of ?? entry.id, entry.lot);
+  if (entry.kind === "lot") putLot(state, entry);
   if (entry.kind === "task") state.done.add(entry.task);
   if (entry.kind === "plant") {
     if (entry.plantOut) state.planting.set(entry.species, dayOf(entry.plantOut));
@@ -162,9 +182,15 @@ export const tasksNow = (facts, state) => {
     else if (to < made) continue;
     const picked = ready(state, species.name);
     if (picked !== null && from < picked && way !== "fridge") [from, to] = [picked, Math.max(to, picked)];
-    found.push({ code, species, text: task.text, place: task.place, minutes: task.minutes, way, either: ways.size > 1 && way !== "seed" && species.verdict === "either" && chosenOf(state, species.name).size === 0, kind: task.key.split("/")[1], from: Math.max(from, made), to: Math.max(to, made), moved });
+    found.push({ code, key: task.key, species, text: task.text, place: task.place, minutes: task.minutes, way, either: ways.size > 1 && way !== "seed" && species.verdict === "either" && chosenOf(state, species.name).size === 0, kind: task.key.split("/")[1], from: Math.max(from, made), to: Math.max(to, made), moved });
   }
   return found.sort((a, b) => a.from - b.from || a.to - b.to || (a.code < b.code ? -1 : 1));
+};
+
+/** Tasks that are done once the seed of a species lies in the box: keeping, preparing, and the first phase itself. @param {Facts} facts @param {State} state @param {Species} species */
+export const stepsInto = (facts, state, species) => {
+  const first = `fridge/${species.phases[0]?.kind} phase/1`;
+  return tasksNow(facts, state).filter((task) => task.species === species && (task.key === first || task.key.startsWith("fridge/coat/") || task.key.startsWith("seed/")));
 };
 
 /** @param {Species} species @param {string} key @param {number} plantOut @param {number} credit @param {number} length @returns {[number, number]} */

@@ -39,6 +39,9 @@ export const Field = ({ label, put, ...input }) => (
   </label>
 );
 
+/** A batch by its species and what tells it from others. @param {import("./types.d.ts").Batch | undefined} batch @param {(species: string) => string} nameOf */
+export const batchName = (batch, nameOf) => (batch ? `${nameOf(batch.species)} · ${batch.name || batch.ref.slice(0, 6)}` : "");
+
 /** A name, its direction kept to itself. @param {{children: any}} props */
 export const Name = ({ children }) => <bdi class="name">{children}</bdi>;
 
@@ -60,5 +63,5 @@ const cautionsOf = (facts, name) => facts.species.find((one) => one.name === nam
 /** @param {{items: string[]}} props */
 const Warned = ({ items }) =>
   items.length ? (
-    <div class="cautions" role="note"><b>{t("cautions")}</b><ul>{items.map((item) => <li key={item}>{item}</li>)}</ul></div>
+    <div class="cautions" role="note"><b>{t("cautions")}: </b><ul>{items.map((item) => <li key={item}>{item}</li>)}</ul></div>
   ) : null;

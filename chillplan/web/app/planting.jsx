@@ -3,12 +3,12 @@ import { useMemo, useState } from "preact/hooks";
 import { creditOf, plantingOf } from "./log.js";
 import { countBack, dayOf, frostRisk, goodOf, isoOf, percentile, sharesOn } from "./rules.js";
 import { useHand } from "./parts.jsx";
-import { day, percent, t } from "./words.js";
+import { day, month, percent, t } from "./words.js";
 /** @import { Species } from "./types.d.ts" */
 
 const FIRST = 182; // earliest date of the slider: midwinter of the season
 const LAST = 333;
-const [WIDE, HIGH] = [340, 120];
+const [WIDE, HIGH, FOOT] = [340, 110, 16];
 
 export const Planting = () => {
   const { facts, nameOf } = useHand();
@@ -48,11 +48,11 @@ const Mover = ({ species }) => {
   const count = facts.winters.length;
   return (
     <>
-      <Drawn species={species} table={table} index={index} />
       <label class="slide">
         <span class="answer"><b>{t("plantOut", { day: day(at) })}</b>{back.intoCold === null ? null : <b id="into-cold">{t("intoCold", { day: day(back.intoCold) })}</b>}<small>{t("prepare", { day: day(back.prepare) })}</small></span>
         <input type="range" min={start + year + FIRST} max={start + year + LAST} value={at} aria-valuetext={`${t("plantOut", { day: day(at) })}; ${back.intoCold === null ? "" : t("intoCold", { day: day(back.intoCold) })}`} onInput={(event) => setAt(Number(event.currentTarget.value))} />
       </label>
+      <Drawn species={species} table={table} index={index} />
       <p>{t("upHere", { good: goodOf(facts, shares), winters: count, middle: percent(middle), low: percent(low), high: percent(high) })}.</p>
       <p>{t("frostAfter", { n: Math.round(risk * count), winters: count })}.</p>
       {back.prepare < now ? <p class="late">{t("tooLate")}</p> : null}
@@ -73,11 +73,14 @@ const Drawn = ({ species, table, index }) => {
     const up = (/** @type {number} */ share) => (/** @type {number} */ day) => percentile(sharesOn(facts, table, day), share) / facts.shares;
     return { low: line(up(0.1)), high: line(up(0.9)), middle: line(up(0.5)), frost: line((day) => frostRisk(facts, species.limit, day)) };
   }, [table]);
+  const start = dayOf(facts.start);
+  const months = Array.from({ length: LAST - FIRST }, (_, n) => FIRST + n).filter((at) => isoOf(start + at).endsWith("-01"));
   const shares = sharesOn(facts, table, index);
   const bar = WIDE / shares.length;
   return (
     <figure>
-      <svg viewBox={`0 0 ${WIDE} ${HIGH}`} role="img" aria-label={`${t("up")}; ${t("frost")}`}>
+      <svg viewBox={`0 0 ${WIDE} ${HIGH + FOOT}`} role="img" aria-label={`${t("up")}; ${t("frost")}`}>
+        {months.map((at) => <g key={at}><line class="month" x1={x(at)} x2={x(at)} y1="0" y2={HIGH + 4} /><text x={x(at) + 3} y={HIGH + FOOT - 3}>{month(start + at)}</text></g>)}
         <polygon class="band" points={`${curves.low} ${curves.high.split(" ").reverse().join(" ")}`} />
         <polyline class="middle" points={curves.middle} />
         <polyline class="frost" points={curves.frost} />

@@ -129,11 +129,12 @@ export const lookAfter = (shareDone, finding, usual) => {
 };
 
 /**
- * The fewest days that meet every window, each as early as the latest first work allows; windows without a day are left.
- * @param {{from: number, to: number}[]} windows @param {(day: number) => boolean} open
+ * The fewest days that meet every window; windows without a day are left. Work that shares a day is done on one that
+ * the plan had chosen, else on the first that suits all of it.
+ * @param {{from: number, to: number}[]} windows @param {(day: number) => boolean} open @param {Set<number>} liked days of the plan
  * @returns {{days: number[], dayOf: (number | null)[]}}
  */
-export const fewestDays = (windows, open) => {
+export const fewestDays = (windows, open, liked = new Set()) => {
   const latest = windows.map(({ from, to }) => {
     for (let day = to; day >= from; day--) if (open(day)) return day;
     return null;
@@ -144,5 +145,13 @@ export const fewestDays = (windows, open) => {
   order.sort((a, b) => Number(latest[a]) - Number(latest[b]));
   for (const n of order) if (!days.some((day) => windows[n].from <= day && day <= windows[n].to)) days.push(Number(latest[n]));
   const met = windows.map(({ from, to }) => days.find((day) => from <= day && day <= to) ?? null);
-  return { days, dayOf: met };
+  const moved = new Map(days.map((last) => [last, suiting(windows.filter((_, n) => met[n] === last), last, open, liked)]));
+  return { days: days.map((day) => Number(moved.get(day))), dayOf: met.map((day) => (day === null ? null : Number(moved.get(day)))) };
+};
+
+/** @param {{from: number, to: number}[]} windows @param {number} last @param {(day: number) => boolean} open @param {Set<number>} liked */
+const suiting = (windows, last, open, liked) => {
+  const first = Math.max(...windows.map(({ from }) => from));
+  const days = Array.from({ length: last - first + 1 }, (_, n) => first + n).filter(open);
+  return days.find((day) => liked.has(day)) ?? days[0];
 };

@@ -1,12 +1,14 @@
 /** The lots, and the planting date moved over the winters. */
 import { useState } from "preact/hooks";
-import { beginning, tasksNow, waysOf } from "./log.js";
+import { beginning, stepsInto, tasksNow, waysOf } from "./log.js";
 import { isoOf } from "./rules.js";
 import { Cautions, CautionsForAll, Choice, Field, Name, useHand } from "./parts.jsx";
 import { Planting } from "./planting.jsx";
 import { day, said, t } from "./words.js";
+/** @import { Lot } from "./types.d.ts" */
 
 const AMOUNTS = [20, 50, 100, 200, 500];
+const UNPICKED = "fresh on the plant";
 
 export const Seed = () => {
   const { facts, state, now, nameOf } = useHand();
@@ -25,10 +27,10 @@ export const Seed = () => {
           return (
             <li key={id}>
               <div>
-                <Name>{lot.lot || nameOf(lot.species)}</Name> <small>{[lot.amount, said(lot.state.replace(/ \d.*/, "")), lot.picked && day(lot.picked), said(lot.way)].filter(Boolean).join(" · ")}</small>
+                <Name>{nameOf(lot.species)}</Name>{lot.lot ? <> · <Name>{lot.lot}</Name></> : null} <small>{[lot.amount, stateOf(lot), lot.picked && t("pickedOn", { day: day(lot.picked) }), said(lot.way)].filter(Boolean).join(" · ")}</small>
                 {next ? <small><b>{day(Math.max(next.from, now))}</b>: {next.text}</small> : null}
-                <Cautions of={lot.species} />
               </div>
+              <Cautions of={lot.species} />
               <button type="button" aria-expanded={open === id} aria-label={`${t("change")}: ${nameOf(lot.species)}`} onClick={() => setOpen(open === id ? null : id)}>{t("change")}</button>
               {open === id ? <LotForm id={id} lot={lot} close={() => setOpen(null)} /> : null}
             </li>
@@ -41,29 +43,40 @@ export const Seed = () => {
   );
 };
 
-/** @param {{id?: string, lot?: import("./types.d.ts").Lot, close: () => void}} props */
+/** @param {Lot} lot */
+const stateOf = (lot) => [said(lot.state.replace(/ \d.*/, "")), /\d.*/.exec(lot.state)?.[0]].filter(Boolean).join(" ");
+
+/** A lot of which nothing was said yet but its name. @param {Lot} lot */
+const saysNothing = (lot) => !lot.lot && !lot.amount && !lot.picked && !lot.where && lot.way === "undecided";
+
+/** @param {{id?: string, lot?: Lot, close: () => void}} props */
 const LotForm = ({ id, lot, close }) => {
   const { facts, state, now, add, nameOf } = useHand();
   const [name, setName] = useState(lot?.species ?? "");
-  const [amount, setAmount] = useState(/\d+/.exec(lot?.amount ?? "")?.[0] ?? "");
-  const [picked, setPicked] = useState(lot?.picked || isoOf(now));
+  const [amount, setAmount] = useState(/^(\d+) seeds$/.exec(lot?.amount ?? "")?.[1] ?? "");
+  const [picked, setPicked] = useState(lot?.picked ?? "");
   const [condition, setCondition] = useState(lot?.state.replace(/ \d.*/, "") ?? "cleaned and dried");
-  const [days, setDays] = useState(/\d+/.exec(lot?.state ?? "")?.[0] ?? "");
+  const [days, setDays] = useState(/[\d.]+/.exec(lot?.state ?? "")?.[0] ?? "");
   const [way, setWay] = useState(lot?.way ?? "undecided");
   const species = facts.species.find((one) => one.name === name);
   const stratified = condition === "already stratified";
-  const good = name && (!stratified || Number(days) > 0) && picked <= isoOf(now);
+  const whole = amount === "" || (Number.isInteger(Number(amount)) && Number(amount) > 0);
+  const good = name && whole && (!stratified || Number(days) > 0) && (picked <= isoOf(now) || condition === UNPICKED);
+  const weighed = lot && !/ seeds$/.test(lot.amount) ? lot.amount : "";
+  const earlier = [...state.lots].find(([, one]) => one.species === name && saysNothing(one));
+  const changed = id ? { of: id, was: lot } : earlier ? { of: earlier[0], was: earlier[1] } : {};
   const cells = {
     ...Object.fromEntries(["lot", "where", "viability", "place"].map((key) => [key, lot?.[key] ?? ""])),
-    species: name, picked, amount: amount ? `${Number(amount)} seeds` : "", way, state: stratified ? `${condition} ${Number(days)} days` : condition,
+    species: name, picked, amount: amount ? `${Number(amount)} seeds` : weighed, way, state: stratified ? `${condition} ${Number(days)} days` : condition,
   };
   const keep = async () => {
-    if (await add({ kind: "lot", lot: cells, ...(id ? { of: id, was: lot } : {}) })) close();
+    if (await add({ kind: "lot", lot: cells, ...changed })) close();
   };
   const intoBox = async () => {
     if (!species) return;
     const begin = beginning(facts, state, species, now, amount ? Number(amount) : null);
-    if (await add({ kind: "lot", lot: { ...cells, way: "cold store" }, ...(id ? { of: id, was: lot } : {}) }, begin)) close();
+    const done = stepsInto(facts, state, species).map((task) => ({ kind: "task", task: task.code, date: isoOf(now) }));
+    if (await add({ kind: "lot", lot: { ...cells, way: "cold store" }, ...changed }, begin, ...done)) close();
   };
   return (
     <div class="card form">
@@ -74,8 +87,9 @@ const LotForm = ({ id, lot, close }) => {
       <Choice label={t("way")} options={facts.ways} value={way} pick={setWay} />
       <div class="fields">
         <Field label={t("other")} type="number" min="1" inputmode="numeric" value={amount} put={setAmount} />
-        <Field label={t("picked")} type="date" value={picked} max={isoOf(now)} put={setPicked} />
+        <Field label={t("picked")} type="date" value={picked} max={condition === UNPICKED ? undefined : isoOf(now)} put={setPicked} />
       </div>
+      {weighed ? <p class="calm">{t("weighed", { amount: weighed })}</p> : null}
       {species ? <p class="calm">{species.words}. {species.when} {[...waysOf(state, species)].length ? "" : species.reason}</p> : null}
       {name ? <><Cautions of={name} /><CautionsForAll of={[name]} /></> : null}
       <button type="button" class="main" disabled={!good} onClick={keep}>{t("keepLot")}</button>

@@ -1,5 +1,5 @@
 /** What is due now, the next visit, this week's looks. */
-import { beginning, progress, tasksNow } from "./log.js";
+import { beginning, progress, stepsInto, tasksNow } from "./log.js";
 import { isoOf } from "./rules.js";
 import { Cautions, CautionsForAll, Name, useHand } from "./parts.jsx";
 import { visitsNow } from "./days.jsx";
@@ -17,7 +17,10 @@ const Tasks = ({ tasks }) => {
     const kept = { kind: "task", task: task.code, date: isoOf(now) };
     const lies = [...state.batches.values()].find((batch) => batch.species === task.species.name);
     const phase = task.kind === "cold phase" || task.kind === "warm phase";
-    if (phase && task.way === "fridge" && !lies) await add(kept, beginning(facts, state, task.species, now));
+    if (phase && task.way === "fridge" && !lies) {
+      const before = stepsInto(facts, state, task.species).filter((one) => one.code !== task.code).map((one) => ({ ...kept, task: one.code }));
+      await add(kept, beginning(facts, state, task.species, now), ...before);
+    }
     else if (phase && lies?.phases[1] && `${lies.phases[1].kind} phase` === task.kind) await add(kept, { kind: "next", batch: lies.ref, date: isoOf(now) });
     else if ((await add(kept)) && (task.kind === "sow" || task.kind === "plant out")) go("beds");
   };
@@ -26,10 +29,10 @@ const Tasks = ({ tasks }) => {
       {tasks.map((task) => (
         <li key={task.code}>
           <div>
-            <Name>{nameOf(task.species.name)}</Name> <span>{task.text}</span>
+            <Name>{nameOf(task.species.name)}</Name>: <span>{task.text}</span>
             <small>{task.either ? `${t("oneOfTwo")} · ` : ""}{t(/** @type {any} */ (task.place))}{task.from > now ? ` · ${day(task.from)}` : ""}{task.to < now ? <> · <b class="late">{t("late", { day: day(task.to) })}</b></> : task.to > Math.max(task.from, now) ? ` · ${t("until", { day: day(task.to) })}` : ""}</small>
-            <Cautions of={task.species.name} />
           </div>
+          <Cautions of={task.species.name} />
           {task.from <= now ? <button type="button" aria-label={`${t("done")}: ${nameOf(task.species.name)}, ${task.text}`} onClick={() => done(task)}>{t("done")}</button> : null}
         </li>
       ))}
@@ -45,7 +48,7 @@ export const Today = () => {
   const looks = new Map();
   for (const batch of state.batches.values()) if (progress(state, batch, now).nextLook <= now + WEEK) looks.set(batch.species, (looks.get(batch.species) ?? 0) + 1);
   const names = [...looks].map(([name, count]) => (count > 1 ? `${count} × ${nameOf(name)}` : nameOf(name)));
-  const visit = visitsNow(facts, state).visits.find((one) => one.day >= now);
+  const [visit] = visitsNow(facts, state, now).visits;
   return (
     <>
       {state.batches.size ? (
@@ -54,13 +57,13 @@ export const Today = () => {
           <button type="button" class="main" onClick={() => go("box")}>{t("lookNow")}</button>
         </section>
       ) : null}
+      <section class="visit">
+        <h2>{t("nextVisit")}</h2>
+        {visit ? <p><b>{day(visit.day)}</b>, {t("light", { from: visit.light[0], to: visit.light[1] })}: {[...new Set(visit.tasks.map((task) => nameOf(task.species.name)))].join(", ")}</p> : <p>{t("noVisit")}</p>}
+      </section>
       <h2>{t("due")}</h2>
       {due.length ? <Tasks tasks={due.slice(0, SHOWN)} /> : <p class="calm">{t("nothing")}</p>}
       {due.length > SHOWN ? <details><summary>+ {due.length - SHOWN}</summary><Tasks tasks={due.slice(SHOWN)} /></details> : null}
-      <section class="visit">
-        <h3>{t("nextVisit")}</h3>
-        {visit ? <p><b>{day(visit.day)}</b>, {t("light", { from: visit.light[0], to: visit.light[1] })}: {[...new Set(visit.tasks.map((task) => nameOf(task.species.name)))].join(", ")}</p> : <p>{t("noVisit")}</p>}
-      </section>
       {soon.length ? <details open={due.length < 3}><summary>{t("soon")} ({soon.length})</summary><Tasks tasks={soon} /></details> : null}
       <CautionsForAll of={[...due, ...soon].map((task) => task.species.name)} />
     </>

@@ -30,8 +30,8 @@ export type Facts = {
   accept: number; target: number; invented: boolean; lookingDay: number; step: number; shares: number;
   winters: number[]; frost: { [limit: string]: number[] }; species: Species[]; tasks: Task[];
   hill: { first: string; light: [string, string][]; closed: number[] };
-  crew: { weekdays: number[]; away: string[] }; visits: string[]; lots: Lot[]; states: string[]; ways: string[];
+  crew: { weekdays: number[]; away: string[] }; visits: string[]; lots: Lot[]; filed: boolean; states: string[]; ways: string[];
   care: { [finding: string]: string[] };
   cautions: string[]; others: { [species: string]: { common: string; cautions: string[] } };
-  refs: { [id: string]: string }; batches: Batch[]; places: { [place: string]: { [day: string]: number } }; sowings: Sowing[]; entries: Entry[];
+  refs: { [id: string]: string }; batches: Batch[]; places: { [place: string]: { [day: string]: number } }; sowings: Sowing[]; entries: Entry[]; done: string[];
 };

@@ -4,7 +4,7 @@ import { tasksNow } from "./log.js";
 import { dayOf, weekdayOf } from "./rules.js";
 import { visitsNow } from "./days.jsx";
 import { Choice, useHand } from "./parts.jsx";
-import { day, t } from "./words.js";
+import { day, month, t } from "./words.js";
 
 const PAPERS = { A4: { size: "A4", wide: 186, high: 270 }, Letter: { size: "letter", wide: 192, high: 252 } };
 const PIXELS = 96 / 25.4; // CSS pixels of a millimetre
@@ -41,9 +41,9 @@ export const WallChoice = () => {
 };
 
 export const Wall = () => {
-  const { facts, state, nameOf } = useHand();
+  const { facts, state, now, nameOf } = useHand();
   const tasks = tasksNow(facts, state);
-  const { visits, unmet } = visitsNow(facts, state);
+  const { visits, unmet } = visitsNow(facts, state, now);
   const indoors = tasks.filter((task) => task.place !== "hill");
   const begun = [...indoors.filter((task) => task.kind.endsWith("phase")).map((task) => task.from), ...[...state.batches.values()].map((batch) => dayOf(batch.started))];
   const over = [...tasks.filter((task) => task.kind === "plant out").map((task) => task.from), ...[...state.batches.values()].map((batch) => (batch.plantOut ? dayOf(batch.plantOut) : 0))];
@@ -88,7 +88,7 @@ const YearChart = ({ tasks }) => {
       <pattern id="cold-lines" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#56b4e9" /><path d="M0 6L6 0" stroke="#1f2a2c" stroke-width=".6" /></pattern>
       <pattern id="warm-dots" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#e69f00" /><circle cx="3" cy="3" r="1" fill="#1f2a2c" /></pattern>
       {KEY.map(([kind, words], n) => <g key={kind}><rect class={kind} x={left + n * 100} y={rows.length * high + 22} width="18" height="9" /><text class="key" x={left + n * 100 + 23} y={rows.length * high + 30}>{t(words)}</text></g>)}
-      {months.map((at) => <g key={at}><line class="month" x1={x(at)} x2={x(at)} y1="14" y2={rows.length * high + 18} /><text x={x(at) + 2} y="11">{day(at).split(" ").find((part) => /[A-Za-z]{3}/.test(part) && part !== day(at).split(" ")[0])}</text></g>)}
+      {months.map((at) => <g key={at}><line class="month" x1={x(at)} x2={x(at)} y1="14" y2={rows.length * high + 18} /><text x={x(at) + 2} y="11">{month(at)}</text></g>)}
       {rows.map((species, n) => (
         <g key={species.name}>
           <text x="0" y={n * high + 28}>{nameOf(species.name).slice(0, 26)}</text>

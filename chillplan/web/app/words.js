@@ -1,6 +1,6 @@
 /** All words of the page, British; American where they differ. */
 import table from "./words.json";
-import { dayOf, isoOf } from "./rules.js";
+import { dayOf, isoOf, today } from "./rules.js";
 
 /** @typedef {keyof typeof table["en-GB"]} Key */
 /** @import { Facts } from "./types.d.ts" */
@@ -8,6 +8,7 @@ import { dayOf, isoOf } from "./rules.js";
 let american = false;
 let order = "dmy";
 let us = false;
+const NEAR = 270; // days from today within which a date needs no year
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 const WEEKDAYS = /** @type {const} */ (["mon", "tue", "wed", "thu", "fri", "sat", "sun"]);
 
@@ -27,14 +28,18 @@ export const t = (key, values = {}) => {
 /** Words of a value that comes from the plan. @param {string} value */
 export const said = (value) => (value in table["en-GB"] ? t(/** @type {Key} */ (value)) : value);
 
-/** A date without its year, with its weekday. @param {number | string} when */
+/** A date with its weekday, and with its year where another could be meant. @param {number | string} when */
 export const day = (when) => {
   const iso = typeof when === "string" ? when : isoOf(when);
-  const [, month, date] = iso.split("-").map(Number);
+  const [year, month, date] = iso.split("-").map(Number);
   const name = t(WEEKDAYS[(dayOf(iso) + 3) % 7]);
-  if (order === "iso") return `${name} ${iso.slice(5)}`;
-  return order === "mdy" ? `${name} ${MONTHS[month - 1]} ${date}` : `${name} ${date} ${MONTHS[month - 1]}`;
+  const far = Math.abs(dayOf(iso) - today()) > NEAR;
+  if (order === "iso") return `${name} ${far ? iso : iso.slice(5)}`;
+  return order === "mdy" ? `${name} ${MONTHS[month - 1]} ${date}${far ? `, ${year}` : ""}` : `${name} ${date} ${MONTHS[month - 1]}${far ? ` ${year}` : ""}`;
 };
+
+/** The month in which a day lies. @param {number} when */
+export const month = (when) => MONTHS[new Date(when * 86400000).getUTCMonth()];
 
 /** @param {number} share */
 export const percent = (share) => `${Math.round(share * 100)}\u00a0%`.replace("\u00a0", american ? "" : "\u00a0");

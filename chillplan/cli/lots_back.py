@@ -1,0 +1,114 @@
+"""Lots that were entered on the page go into the lots file; what else stands in it is left as it is."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from chillplan.cli.home import read_grower
+from chillplan.cli.journal_options import usual_order
+from chillplan.errors import InputError, quoted
+from chillplan.lot import LotsTable, lots_beside, read_lot
+from chillplan.seeds.recipe import Species
+from chillplan.site import read_site
+
+__all__ = ["LotsFile"]
+
+Cells = dict[str, str]
+
+
+class LotsFile:
+    """The lots file of a site.
+
+    Attributes
+    ----------
+    path : pathlib.Path
+        Made with the first lot where it is not there.
+    """
+
+    def __init__(self, path: Path, species_of: Callable[[str], Species], today: date, other: str = "") -> None:
+        self.path, self.species_of, self.today, self.other = path, species_of, today, other
+
+    @classmethod
+    def beside(cls, site_file: Path, of: str, species_of: Callable[[str], Species], today: date) -> LotsFile:
+        """The file that a site file names, else the usual one beside it; it takes no lot of another site's page."""
+        here = read_site(site_file).name
+        other = "" if of == here else f"the page is of {quoted(of)} and {site_file} here of {quoted(here)}"
+        return cls(read_grower(site_file).lots or lots_beside(site_file), species_of, today, other)
+
+    def take(self, was: Mapping[str, Any] | None, new: Mapping[str, Any] | None) -> str:
+        """Enter, change or remove a lot, and write the file whole.
+
+        Parameters
+        ----------
+        was : mapping of str to str or None
+            The lot as the page knew it; None for a lot that was added.
+        new : mapping of str to str or None
+            The lot as it is now; None for one that was taken back.
+
+        Returns
+        -------
+        str
+            What should be looked at; mostly empty.
+
+        Raises
+        ------
+        InputError
+            If the page is of another site, the lot or the file cannot be read, or the file not be written.
+        """
+        if self.other:
+            raise InputError(f"{self.other}: import it in the folder of its site")
+        before = None if was is None else self._plain(was, "")
+        after = None if new is None else self._plain(new, "")
+        mark, table = self._read()
+        row = None if before is None else next((one for one in table.rows if self._reads(table, one) == before), None)
+        if row is None and after is None:
+            return f"{self.path}: the lot that was taken back is not there any more"
+        if after is None:
+            table.rows = [one for one in table.rows if one is not row]
+        elif row is not None and before is not None:
+            table.put(row, {key: value for key, value in after.items() if value != before[key]})
+        else:
+            if not table.header and not table.rows:
+                table.header = list(after)
+            added = [""] * len(table.columns)
+            table.rows.append(added)
+            table.put(added, after)
+        self._write(mark + table.text())
+        if before is not None and row is None and after is not None:
+            return f"{self.path}: {after['species']} was changed here and on the page; both lots are kept"
+        return ""
+
+    def _plain(self, cells: Mapping[str, Any], order: str) -> Cells:
+        """The lot in the words of the program, so that the same lot reads the same."""
+        lot = read_lot({key: value for key, value in cells.items() if isinstance(value, str)}, self.today, order)
+        return replace(lot, species=self.species_of(lot.species).name).cells()
+
+    def _reads(self, table: LotsTable, row: list[str]) -> Cells | None:
+        try:
+            return self._plain(table.cells(row), usual_order())
+        except InputError:
+            return None
+
+    def _read(self) -> tuple[str, LotsTable]:
+        if not self.path.is_file():
+            return "", LotsTable(",", [], [])
+        try:
+            text = self.path.read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError) as error:
+            raise InputError(f"{quoted(self.path)} cannot be read ({error}): save it as CSV, UTF-8") from error
+        mark = "\ufeff" if text.startswith("\ufeff") else ""
+        return mark, LotsTable.of(text.removeprefix("\ufeff"))
+
+    def _write(self, text: str) -> None:
+        temporary = self.path.with_name(f".{self.path.name}.{os.getpid()}.part")
+        try:
+            temporary.write_text(text, encoding="utf-8")
+            temporary.replace(self.path)
+        except OSError as error:
+            temporary.unlink(missing_ok=True)
+            raise InputError(f"{quoted(self.path)} cannot be written: {error.strerror}; check its folder") from error
