@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from chillplan.cli.batch_asleep import asleep_words
 from chillplan.cli.batch_names import named_batch, shown
 from chillplan.cli.journal_options import JournalOption, clock, counted, read_only
 from chillplan.cli.options import FormatOption, TodayOption
@@ -306,6 +307,8 @@ def _print_batch(journal: Journal, batch: Batch, day: date) -> None:
     (state,) = batch_states(journal, day, batch.number)
     if state.progress is not None and state.plan is not None:
         print_progress(state.progress, state.phase, state.plan.days)
+    if asleep := asleep_words(state):
+        print(f"  {asleep}")
     for row in journal.rows(
         "SELECT * FROM checks WHERE batch = ? ORDER BY date DESC, id DESC LIMIT 10", (batch.number,)
     ):
@@ -343,6 +346,8 @@ def _progress_words(batch: Batch, state: BatchState | None) -> str:
     if state is None:
         return f"closed {batch.closed_on}: {batch.outcome}"
     last = f"{state.last_finding} on {state.last_check}" if state.last_check else "not looked at yet"
+    if state.fading is not None:
+        return f"kept warm, {state.undone:.0f} cold days undone since finished; {last}; next look {state.next_check}"
     if state.progress is None or state.plan is None:
         return f"in {batch.place}; {last}; next look {state.next_check}"
     if state.progress.done >= state.plan.days[1]:
@@ -382,6 +387,7 @@ def _flat(batch: Batch, state: BatchState | None) -> dict[str, object]:
         "finish": progress.finish.isoformat() if progress and progress.finish else None,
         "moved_days": progress.moved if progress else None,
         "days_lost_out_of_range": round(sum(spell.cost for spell in progress.spells), 2) if progress else None,
+        "days_undone_since_finished": round(state.undone, 2) if state else None,
         "last_check": state.last_check.isoformat() if state and state.last_check else None,
         "last_finding": state.last_finding if state else None,
         "next_check": state.next_check.isoformat() if state else None,

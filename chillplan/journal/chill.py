@@ -18,6 +18,7 @@ __all__ = [
     "PhasePlan",
     "PhaseProgress",
     "Spell",
+    "cold_left",
     "filled_between",
     "ledger_of",
     "phase_progress",
@@ -100,6 +101,9 @@ class PhaseProgress(NamedTuple):
     planned : datetime.date
         When the high end would have been reached had every day counted.
     spells : tuple of Spell
+    left : float
+        Days done less what warm days undid since, those after the phase was complete too: finished seed kept warm falls
+        asleep again. [day]
     """
 
     elapsed: int
@@ -113,6 +117,7 @@ class PhaseProgress(NamedTuple):
     if_so: date | None
     planned: date
     spells: tuple[Spell, ...]
+    left: float
 
     @property
     def moved(self) -> int | None:
@@ -264,7 +269,26 @@ def phase_progress(plan: PhasePlan, started_on: date, ledger: Ledger, spells: bo
         _date(ledger.first + reached[1], high - done, pace, today),
         started_on + timedelta(days=math.ceil(plan.days[1])),
         _spells(plan, ledger, begin) if spells else (),
+        cold_left(ledger, started_on, 0.0),
     )
+
+
+def cold_left(ledger: Ledger, since: date, had: float) -> float:
+    """Days of a phase that are left at the end of a ledger.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    since : datetime.date
+    had : float
+        Days done by then. [day]
+    """
+    begin = min(max(since.toordinal() - ledger.first, 0), len(ledger.gains))
+    if ledger.undone[-1] == ledger.undone[begin]:
+        return had + ledger.total[-1] - ledger.total[begin]
+    for gain in ledger.gains[begin:]:
+        had = max(0.0, had + gain)
+    return had
 
 
 def _walked(gains: list[float], needed: float) -> list[float]:

@@ -13,6 +13,7 @@ from chillplan.journal.chill import (
     Ledger,
     PhasePlan,
     PhaseProgress,
+    cold_left,
     filled_between,
     ledger_of,
     phase_progress,
@@ -58,6 +59,14 @@ class DueItem(NamedTuple):
     urgent: bool = False
 
 
+class _Found(NamedTuple):
+    """A phase of a batch: how far it is while it runs, and what warm days undid of it once it was complete."""
+
+    plan: PhasePlan
+    progress: PhaseProgress | None
+    undone: float
+
+
 class BatchState(NamedTuple):
     """An open batch with its running phase and its last check.
 
@@ -75,6 +84,10 @@ class BatchState(NamedTuple):
     last_check : datetime.date or None
     last_finding : str or None
     next_check, started_on : datetime.date
+    fading : PhasePlan or None
+        The complete cold phase of which warm days have undone a day or more since.
+    undone : float
+        So much. [day]
     """
 
     number: int
@@ -90,6 +103,8 @@ class BatchState(NamedTuple):
     last_finding: str | None
     next_check: date
     started_on: date
+    fading: PhasePlan | None = None
+    undone: float = 0.0
 
     @property
     def code(self) -> str:
@@ -100,13 +115,16 @@ class BatchState(NamedTuple):
 _OPEN = """
 SELECT b.id, b.label, b.place, b.set_temperature, b.started_on, b.plant_out, b.check_every, l.species,
        t.kind, t.started_on AS phase_started, t.days_low, t.days_high, t.temperature_low, t.temperature_high,
-       t.zero_low, t.full_low, t.full_high, t.zero_high, t.reversal,
+       t.zero_low, t.full_low, t.full_high, t.zero_high, t.reversal, t.ended_on,
        (SELECT n.kind FROM treatments n WHERE n.batch = b.id AND n.started_on IS NULL AND n.days_high IS NOT NULL
         ORDER BY n.position LIMIT 1) AS following,
        c.date AS checked, c.finding
 FROM batches b JOIN lots l ON l.id = b.lot
-LEFT JOIN treatments t ON t.id = (SELECT r.id FROM treatments r WHERE r.batch = b.id AND r.started_on IS NOT NULL
-    AND r.ended_on IS NULL AND r.days_high IS NOT NULL ORDER BY r.position LIMIT 1)
+LEFT JOIN treatments t ON t.id = coalesce((SELECT r.id FROM treatments r WHERE r.batch = b.id
+    AND r.started_on IS NOT NULL AND r.ended_on IS NULL AND r.days_high IS NOT NULL ORDER BY r.position LIMIT 1),
+    (SELECT f.id FROM treatments f WHERE f.batch = b.id AND f.days_high IS NOT NULL AND f.ended_on IS NOT NULL
+    AND f.kind = 'cold' AND f.position = (SELECT max(m.position) FROM treatments m WHERE m.batch = b.id
+    AND m.days_high IS NOT NULL)))
 LEFT JOIN checks c ON c.id = (SELECT k.id FROM checks k WHERE k.batch = b.id ORDER BY k.date DESC, k.id DESC LIMIT 1)
 WHERE b.closed_on IS NULL
 """
@@ -159,31 +177,41 @@ def due_items(journal: Journal, today: date, days: int = 7, looking_day: int | N
 
 def _progress_reader(
     journal: Journal, rows: list[sqlite3.Row], today: date, spells: bool
-) -> Callable[[sqlite3.Row], tuple[PhasePlan, PhaseProgress] | None]:
-    """A function from a row to its progress; batches that run alike share the ledger and the sum."""
-    starts = [row["phase_started"] for row in rows if row["phase_started"]]
+) -> Callable[[sqlite3.Row], _Found | None]:
+    """A function from a row to its phase; batches that run alike share the ledger and the sum."""
+    starts = [row["ended_on"] or row["phase_started"] for row in rows if row["phase_started"]]
     first = min(date.fromisoformat(min(starts)), today) if starts else today
     means = place_means(journal, first) if starts else {}
     between = {place: filled_between(days) for place, days in means.items()}
     ledgers: dict[tuple[object, ...], Ledger] = {}
-    known: dict[tuple[object, ...], tuple[PhasePlan, PhaseProgress]] = {}
+    known: dict[tuple[object, ...], _Found] = {}
 
-    def progress_of(row: sqlite3.Row) -> tuple[PhasePlan, PhaseProgress] | None:
+    def progress_of(row: sqlite3.Row) -> _Found | None:
         if row["phase_started"] is None:
             return None
         place, setting = row["place"], row["set_temperature"]
-        key = (place, setting, *row[8:19])
+        key = (place, setting, *row[8:20])
         if key not in known:
             plan = plan_of(row)
             kind = (place, setting, plan.response, plan.reversal)
             if kind not in ledgers:
                 days = means.get(place, {}), between.get(place, {})
                 ledgers[kind] = ledger_of(plan.response, plan.reversal, first, today, *days, setting)
-            started = date.fromisoformat(row["phase_started"])
-            known[key] = plan, phase_progress(plan, started, ledgers[kind], spells)
+            known[key] = _found(row, plan, ledgers[kind], spells)
         return known[key]
 
     return progress_of
+
+
+def _found(row: sqlite3.Row, plan: PhasePlan, ledger: Ledger, spells: bool) -> _Found:
+    """A phase that runs, or one that was ended: taken for complete then, and to lie since where it lies now."""
+    needed = plan.days[1]
+    if row["ended_on"] is not None:
+        left = cold_left(ledger, date.fromisoformat(row["ended_on"]), needed)
+        return _Found(plan, None, max(0.0, needed - left))
+    progress = phase_progress(plan, date.fromisoformat(row["phase_started"]), ledger, spells)
+    complete = plan.kind == "cold" and progress.done >= needed
+    return _Found(plan, progress, max(0.0, needed - progress.left) if complete else 0.0)
 
 
 def plan_of(row: sqlite3.Row) -> PhasePlan:
@@ -202,11 +230,10 @@ def plan_of(row: sqlite3.Row) -> PhasePlan:
     )
 
 
-def _state(
-    row: sqlite3.Row, progress_of: Callable[[sqlite3.Row], tuple[PhasePlan, PhaseProgress] | None]
-) -> BatchState:
+def _state(row: sqlite3.Row, progress_of: Callable[[sqlite3.Row], _Found | None]) -> BatchState:
     found = progress_of(row)
-    plan, progress = found or (None, None)
+    progress = found.progress if found else None
+    plan = found.plan if found and progress else None
     share = progress.done / plan.days[1] if plan and progress and plan.days[1] > 0 else math.nan
     since = date.fromisoformat(row["checked"] or row["started_on"])
     return BatchState(
@@ -214,7 +241,7 @@ def _state(
         row["species"],
         row["label"],
         row["place"],
-        row["kind"] or "",
+        row["kind"] if plan else "",
         progress,
         plan,
         row["following"] or "",
@@ -223,6 +250,8 @@ def _state(
         row["finding"],
         since + timedelta(days=check_interval(share, row["finding"], row["check_every"])),
         date.fromisoformat(row["started_on"]),
+        found.plan if found and found.undone >= 1.0 else None,
+        found.undone if found else 0.0,
     )
 
 
@@ -246,6 +275,13 @@ def _of_batch(state: BatchState, today: date, horizon: date) -> Iterator[DueItem
         then = f"begin {state.following}" if state.following else "sow, or hold near freezing until it can be sown"
         done = f"{progress.done:.0f} of {plan.days[1]:.0f} {state.phase} days done"
         yield DueItem(progress.finish, code, species, f"{state.phase} is done: {then}", done)
+    if state.fading is not None:
+        again = (
+            f"{state.undone:.0f} of {state.fading.days[1]:.0f} cold days undone since it was finished, in {state.place}"
+        )
+        yield DueItem(
+            today, code, species, "put it back in the cold, or sow it: it falls asleep again", again, urgent=True
+        )
     if state.plant_out is not None and not state.following and state.plant_out <= horizon:
         yield DueItem(state.plant_out, code, species, "plant out", f"planned for {state.plant_out}")
     if state.last_finding == "sprouted" and state.last_check is not None:

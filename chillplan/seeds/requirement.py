@@ -36,6 +36,7 @@ __all__ = [
     "needs_of_lot",
     "results_of",
     "rising",
+    "share_ready",
     "spread",
 ]
 
@@ -52,6 +53,8 @@ NOISE = 0.2
 """Standard deviation of a trial's share around that of its lot. Our choice. [-]"""
 WORKED, FAILED = 0.8, 0.1
 """What a length is taken to have brought up where a source says only that it worked, or did not. Our choice. [-]"""
+SLIGHT = 0.1
+"""Seeds that all need the same are taken to differ by so much. [day]"""
 LEAST_COUNT = 0.2
 """A day at the temperature of a trial counts at least this much, however cold. Our choice. [-]"""
 
@@ -157,6 +160,12 @@ def lot_span(phase: Phase) -> tuple[float, float]:
     lot = lot_of(replace(phase, factor=1.0))
     low, high = phase.days if lot is None else lot.span
     return phase.factor * low, phase.factor * high
+
+
+def share_ready(phase: Phase, days: float) -> float:
+    """Share of the viable seed that is ready after days of a phase that count in full. [-]"""
+    low, high = lot_span(phase)
+    return float(ndtr((days - (low + high) / 2.0) * 2.0 * TENTH / max(high - low, SLIGHT)))
 
 
 def lot_needing(recipe: Recipe, deviations: float) -> Recipe:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -267,3 +268,15 @@ def test_a_phase_ended_early_is_told(begun: Run) -> None:
     assert "Its cold phase has 3 of 56 to 120 days" in out and "batch undo" in out
     begun("batch", "undo", today="2026-12-04")
     assert "Its cold phase has" not in begun("batch", "next", "B1", today="2027-03-20")[1]
+
+
+def test_a_finished_batch_kept_warm_says_what_is_ready_now(run: Run) -> None:
+    run("batch", "start", "Cornus florida", "--seeds", "100", today="2026-09-01")
+    run("batch", "next", "B1", "--place", "windowsill", "--set", "18", today="2027-01-01")
+    assert "asleep" not in run("batch", "list", "B1", today="2027-01-01")[1]
+    out = run("batch", "list", "B1", today="2027-01-31")[1]
+    assert "kept warm since its cold was complete: 21 days of it undone; about " in out
+    now, then = (int(part) for part in re.findall(r"(\d+)%", out.split("about ")[1])[:2])
+    assert 20 < now < then <= 100
+    assert "fallen asleep again: sow it now, or give it 21 more days of cold" in out
+    assert json.loads(run("batch", "list", "--format", "json", today="2027-01-31")[1])

@@ -7,13 +7,15 @@ from datetime import date, datetime, timedelta
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.special import ndtr, ndtri
 
 from chillplan.journal.chill import PhasePlan, PhaseProgress, filled_between, ledger_of, phase_progress, place_means
 from chillplan.journal.entries import add_readings
 from chillplan.journal.records import Reading
 from chillplan.journal.store import Journal
-from chillplan.seasons.response import response_share
+from chillplan.seasons.response import REVERSAL_LOSS, response_share
 from chillplan.seeds.recipe import COLD_RESPONSE, REVERSAL_TEMPERATURE
+from chillplan.seeds.requirement import RULE
 from tests.journal.samples import NOW
 
 RESPONSE = (-2.0, 1.0, 7.0, 12.0)
@@ -148,3 +150,31 @@ def test_a_finished_phase_keeps_the_day_on_which_it_was_done() -> None:
     lost = progress([4.0] * 20 + [25.0] + [4.0] * 120)
     assert (lost.finish, lost.moved) == (START + timedelta(92), 2)
     assert progress([4.0] * 90 + [25.0] * 5 + [4.0] * 9).finish == START + timedelta(90)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "within"),
+    [
+        (0.78, 0.55, 0.05),  # Pinus koraiensis, a month at 5 °C and at 15 °C; abstract read
+        (0.83, 0.53, 0.12),  # the same pine, finished seed before and after; figures as given to us
+    ],
+)
+def test_a_month_at_15_degrees_sends_finished_seed_back_to_sleep_as_published(
+    before: float, after: float, within: float
+) -> None:
+    plan = PLAN._replace(reversal=REVERSAL_TEMPERATURE)
+    means = {START.toordinal() + day: 4.0 if day < 90 else 15.0 for day in range(120)}
+    found = progress_on(plan, START + timedelta(120), means, {})
+    undone = found.done - found.left
+    assert undone == pytest.approx(30 * REVERSAL_LOSS)
+    lot = RULE.lot(60.0, 60.0, deep=False)
+    ready = float(ndtr(ndtri(before) - undone / lot.spread))
+    assert ready == pytest.approx(after, abs=within)
+
+
+def test_cold_that_is_more_than_enough_is_lost_first_and_what_is_lost_can_be_made_good() -> None:
+    kept = progress([4.0] * 120 + [25.0] * 10)
+    assert (kept.done, kept.left) == (pytest.approx(120.0), pytest.approx(113.0))
+    again = progress([4.0] * 90 + [25.0] * 10 + [4.0] * 7)
+    assert again.left == pytest.approx(90.0)
+    assert again.finish == START + timedelta(90)

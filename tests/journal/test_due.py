@@ -132,3 +132,37 @@ def test_all_is_looked_at_on_one_day_a_week_but_mould_does_not_wait(journal: Jou
     add_check(journal, "B2", "mould", NOW, day=date(2026, 12, 6))
     looks = [item.on for item in due_items(journal, date(2026, 12, 7), looking_day=6) if "look" in item.action]
     assert looks == [date(2026, 12, 8), date(2026, 12, 13)]
+
+
+AGAIN = "put it back in the cold, or sow it: it falls asleep again"
+
+
+def test_a_finished_batch_in_a_warm_place_asks_for_the_cold(journal: Journal) -> None:
+    start_batch(journal, a_batch(plant_out=None), NOW)
+    finished = START + timedelta(days=int(COLD.days[1])) if COLD.days else START
+    moved = datetime.combine(finished, NOW.time())
+    next_phase(journal, "B1", moved, finished, "windowsill", 21.0)
+    assert AGAIN not in {action for _, _, action in told(journal, finished)}
+    later = finished + timedelta(days=30)
+    (item,) = [item for item in due_items(journal, later) if item.action == AGAIN]
+    assert item.urgent and item.on == later
+    assert item.reason == f"21 of {COLD.days[1]:.0f} cold days undone since it was finished, in windowsill"
+    (state,) = batch_states(journal, later)
+    assert (state.phase, state.progress) == ("", None)
+    assert state.undone == pytest.approx(21.0)
+
+
+def test_a_finished_batch_that_stays_cold_loses_nothing(journal: Journal) -> None:
+    start_batch(journal, a_batch(plant_out=None), NOW)
+    finished = START + timedelta(days=int(COLD.days[1])) if COLD.days else START
+    next_phase(journal, "B1", datetime.combine(finished, NOW.time()), finished)
+    assert AGAIN not in {action for _, _, action in told(journal, finished + timedelta(60))}
+
+
+def test_a_refrigerator_that_fails_after_the_cold_is_told_too(journal: Journal) -> None:
+    start_batch(journal, a_batch(plant_out=None), NOW)
+    finished = START + timedelta(days=int(COLD.days[1])) if COLD.days else START
+    readings = [Reading(datetime.combine(finished + timedelta(day), NOW.time()), 21.0) for day in range(10)]
+    add_readings(journal, "fridge", readings, datetime.combine(finished + timedelta(10), NOW.time()))
+    (state,) = batch_states(journal, finished + timedelta(10))
+    assert state.undone == pytest.approx(7.0) and state.phase == "cold"
