@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import base64
-import json
-from html import escape
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from markupsafe import Markup
 
 from chillplan.report.map_frame import NO_ANSWER, Frame, frame_of, png_of
 from chillplan.report.map_layers import VERDICT_LOOKS, Layer, Panel, layers_of, panels_of
-from chillplan.report.markup import drawing_library, text
+from chillplan.report.markup import drawing_library, embedded_json, environment
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -57,28 +56,21 @@ def map_html(data: xr.Dataset) -> str:
         "panels": panels,
     }
     room = files("chillplan.report")
-    style, script = (room.joinpath(f"map_page.{kind}").read_text(encoding="utf-8") for kind in ("css", "js"))
-    packed = json.dumps(said, allow_nan=False, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
-    coarse = frame.pick is not None and frame.pick.size < frame.longitude.size
-    return (
-        f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{HEADING}</title>\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1"><link rel="icon" href="data:,">\n'
-        f"<style>{style}</style></head><body>\n<h1>{HEADING}</h1>\n"
-        f"<p>{_sentence(data, 'comment')}</p>\n"
-        '<noscript><p class="warn">The map is drawn by a script inside this page; your browser does not run scripts. '
-        "The table below needs none.</p></noscript>\n"
-        '<form class="choices" autocomplete="off"></form>\n'
-        '<figure><h2 id="title" aria-live="polite"></h2><div id="map" role="img" aria-labelledby="title key"></div>\n'
-        '<figcaption><ul id="key" class="key"></ul><p id="note"></p>'
-        f"{'<p>The picture is coarser than the map.</p>' if coarse else ''}</figcaption></figure>\n"
-        f"{_table(data)}\n"
-        f'<p class="origin">Made from: {_sentence(data, "source")}</p>\n<script>{drawing_library()}</script>\n'
-        f"<script>const map = {packed};\n{script}</script></body></html>\n"
+    style, script = (Markup((room / f"map_page.{kind}").read_text(encoding="utf-8")) for kind in ("css", "js"))
+    heads, rows = _shares(data)
+    page = environment("chillplan.report").get_template("map.html.jinja")
+    return page.render(
+        heading=HEADING,
+        style=style,
+        comment=data.attrs.get("comment", ""),
+        source=data.attrs.get("source", ""),
+        coarse=frame.pick is not None and frame.pick.size < frame.longitude.size,
+        heads=heads,
+        rows=rows,
+        library=Markup(drawing_library()),
+        map=Markup(embedded_json(said)),
+        script=script,
     )
-
-
-def _sentence(data: xr.Dataset, name: str) -> str:
-    return text(str(data.attrs.get(name, "")))
 
 
 def _on(data: xr.Dataset, layer: Layer) -> list[str]:
@@ -136,8 +128,8 @@ def _packed(panel: Panel, frame: Frame, pointed: bool) -> dict[str, Any]:
     return result
 
 
-def _table(data: xr.Dataset) -> str:
-    """Share of the places by verdict, for readers who do not see the map."""
+def _shares(data: xr.Dataset) -> tuple[list[str], list[tuple[str, list[float]]]]:
+    """Share of the places by verdict, for readers who do not see the map: verdicts, then a name and shares a row."""
     heads, rows = [name.split(":")[0] for _, name in VERDICT_LOOKS.values()], []
     for species in data["species"].values:
         for period in data["period"].values:
@@ -148,17 +140,6 @@ def _table(data: xr.Dataset) -> str:
                 names = [str(species)]
                 names += [str(period)] if data.sizes["period"] > 1 else []
                 names += [f"{float(warming):+g} °C"] if data.sizes["warming"] > 1 else []
-                rows.append((", ".join(names), counts))
-    used = [at for at in range(len(heads)) if any(counts[at] for _, counts in rows)]
-    head = "".join(f'<th scope="col">{escape(heads[at])}</th>' for at in used)
-    body = "".join(
-        f'<tr><th scope="row">{text(name)}</th>'
-        + "".join(f"<td>{100 * counts[at]:.0f}&nbsp;%</td>" for at in used)
-        + "</tr>"
-        for name, counts in rows
-    )
-    return (
-        '<h2 id="shares">Share of the places by verdict</h2>'
-        '<div class="scroll" tabindex="0" role="region" aria-labelledby="shares"><table>'
-        f'<thead><tr><th scope="col">Species</th>{head}</tr></thead><tbody>{body}</tbody></table></div>'
-    )
+                rows.append((", ".join(names), counts.tolist()))
+    used = [at for at in range(len(heads)) if any(shares[at] for _, shares in rows)]
+    return [heads[at] for at in used], [(name, [shares[at] for at in used]) for name, shares in rows]

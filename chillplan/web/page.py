@@ -4,25 +4,20 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import json
 from importlib.resources import files
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from chillplan.advice.result import Plan
 from chillplan.data_files import data_path
 from chillplan.report.contract import season_label
+from chillplan.report.markup import embedded_json, environment
 from chillplan.report.page import INVENTED, place_words, report_sections
 from chillplan.report.provenance import Source, what_if
 from chillplan.report.reader import Reader
 
-__all__ = ["embedded_json", "page_html"]
-
-ENVIRONMENT = Environment(
-    loader=PackageLoader("chillplan.web"), autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True
-)
+__all__ = ["page_html"]
 
 
 def page_html(plan: Plan, source: Source, reader: Reader, facts: dict[str, Any], served: bool = False) -> str:
@@ -48,25 +43,24 @@ def page_html(plan: Plan, source: Source, reader: Reader, facts: dict[str, Any],
     banners = [INVENTED] if source.invented else []
     if plan.warming:
         banners.append(what_if(plan.warming, reader))
-    return ENVIRONMENT.get_template("page.html.jinja").render(
-        american=reader.units.us,
-        policy=_policy((page, drawing, library), served),
-        served=served,
-        title=f"{plan.site.name}, season {season_label(plan.season)}",
-        place=place_words(plan.site, reader),
-        style=Markup(_own("report", "page.css") + _own("web", "app/page.css")),
-        banners=banners,
-        sections=[(name, words, Markup(body)) for name, words, body in report_sections(plan, source, reader)],
-        facts=Markup(embedded_json(facts)),
-        page=Markup(page),
-        library=Markup(library),
-        drawing=Markup(drawing),
+    return (
+        environment("chillplan.web")
+        .get_template("page.html.jinja")
+        .render(
+            american=reader.units.us,
+            policy=_policy((page, drawing, library), served),
+            served=served,
+            title=f"{plan.site.name}, season {season_label(plan.season)}",
+            place=place_words(plan.site, reader),
+            style=Markup(_own("report", "page.css") + _own("web", "app/page.css")),
+            banners=banners,
+            sections=report_sections(plan, source, reader),
+            facts=Markup(embedded_json(facts)),
+            page=Markup(page),
+            library=Markup(library),
+            drawing=Markup(drawing),
+        )
     )
-
-
-def embedded_json(content: dict[str, Any]) -> str:
-    """JSON that cannot end the script element it stands in, nor begin a comment there."""
-    return json.dumps(content, ensure_ascii=False, separators=(",", ":"), allow_nan=False).replace("<", "\\u003c")
 
 
 def _script(text: str) -> str:

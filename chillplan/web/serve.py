@@ -35,7 +35,7 @@ def page_app(html: str, name: str, code: str):  # type: ignore[no-untyped-def]
     from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
     from starlette.routing import Route
 
-    from chillplan.web.page import ENVIRONMENT
+    from chillplan.report.markup import environment
 
     opened: list[str] = []
     wrong: list[bytes] = []
@@ -48,7 +48,11 @@ def page_app(html: str, name: str, code: str):  # type: ignore[no-untyped-def]
     async def door(request: Request) -> Response:
         if may(request):
             return RedirectResponse("page", status_code=303)
-        text = ENVIRONMENT.get_template("door.html.jinja").render(shut=bool(opened) or len(wrong) >= MOST_TRIES)
+        text = (
+            environment("chillplan.web")
+            .get_template("door.html.jinja")
+            .render(shut=bool(opened) or len(wrong) >= MOST_TRIES)
+        )
         return HTMLResponse(text, headers=quiet)
 
     async def enter(request: Request) -> Response:

@@ -19,11 +19,12 @@ from pypdf import PdfReader
 from chillplan.advice.result import Plan
 from chillplan.data_files import data_path
 from chillplan.report.contract import plan_json
+from chillplan.report.markup import embedded_json
 from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader, reader_for
 from chillplan.seasons.chance import percentiles
 from chillplan.web.facts import page_facts
-from chillplan.web.page import embedded_json, page_html
+from chillplan.web.page import page_html
 from tests.web.conftest import PLANNED, facts_of, written
 from tests.web.hand import DESK, PHONE, hand, needs_browser
 
