@@ -11,7 +11,17 @@ from chillplan.advice.wording import coat_words, number_range, phase_words
 from chillplan.seasons.cut import season_start
 from chillplan.seeds.recipe import Recipe, Species
 
-__all__ = ["CHECK_DAYS", "IndoorDates", "coat_days", "count_back", "date_of", "depth_words", "indoor_days", "weekly"]
+__all__ = [
+    "CHECK_DAYS",
+    "IndoorDates",
+    "coat_days",
+    "count_back",
+    "count_on",
+    "date_of",
+    "depth_words",
+    "indoor_days",
+    "weekly",
+]
 
 CHECK_DAYS = 7  # weekly looks for mould, drying and sprouts; common practice, no source
 LATE_SHARE = 2.0 / 3.0  # from here on look every 2 to 3 days; common practice, no source
@@ -76,6 +86,33 @@ def count_back(species: Species, recipe: Recipe, plant_out: date) -> IndoorDates
     depth = depth_words(species)
     steps.append(Step(plant_out, plant_out, "plant out", f"plant out, {depth}"))
     return IndoorDates(prepare, into_cold, weekly(first_phase, plant_out), tuple(steps))
+
+
+def count_on(species: Species, recipe: Recipe, begin: date, plant_out: date) -> IndoorDates:
+    """Count every step on from the day on which fresh seed is there; its last phase lasts until it is planted out.
+
+    Parameters
+    ----------
+    species : Species
+    recipe : Recipe
+    begin, plant_out : datetime.date
+        Far enough apart for the whole recipe.
+    """
+    steps = []
+    day = begin + timedelta(days=coat_days(recipe))
+    if recipe.coat:
+        steps.append(Step(begin, day, "coat", "; then ".join(coat_words(step) for step in recipe.coat)))
+    phases = [phase for phase in recipe.phases if phase.days[1] > 0]
+    first_phase, into_cold = day, None
+    for phase in phases:
+        end = plant_out if phase is phases[-1] else day + timedelta(days=math.ceil(phase.days[1]))
+        where = "into the refrigerator" if phase.kind == "cold" else "keep warm indoors"
+        stays = "; it stays there until planting out" if end == plant_out else ""
+        steps.append(Step(day, end, f"{phase.kind} phase", f"{where}, {phase_words(phase)}{stays}"))
+        into_cold = day if phase.kind == "cold" and into_cold is None else into_cold
+        day = end
+    steps.append(Step(plant_out, plant_out, "plant out", f"plant out, {depth_words(species)}"))
+    return IndoorDates(begin, into_cold, weekly(first_phase, plant_out), tuple(steps))
 
 
 def depth_words(species: Species) -> str:

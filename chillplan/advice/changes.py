@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from chillplan.advice.outlook import STARTS, percentiles_of
+from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.rules import waits_for_cool_ground
 from chillplan.advice.verdict import Decision, Judge, decide
 from chillplan.advice.wording import verdict_words, winters_words
@@ -181,8 +181,8 @@ def _chill_short(judge: Judge, decision: Decision) -> str:
     cold = [phase for phase in case.recipe.phases if phase.kind == "cold"]
     if len(cold) != 1 or case.recipe.phases[0].kind == "warm":
         return ""
-    start = int(STARTS[case.autumn.best])
-    chill = judge.winters.gain(cold[0].response)[start:DAYS].sum(axis=0)
+    start, lead = case.day(case.autumn.best), judge.winters.lead
+    chill = judge.winters.gain(cold[0].response)[start + lead : DAYS + lead].sum(axis=0)
     poor, median, _ = percentiles_of(chill)
     need = cold[0].days[1]
     if poor >= need:
@@ -207,15 +207,15 @@ def _other_dates(judge: Judge, decision: Decision) -> str:
     case = decision.case
     good = (case.fates.share_up >= judge.target).sum(axis=1)
     winters = case.fates.share_up.shape[1]
-    best = int(STARTS[case.autumn.best])
+    best = case.day(case.autumn.best)
     waits = waits_for_cool_ground(case.species, case.recipe)
     parts = []
     for words, day in (("earlier", best - SHIFT), ("later", best + SHIFT)):
-        if STARTS[0] <= day <= STARTS[-1]:
-            place = int(np.searchsorted(STARTS, day))
+        if max(int(case.starts[0]), judge.seed(case.species).ready) <= day <= case.starts[-1]:
+            place = int(np.searchsorted(case.starts, day))
             count = int(good[place])
             if count != case.autumn.good:
-                warm = ", in ground still warm," if waits and not judge.ease.cool[place] else ""
+                warm = ", in ground still warm," if waits and not judge.is_cool(day) else ""
                 parts.append(f"two weeks {words}{warm} {winters_words(count, winters)}")
     if not parts:
         return ""

@@ -6,13 +6,14 @@ How seed fares is asked of `Sowings`. The last axis of every array is the place;
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.rules import (
-    SPRING,
+    LAST_AUTUMN_START,
+    STARTS,
     Windows,
     at_position,
     autumn_dates,
@@ -73,6 +74,10 @@ class Sowings:
     finished : callable
         For sowing on a candidate date and planting on a day: whether each winter is good, and the share up, shape
         (season, ...).
+    starts : numpy.ndarray of int32, shape (start,)
+        The candidate dates; negative before the season's first day. [day]
+    there : numpy.ndarray of bool, shape (start,), or None
+        Dates on which the seed is ripe; None where that is left open.
     """
 
     winters: int
@@ -88,6 +93,12 @@ class Sowings:
     left: Callable[[BoolArray], tuple[IntArray, FloatArray]]
     lying: Callable[[IntArray, BoolArray], tuple[FloatArray, FloatArray]]
     finished: Callable[[IntArray, IntArray, BoolArray], tuple[BoolArray, FloatArray]]
+    starts: NDArray[np.int32] = field(default_factory=STARTS.copy)
+    there: BoolArray | None = None
+
+    def among(self, dates: BoolArray) -> BoolArray:
+        """Of some candidate dates those on which the seed is there."""
+        return dates if self.there is None else dates & upright(self.there, dates.ndim)
 
     def planting_from(self, earliest: IntArray | int = 0) -> IntArray:
         """Position among `plantings` of the best day of those from one on, shape (...,)."""
@@ -161,10 +172,10 @@ def ways_of(species: Species, recipe: Recipe, at: Sowings) -> Ways:
     recipe : Recipe
     at : Sowings
     """
-    dates = autumn_dates(at.cool, waits_for_cool_ground(species, recipe))
-    in_spring = np.broadcast_to(upright(SPRING, dates.ndim), dates.shape)
-    autumn = best_window(*at.sown, at.winters, at.accept, dates, at.workable)
-    spring = best_window(*at.sown, at.winters, at.accept, in_spring, at.workable)
+    dates = at.among(autumn_dates(at.among(at.cool), waits_for_cool_ground(species, recipe), at.starts))
+    in_spring = at.among(np.broadcast_to(upright(at.starts > LAST_AUTUMN_START, dates.ndim), dates.shape))
+    autumn = best_window(*at.sown, at.winters, at.accept, dates, at.workable, at.starts)
+    spring = best_window(*at.sown, at.winters, at.accept, in_spring, at.workable, at.starts)
     planting = at.planting_from()
     indoors_good = at_position(np.asarray(at.planted[0]), planting)
     indoors = enough(indoors_good, at.winters, at.accept)
@@ -188,7 +199,7 @@ def _second(at: Sowings, dates: BoolArray, autumn: Windows, wanted: BoolArray) -
     """Windows of seed left for two winters, where they are asked for; never met elsewhere."""
     if not wanted.any() or at.followed == 0:
         return autumn._replace(meets=np.zeros_like(autumn.meets))
-    found = best_window(*at.left(wanted), at.followed, at.accept, dates, at.workable)
+    found = best_window(*at.left(wanted), at.followed, at.accept, dates, at.workable, at.starts)
     return found._replace(meets=found.meets & wanted)
 
 
@@ -206,10 +217,10 @@ def _begun(recipe: Recipe, at: Sowings, best: IntArray, planting: IntArray, want
     wanted : numpy.ndarray of bool, shape (...,)
     """
     planted = at.day_of(planting)
-    first, last = begin_window(best, at.cool, recipe)
+    first, last = begin_window(best, at.among(at.cool), recipe, at.starts)
     none = np.zeros(wanted.shape, dtype=int)
     nowhere = Begun(none > 0, none, first, last, planted)
-    wanted = wanted & can_be_lifted(at.workable, at.lift)
+    wanted = wanted & can_be_lifted(at.workable, at.lift, at.starts)
     if not top_up_wanted(recipe) or not wanted.any():
         return nowhere
     most = most_owed(recipe)

@@ -9,10 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.rules import (
-    AUTUMN,
     COOL_GROUND,
     LAST_AUTUMN_START,
-    SPRING,
     STARTS,
     WORKABLE_SNOW,
     WORKABLE_TEMPERATURE,
@@ -32,8 +30,6 @@ from chillplan.seeds.simulate import FATES, Fates, fates_of, open_share, simulat
 from chillplan.seeds.two_winters import TwoWinters
 
 __all__ = [
-    "AUTUMN",
-    "SPRING",
     "STARTS",
     "Ease",
     "Spring",
@@ -76,7 +72,7 @@ class Window:
     Attributes
     ----------
     first, last, best : int
-        Positions in `STARTS`.
+        Positions among the candidate dates.
     good : int
         Good winters at the best date.
     meets : bool
@@ -213,7 +209,8 @@ def planted_out(winters: TwoWinters, species: Species, recipe: Recipe, days: NDA
 
 def chill_after(winters: TwoWinters, start: int) -> FloatArray:
     """Effective chill between a sowing and the season's end; shape (season,). [day]"""
-    return np.asarray(winters.gain(COLD_RESPONSE)[start:DAYS].sum(axis=0))
+    first, last = start + winters.lead, DAYS + winters.lead
+    return np.asarray(winters.gain(COLD_RESPONSE)[first:last].sum(axis=0))
 
 
 def owed_at(winters: TwoWinters, species: Species, recipe: Recipe, start: int, lift: int) -> FloatArray:
@@ -225,11 +222,11 @@ def owed_at(winters: TwoWinters, species: Species, recipe: Recipe, start: int, l
     seasons = winters.temperature.shape[1]
     ready: NDArray[np.int32] = np.full(seasons, start, dtype=np.int32)
     if before:
-        demanding = [replace(phase, days=(phase.days[1], phase.days[1]), stated=None) for phase in before]
+        demanding = [replace(phase, days=(phase.days[1], phase.days[1]), stated=None, done=0.0) for phase in before]
         passage = simulate(winters, demanding, species.germination, np.array([start], dtype=np.int32))
         ready = passage.phase_done[-1][-1, 0] + 1
     gain = winters.gain(last.response)
-    days = np.arange(gain.shape[0])[:, None]
+    days = np.arange(gain.shape[0])[:, None] - winters.lead
     gathered = np.where((days >= ready) & (days < lift), gain, 0.0).sum(axis=0)
     return np.where(ready >= min(lift, NEVER), np.nan, np.maximum(last.days[1] - gathered, 0.0))
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Literal
 
@@ -12,13 +12,13 @@ from chillplan.advice.cautions import cautions_for
 from chillplan.advice.chances import members_of, possibilities, sides_of
 from chillplan.advice.changes import Elsewhere, changes_of, try_scenarios, wants_changes
 from chillplan.advice.edges import hangs_on, turns
-from chillplan.advice.outlook import STARTS, ease_of, percentiles_of
+from chillplan.advice.outlook import ease_of, percentiles_of
 from chillplan.advice.reasons import reason_of
 from chillplan.advice.rests_on import rests_on
 from chillplan.advice.result import ByDate, Fridge, Plan, SpeciesAdvice
 from chillplan.advice.tasks import tasks_of
 from chillplan.advice.top_up import lift_day
-from chillplan.advice.verdict import Decision, Judge, decide
+from chillplan.advice.verdict import Case, Decision, Judge, SeedAt, decide
 from chillplan.advice.ways import When, begun_way, fridge_way, outdoor_way, second_spring_way, spring_way, top_up_way
 from chillplan.advice.wording import winters_words
 from chillplan.errors import InputError
@@ -30,7 +30,7 @@ from chillplan.seeds.recipe import Species
 from chillplan.seeds.two_winters import two_winters
 from chillplan.site import Site
 
-__all__ = ["Request", "default_season", "error_of", "make_plan", "plant_out_index"]
+__all__ = ["Request", "default_season", "error_of", "make_plan", "plant_out_index", "season_asked"]
 
 THIN = 10  # fewer winters make a thin verdict
 LAST_PLANNING_DAY = 240  # later in a season than this, the next one is planned
@@ -53,6 +53,8 @@ class Request:
         [°C]
     changes : {'near', 'all', 'none'}
         Verdicts for which to show what would change them: those near the line, all or none.
+    seeds : mapping of str to SeedAt
+        When the seed of a species is there, by its name; where nothing is said it is there all season.
     """
 
     today: date
@@ -62,6 +64,7 @@ class Request:
     plant_out: date | None = None
     warming: float = 0.0
     changes: Literal["near", "all", "none"] = "near"
+    seeds: Mapping[str, SeedAt] = field(default_factory=dict)
 
 
 def default_season(today: date, southern: bool) -> int:
@@ -118,7 +121,7 @@ def make_plan(
         If the plant-out date does not fit, or the season is over.
     """
     southern = seasons.southern
-    season = _season_asked(request, southern)
+    season = season_asked(request, southern)
     ground = ground_of(seasons, site, request.warming)
     winters = winters_of(seasons, ground, request.warming)
     judge = _judge(seasons, site, ground, winters, request, season)
@@ -153,8 +156,14 @@ def make_plan(
     )
 
 
-def _season_asked(request: Request, southern: bool) -> int:
-    """The season to plan for: the one named, else that of the planting date; one that is over is refused."""
+def season_asked(request: Request, southern: bool) -> int:
+    """The season to plan for: the one named, else that of the planting date, else the usual one.
+
+    Raises
+    ------
+    InputError
+        If it is over.
+    """
     if request.season is None and request.plant_out is not None:
         return season_of(request.plant_out, southern)
     if request.season is None:
@@ -175,13 +184,13 @@ def error_of(seasons: Seasons, site: Site) -> ModelError:
 
 def _judge_at(seasons: Seasons, site: Site, request: Request, warming: float) -> Judge:
     """The judge of the same winters at another site or warming."""
-    season = _season_asked(request, seasons.southern)
+    season = season_asked(request, seasons.southern)
     ground = ground_of(seasons, site, warming)
     return _judge(seasons, site, ground, winters_of(seasons, ground, warming), request, season)
 
 
 def _judge(seasons: Seasons, site: Site, ground: Ground, winters: Winters, request: Request, season: int) -> Judge:
-    pair = two_winters(seasons, ground)
+    pair = two_winters(seasons, ground, lead=any(seed.ready < 0 for seed in request.seeds.values()))
     fixed = request.plant_out
     deviation = error_of(seasons, site).together
     return Judge(
@@ -193,6 +202,7 @@ def _judge(seasons: Seasons, site: Site, ground: Ground, winters: Winters, reque
         accept=request.accept,
         target=request.target,
         plant_out=None if fixed is None else plant_out_index(fixed, season, seasons.southern, request.today),
+        seeds=request.seeds,
     )
 
 
@@ -209,6 +219,7 @@ def _logger_settles(seasons: Seasons, site: Site, judge: Judge, decision: Decisi
 def _advise(judge: Judge, decision: Decision, when: When, elsewhere: Sequence[Elsewhere]) -> SpeciesAdvice:
     case = decision.case
     hangs = hangs_on(judge, decision) if elsewhere else ()
+    when = when.later(judge.seed(case.species).later)
     ways = {verdicts.SPRING: spring_way, verdicts.TWO_WINTERS: second_spring_way}
     outdoors = ways.get(decision.verdict, outdoor_way)(judge, case, when)
     helped = decision.verdict == verdicts.BEGUN
@@ -219,12 +230,11 @@ def _advise(judge: Judge, decision: Decision, when: When, elsewhere: Sequence[El
     dates = {
         "sow_from": outdoors.sow_from,
         "sow_to": outdoors.sow_to,
-        "best": when.day(int(STARTS[case.autumn.best])),
+        "best": when.day(case.day(case.autumn.best)),
         "plant_out": top_up.plant_out if top_up else indoors.plant_out,
     }
     if top_up is not None:
         dates["lift"] = top_up.lift
-    shares = case.fates
     return SpeciesAdvice(
         species=case.species,
         recipe=case.recipe,
@@ -241,13 +251,20 @@ def _advise(judge: Judge, decision: Decision, when: When, elsewhere: Sequence[El
         fridge=indoors if case.recipe.phases and indoors.meets else None,
         top_up=top_up,
         cautions=cautions_for(case.species, case.recipe, lifted=helped),
-        by_date=ByDate(STARTS, shares.shares.mean(axis=2), (shares.share_up >= judge.target).sum(axis=1)),
+        by_date=_by_date(judge, case),
         changes=(*changes_of(judge, decision, elsewhere), *turns(hangs)),
         hangs_on=hangs,
         notes=_notes(decision, outdoors.sow_from, indoors, when),
         thin=decision.winters < THIN,
         by_winter=tuple(float(share) for share in decision.share_up),
     )
+
+
+def _by_date(judge: Judge, case: Case) -> ByDate:
+    """Outcomes of the candidate dates of the season itself."""
+    inside, fates = case.starts >= 0, case.fates
+    good = (fates.share_up >= judge.target).sum(axis=1)
+    return ByDate(case.starts[inside], fates.shares.mean(axis=2)[:, inside], good[inside])
 
 
 def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from chillplan import verdicts
 from chillplan.advice.finish import Finish, owed_range
-from chillplan.advice.outlook import STARTS, percentiles_of
+from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.rules import waits_for_cool_ground
 from chillplan.advice.verdict import Case, Decision, Judge
 from chillplan.advice.wording import number_range, winters_words
@@ -54,7 +54,7 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
         return f"{need}; {_helped(judge, case, case.finish, dates)}: {count}."
     winters = case.fates.share_up.shape[1]
     outdoors = f"only {winters_words(case.autumn.good, winters)}" if case.autumn.good else f"none of {winters} winters"
-    waited = waits_for_cool_ground(case.species, case.recipe) and judge.ease.cool[case.autumn.best]
+    waited = waits_for_cool_ground(case.species, case.recipe) and judge.is_cool(case.day(case.autumn.best))
     ground = " in ground cool enough" if waited else ""
     lost = _loss(decision)
     failing = f"{need}; the best autumn sowing{ground} ({_day(dates['best'])}) is good in {outdoors}, {lost}"
@@ -81,7 +81,7 @@ def _loss(decision: Decision) -> str:
 
 def _helped(judge: Judge, case: Case, finish: Finish, dates: dict[str, date]) -> str:
     """What the winter does, what it owes, and what beginning outdoors spares."""
-    shares = case.fates.share_up[int(np.searchsorted(STARTS, finish.begun.sown))]
+    shares = case.fates.share_up[int(np.searchsorted(case.starts, finish.begun.sown))]
     left = winters_words(int((shares >= judge.target).sum()), shares.size)
     low, middle, high = owed_range(finish)
     whole = case.recipe.total_days[1]

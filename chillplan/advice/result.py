@@ -207,6 +207,8 @@ class SpeciesAdvice:
         Whether these are more than the grower accepts: nothing is planned then.
     hangs_on : tuple of AtEdge
         Edges of the response to cold that would turn the verdict; looked for near the line only.
+    lot : Lot or None
+        The seed it is for; of several lots of a species each has its own advice, and `species` carries its name.
     """
 
     species: Species
@@ -233,6 +235,12 @@ class SpeciesAdvice:
     frozen: int = 0
     killed: bool = False
     hangs_on: tuple[AtEdge, ...] = ()
+    lot: Lot | None = None
+
+    @property
+    def latin(self) -> str:
+        """Scientific name of the species, without a lot's."""
+        return self.species.name if self.lot is None else self.lot.species
 
     @property
     def ways(self) -> tuple[str, ...]:

@@ -22,7 +22,6 @@ __all__ = [
     "DECIMALS",
     "LAST_AUTUMN_START",
     "ROUNDING",
-    "SPRING",
     "STARTS",
     "WAYS",
     "WORKABLE_SNOW",
@@ -49,7 +48,6 @@ IntArray = NDArray[np.int_]
 STARTS = np.arange(0, 336, 3, dtype=np.int32)  # candidate sowing dates, every third day of the season
 LAST_AUTUMN_START = 210  # the end of February (August in the south): later sowings count as spring sowings
 AUTUMN = STARTS <= LAST_AUTUMN_START
-SPRING = ~AUTUMN
 WORKABLE_TEMPERATURE = -0.5  # colder seed zone is frozen hard [°C]
 WORKABLE_SNOW = 50.0  # deeper snow closes the bed [mm]
 COOL_GROUND = 12.0  # warmer ground gives no chill, and seed sown into it may sprout before winter [°C]
@@ -95,8 +93,8 @@ def waits_for_cool_ground(species: Species, recipe: Recipe) -> bool:
     return not warm_first and species.storage == "dry"
 
 
-def autumn_dates(cool: BoolArray, waits: bool) -> BoolArray:
-    """Autumn dates for a recipe.
+def autumn_dates(cool: BoolArray, waits: bool, starts: NDArray[np.int32] = STARTS) -> BoolArray:
+    """Autumn dates for a recipe, with those of summer where seed is sown fresh.
 
     Parameters
     ----------
@@ -104,14 +102,22 @@ def autumn_dates(cool: BoolArray, waits: bool) -> BoolArray:
         From the autumn date on which the seed zone has cooled.
     waits : bool
         Whether the seed waits for that, where it happens at all.
+    starts : numpy.ndarray of int, shape (start,)
+        The candidate dates. [day]
     """
-    autumn = np.broadcast_to(upright(AUTUMN, cool.ndim), cool.shape)
+    autumn = np.broadcast_to(upright(starts <= LAST_AUTUMN_START, cool.ndim), cool.shape)
     inside = autumn & cool
     return np.where(inside.any(axis=0), inside, autumn) if waits else autumn
 
 
 def best_window(
-    good: ArrayLike, share: ArrayLike, winters: ArrayLike, accept: float, among: BoolArray, workable: BoolArray
+    good: ArrayLike,
+    share: ArrayLike,
+    winters: ArrayLike,
+    accept: float,
+    among: BoolArray,
+    workable: BoolArray,
+    starts: NDArray[np.int32] = STARTS,
 ) -> Windows:
     """The sowing window: dates around the best one on which enough winters are good.
 
@@ -128,18 +134,20 @@ def best_window(
     among, workable : numpy.ndarray of bool, shape (start, ...)
         Dates that may be chosen, a date before midwinter preferred where one meets the target; dates on which the
         ground can be worked, which are preferred where there is one.
+    starts : numpy.ndarray of int, shape (start,)
+        The candidate dates. [day]
     """
     both = among & workable
     allowed = np.where(both.any(axis=0), both, among)
     meets = allowed & enough(good, winters, accept)
     score = np.where(allowed, np.asarray(good) + np.round(np.asarray(share), DECIMALS), -1.0)
-    before = upright(STARTS < MIDWINTER, score.ndim)
+    before = upright(starts < MIDWINTER, score.ndim)
     early = np.where(before, score, -1.0)
     best = np.argmax(np.where((meets & before).any(axis=0), early, score), axis=0)
-    position = upright(np.arange(STARTS.size), score.ndim)
+    position = upright(np.arange(starts.size), score.ndim)
     met = at_position(meets, best)
     first = np.where(~meets & (position < best), position, -1).max(axis=0) + 1
-    last = np.where(~meets & (position > best), position, STARTS.size).min(axis=0) - 1
+    last = np.where(~meets & (position > best), position, starts.size).min(axis=0) - 1
     return Windows(
         np.where(met, first, best), np.where(met, last, best), best, at_position(np.asarray(good), best), met
     )

@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
+from chillplan.advice.held import LONGEST_PICKING, Held, held_seed
+from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan, SpeciesAdvice, Task
 from chillplan.advice.tasks import in_order, tasks_of
 from chillplan.advice.wording import winters_words
-from chillplan.lot import FRESH, MOIST, WAYS, Lot
+from chillplan.lot import DRIED, FRESH, WAYS, Lot
 from chillplan.seasons.cut import SPIN_UP, Seasons
-from chillplan.seeds.ripening import Ripe, growing_warmth, ripe_at
+from chillplan.seeds.recipe import Species
+from chillplan.seeds.ripening import Ripe
+from chillplan.site import Site
 
-__all__ = ["for_lots", "frozen_winters"]
+__all__ = ["frozen_winters", "plan_for_lots"]
 
 SUNDAY = 6
 KEPT_MOIST = "1 to 4 °C"
-LONGEST_PICKING = 21  # after this many days seed is taken as fallen, eaten or dry; common practice, no source [day]
 DRYING_DAYS = 14  # spread thin in an airy, shaded place; common practice, no source [day]
-SOW_WITHIN = 14  # days for sowing seed that is ripe after the usual window; our choice [day]
 MINUTES = 40  # of picking and cleaning, assumed [minute]
 
 
@@ -40,62 +41,77 @@ def frozen_winters(seasons: Seasons, hardiness: float | None, warming: float = 0
     return int((seasons.daily["tmin"][SPIN_UP:].min(axis=0) + warming < hardiness).sum())
 
 
-def for_lots(plan: Plan, lots: Sequence[Lot], looking_day: int = SUNDAY) -> Plan:
-    """The plan for some lots, or for species of which nothing else was said.
+def plan_for_lots(
+    seasons: Seasons,
+    site: Site,
+    seed: tuple[Sequence[Species], Sequence[Lot]],
+    request: Request,
+    looking_day: int = SUNDAY,
+    progress: Callable[[str], None] = lambda _: None,
+) -> Plan:
+    """The plan for some seed.
 
     Parameters
     ----------
-    plan : Plan
-    lots : sequence of Lot
-        By scientific names. Where a way was chosen for the seed of a species, its tasks are those of that way.
+    seasons : Seasons
+    site : Site
+    seed : tuple
+        Species, and lots of them by scientific names; a species without a lot is dried seed of this year, or fresh
+        seed of the next harvest where it bears no drying. A way that was chosen for a lot is the one whose tasks are
+        planned.
+    request : Request
     looking_day : int
         Day of the week on which everything in the cold is looked at, 0 for Monday.
+    progress : callable
+        Told how far the work is, in words.
 
     Returns
     -------
     Plan
         Tasks begin when the seed is ripe or was picked; picking, cleaning and storing are tasks too. Species that
-        would freeze in more winters than the grower accepts have no tasks.
+        would freeze in more winters than the grower accepts have no tasks. Lots of one species stand apart.
     """
-    warmth = growing_warmth(plan.seasons, plan.warming)
-    by_species: dict[str, list[Lot]] = {}
-    for lot in lots:
-        by_species.setdefault(lot.species, []).append(lot)
+    held = held_seed(seasons, *seed, request)
+    when = {one.species.name: one.at for one in held}
+    plan = make_plan(seasons, site, [one.species for one in held], replace(request, seeds=when), progress)
     advices, tasks = [], []
-    for plain in plan.species:
-        held = by_species.get(plain.species.name, [Lot(plain.species.name)])
-        ripening = plain.species.ripening
-        ripe = None if ripening is None else ripe_at(ripening, warmth, plan.season, plan.seasons.southern)
-        frozen = frozen_winters(plan.seasons, plain.species.hardiness, plan.warming)
-        killed = frozen > (1.0 - plan.accept) * plan.seasons.years.size
-        notes = [*plain.notes]
-        if frozen:
-            notes.insert(0, _frozen_words(frozen, plan.seasons.years.size, killed))
-        if ripe is not None and ripening is not None:
-            notes.append(_ripe_words(ripe, ripening.latitude))
-        fridge = plain.fridge and replace(plain.fridge, checks=_on(looking_day, plain.fridge.checks))
-        top_up = plain.top_up and replace(plain.top_up, checks=_on(looking_day, plain.top_up.checks))
-        advice = replace(plain, fridge=fridge, top_up=top_up)
-        advice = replace(advice, chosen=_chosen(held), killed=killed, frozen=frozen, notes=tuple(notes))
-        found = [] if killed else list(tasks_of([advice], plan.today))
-        own = _of_seed(advice, held, ripe, found, plan.today)
-        tasks += own
-        advices.append(_sown_when_ripe(advice, own, ripe))
-    return replace(plan, species=tuple(advices), tasks=in_order(tasks, plan.today), lots=tuple(lots))
+    for plain, one in zip(plan.species, held, strict=True):
+        advice = _with_seed(plan, plain, one, looking_day)
+        found = [] if advice.killed else list(tasks_of([advice], plan.today))
+        tasks += [_told(task, one.lot) for task in _of_seed(one, found, plan.today)]
+        advices.append(advice)
+    return replace(plan, species=tuple(advices), tasks=in_order(tasks, plan.today), lots=tuple(seed[1]))
 
 
-def _sown_when_ripe(advice: SpeciesAdvice, tasks: Sequence[Task], ripe: Ripe | None) -> SpeciesAdvice:
-    """The advice with the sowing window of the tasks, where that begins later since the seed is not ripe before."""
-    sow = next((task for task in tasks if task.key.startswith("outdoors/sow")), None)
-    window = advice.outdoors
-    if window is not None and window.autumn is not None and ripe is not None:
-        first, last = max(window.autumn[0], ripe.first), window.autumn[1]
-        window = replace(window, autumn=(first, last) if first <= last else None)
-        advice = replace(advice, outdoors=window)
-    if sow is None or window is None or sow.date_from <= window.sow_from:
-        return advice
-    best = min(max(window.best, sow.date_from), sow.date_to)
-    return replace(advice, outdoors=replace(window, sow_from=sow.date_from, sow_to=sow.date_to, best=best))
+def _with_seed(plan: Plan, plain: SpeciesAdvice, held: Held, looking_day: int) -> SpeciesAdvice:
+    """The advice with what was chosen, what winter does to the plant, and when it is looked at."""
+    frozen = frozen_winters(plan.seasons, plain.species.hardiness, plan.warming)
+    killed = frozen > (1.0 - plan.accept) * plan.seasons.years.size
+    notes = [*plain.notes]
+    if frozen:
+        notes.insert(0, _frozen_words(frozen, plan.seasons.years.size, killed))
+    if held.ripe is not None and plain.species.ripening is not None:
+        notes.append(_ripe_words(held.ripe, plain.species.ripening.latitude))
+    if held.lot.stratified_days:
+        notes.append(f"{held.lot.stratified_days:g} days of cold are done; the dates count the rest.")
+    return replace(
+        plain,
+        fridge=plain.fridge and replace(plain.fridge, checks=_on(looking_day, plain.fridge.checks)),
+        top_up=plain.top_up and replace(plain.top_up, checks=_on(looking_day, plain.top_up.checks)),
+        chosen=_chosen([held.lot]),
+        killed=killed,
+        frozen=frozen,
+        notes=tuple(notes),
+        lot=held.lot,
+    )
+
+
+def _told(task: Task, lot: Lot) -> Task:
+    """A task with how much seed it is for, and where on the hill that goes."""
+    kind = task.key.split("/")[1]
+    said = [lot.cells()["amount"] if kind != "check" else "", lot.place if task.place == "hill" else ""]
+    words = ", ".join(part for part in said if part)
+    return replace(task, action=f"{task.action} ({words})") if words else task
 
 
 def _on(weekday: int, days: Sequence[date]) -> tuple[date, ...]:
@@ -122,55 +138,30 @@ def _ripe_words(ripe: Ripe, latitude: float) -> str:
     )
 
 
-def _of_seed(
-    advice: SpeciesAdvice, lots: Sequence[Lot], ripe: Ripe | None, tasks: list[Task], today: date
-) -> list[Task]:
-    """The tasks of a species once its seed is there, with picking, cleaning and storing before them."""
+def _of_seed(held: Held, tasks: list[Task], today: date) -> list[Task]:
+    """The tasks of some seed, with picking, cleaning and storing before them."""
     if not tasks:
         return []
-    picked = [lot.picked for lot in lots if lot.picked is not None]
-    ready = max(picked) if len(picked) == len(lots) else ripe.first if ripe else today
-    tasks = [task for way in dict.fromkeys(_way(task) for task in tasks) for task in _not_before(ready, way, tasks)]
-    moist = advice.species.storage != "dry"
-    to_pick = not picked and ripe is not None and ripe.last >= today
-    begin = min((task.date_from for task in tasks if not task.key.endswith("check")), default=ready)
-    name = advice.species.name
+    lot, ripe, name = held.lot, held.ripe, held.species.name
     found = []
-    if to_pick and ripe is not None and (moist or any(lot.state == FRESH for lot in lots)):
+    to_pick = lot.picked is None and lot.state in {FRESH, DRIED} and (held.moist or lot.state == FRESH)
+    if to_pick and ripe is not None and ripe.last >= today:
         until = min(ripe.last, ripe.first + timedelta(days=LONGEST_PICKING))
-        words = "pick when ripe, clean it the same day" + (", and never let it dry" if moist else "")
-        found.append(Task(ripe.first, until, name, words, "shed", MINUTES, key="seed/pick/1"))
-    fresh = moist or any(lot.state in {FRESH, MOIST} for lot in lots)
-    if fresh and begin > ready:
-        if moist or any(lot.state == MOIST for lot in lots):
-            cold = bool(advice.recipe.phases) and advice.recipe.phases[0].kind == "cold"
-            words = f"keep it moist at {KEPT_MOIST} until {begin}" + ("; that counts as its cold" if cold else "")
-            found.append(Task(ready, begin - timedelta(days=1), name, words, "refrigerator", 10, key="seed/store/1"))
-        else:
-            words = f"dry it {DRYING_DAYS} days in a shaded, airy place, then keep it dry and cool until {begin}"
-            found.append(Task(ready, ready + timedelta(days=1), name, words, "shed", 10, key="seed/store/1"))
+        words = "pick when ripe, clean it the same day" + (", and never let it dry" if held.moist else "")
+        found.append(Task(ripe.first, max(until, today), name, words, "shed", MINUTES, key="seed/pick/1"))
+    begin = min((task.date_from for task in tasks if not task.key.endswith("check")), default=held.ready)
+    if begin > held.ready and (held.moist or lot.state == FRESH):
+        found.append(_stored(held, begin))
     return [*found, *tasks]
 
 
-def _way(task: Task) -> str:
-    return task.key.partition("/")[0]
-
-
-def _not_before(ready: date, way: str, tasks: Sequence[Task]) -> list[Task]:
-    """The tasks of a way, none before the seed is there: a window begins later, a treatment is moved as a whole."""
-    own = [task for task in tasks if _way(task) == way]
-    if way == "fridge":
-        late = max((ready - min(task.date_from for task in own)).days, 0)
-        late = math.ceil(late / 7) * 7  # whole weeks keep the looking day
-        return [_moved(task, late) for task in own]
-    return [
-        replace(task, date_from=ready, date_to=max(task.date_to, ready + timedelta(days=SOW_WITHIN)))
-        if task.key.split("/")[1] in {"sow", "coat"} and task.date_from < ready
-        else task
-        for task in own
-    ]
-
-
-def _moved(task: Task, days: int) -> Task:
-    shift = timedelta(days=days)
-    return replace(task, date_from=task.date_from + shift, date_to=task.date_to + shift)
+def _stored(held: Held, begin: date) -> Task:
+    """Keeping the seed from the day it is there to the day it is sown or treated."""
+    ready, name = held.ready, held.species.name
+    if held.moist:
+        phases = held.species.recipe.phases
+        cold = bool(phases) and phases[0].kind == "cold"
+        words = f"keep it moist at {KEPT_MOIST} until {begin}" + ("; that counts as its cold" if cold else "")
+        return Task(ready, begin - timedelta(days=1), name, words, "refrigerator", 10, key="seed/store/1")
+    words = f"dry it {DRYING_DAYS} days in a shaded, airy place, then keep it dry and cool until {begin}"
+    return Task(ready, ready + timedelta(days=1), name, words, "shed", 10, key="seed/store/1")

@@ -28,7 +28,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from chillplan.advice.rules import (
-    AUTUMN,
     DECIMALS,
     LAST_AUTUMN_START,
     ROUNDING,
@@ -81,7 +80,9 @@ def lift_day(soil_warm: ArrayLike) -> IntArray:
     return np.asarray(whole_day(early) - np.where(np.isfinite(early), LIFT_AHEAD, 0))
 
 
-def begin_window(best: ArrayLike, cool: BoolArray, recipe: Recipe) -> tuple[IntArray, IntArray]:
+def begin_window(
+    best: ArrayLike, cool: BoolArray, recipe: Recipe, starts: NDArray[np.int32] = STARTS
+) -> tuple[IntArray, IntArray]:
     """First and last sowing date of seed that is to be lifted, as positions among the candidate dates.
 
     Seed that wants cold first is sown when the ground has cooled, or before it must dry; other seed on the best autumn
@@ -94,15 +95,17 @@ def begin_window(best: ArrayLike, cool: BoolArray, recipe: Recipe) -> tuple[IntA
     cool : numpy.ndarray of bool, shape (start, ...)
         From the autumn date on which the seed zone has cooled.
     recipe : Recipe
+    starts : numpy.ndarray of int, shape (start,)
+        The candidate dates. [day]
     """
-    best, latest = np.asarray(best), int(AUTUMN.sum()) - 1
+    best, latest = np.asarray(best), int((starts <= LAST_AUTUMN_START).sum()) - 1
     begin = best
     if recipe.phases and recipe.phases[0].kind == "cold":
-        begin = np.argmax(autumn_dates(cool, waits=True), axis=0)
+        begin = np.argmax(autumn_dates(cool, waits=True, starts=starts), axis=0)
     return np.minimum(best, begin), np.asarray(np.minimum(begin + SOW_WITHIN, latest))
 
 
-def can_be_lifted(workable: BoolArray, lift: ArrayLike) -> BoolArray:
+def can_be_lifted(workable: BoolArray, lift: ArrayLike, starts: NDArray[np.int32] = STARTS) -> BoolArray:
     """Whether the ground is open on a date within the two weeks in which seed is lifted.
 
     Parameters
@@ -111,8 +114,10 @@ def can_be_lifted(workable: BoolArray, lift: ArrayLike) -> BoolArray:
         Candidate dates on which the ground is neither frozen hard nor under snow.
     lift : array_like of int, shape (...,)
         Last day to lift. [day]
+    starts : numpy.ndarray of int, shape (start,)
+        The candidate dates. [day]
     """
-    days = STARTS.reshape((-1,) + (1,) * (workable.ndim - 1))
+    days = starts.reshape((-1,) + (1,) * (workable.ndim - 1))
     within = (days <= np.asarray(lift)) & (days >= np.asarray(lift) - LIFT_WITHIN)
     return np.asarray((within & workable).any(axis=0))
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass, field, replace
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,12 +21,34 @@ from chillplan.seeds.simulate import Fates
 from chillplan.seeds.two_winters import TwoWinters
 from chillplan.verdicts import VERDICTS
 
-__all__ = ["Case", "Decision", "Judge", "decide"]
+__all__ = ["Case", "Decision", "Judge", "SeedAt", "decide"]
 
 FloatArray = NDArray[np.floating]
 
 GROUND_SIDES = 2
 """The first of a judge's sides are those of the seed zone."""
+
+
+class SeedAt(NamedTuple):
+    """When seed is there in the season planned for.
+
+    Attributes
+    ----------
+    ready : int
+        Day index from which it is; negative before the season's first day. [day]
+    fresh : bool
+        Whether it is fresh, and keeps moist or not at all.
+    later : int
+        Seasons after the one planned for, where this season's seed is gone. [season]
+    """
+
+    ready: int = 0
+    fresh: bool = False
+    later: int = 0
+
+
+ALL_SEASON = SeedAt()
+STEP = int(STARTS[1] - STARTS[0])
 
 
 @dataclass(frozen=True)
@@ -47,6 +69,8 @@ class Judge:
         [-]
     plant_out : int or None
         Day index the user wants. [day]
+    seeds : mapping of str to SeedAt
+        When the seed of a species is there, by its name; from the season's first day on where nothing is said.
     """
 
     winters: TwoWinters
@@ -57,11 +81,26 @@ class Judge:
     target: float
     plant_out: int | None = None
     sides: Sequence[Member] = ()
+    seeds: Mapping[str, SeedAt] = field(default_factory=dict)
 
     @property
     def lean(self) -> Judge:
         """The same for verdicts alone, without the errors that chances count over."""
         return replace(self, members=[Member(1.0, self.winters, 0.0)], sides=())
+
+    def is_cool(self, day: int) -> bool:
+        """Whether the ground has cooled by a candidate date."""
+        return bool(day >= 0 and self.ease.cool[np.searchsorted(STARTS, day)])
+
+    def seed(self, species: Species) -> SeedAt:
+        """When the seed of a species is there."""
+        return self.seeds.get(species.name, ALL_SEASON)
+
+    def starts(self, species: Species) -> NDArray[np.int32]:
+        """Candidate sowing dates: those before the season too where fresh seed is ripe by then. [day]"""
+        ready = max(self.seed(species).ready, -self.winters.lead)
+        early = np.arange(-(-ready // STEP) * STEP if ready < 0 else 0, 0, STEP, dtype=np.int32)
+        return np.concatenate([early, STARTS]).astype(np.int32)
 
 
 @dataclass(frozen=True)
@@ -80,6 +119,10 @@ class Case:
         Share up by the second spring. [-]
     finish : Finish or None
         Begun outdoors and finished indoors; None where that is out of the question.
+    chill : numpy.ndarray, shape (season,)
+        Effective chill after the best autumn sowing. [day]
+    starts : numpy.ndarray of int, shape (start,)
+        Candidate sowing dates. [day]
     """
 
     species: Species
@@ -92,6 +135,11 @@ class Case:
     second_share: FloatArray
     finish: Finish | None
     chill: FloatArray
+    starts: NDArray[np.int32]
+
+    def day(self, position: int) -> int:
+        """Day index of a candidate sowing date. [day]"""
+        return int(self.starts[position])
 
 
 @dataclass(frozen=True)
@@ -127,12 +175,14 @@ def decide(judge: Judge, species: Species) -> Decision:
 
 
 def _decide_recipe(judge: Judge, species: Species, recipe: Recipe) -> Decision:
-    fates = outlook(judge.winters, species, recipe)
-    starts = STARTS[STARTS >= LAST_AUTUMN_START]
-    plantings = starts if judge.plant_out is None else np.array([judge.plant_out], dtype=np.int32)
+    fates = outlook(judge.winters, species, recipe, judge.starts(species))
+    springs = STARTS[STARTS >= LAST_AUTUMN_START]
+    plantings = springs if judge.plant_out is None else np.array([judge.plant_out], dtype=np.int32)
     treated = planted_out(judge.winters, species, recipe, plantings)
     ways = ways_of(species, recipe, _sowings(judge, (species, recipe), fates, plantings, treated))
     case, verdict = _case(judge, (species, recipe), fates, treated, ways), VERDICTS[int(ways.verdict)]
+    if judge.seed(species).fresh and not recipe.phases and case.autumn.meets:
+        verdict = verdicts.AUTUMN  # it grows at once, and is not kept until spring
     good, winters, share = _numbers(judge, case, verdict)
     chance, beside = _chances(judge, case, verdict)
     met = {good >= judge.accept * winters, *(part >= judge.accept for part in beside[:GROUND_SIDES])}
@@ -144,13 +194,14 @@ def _sowings(
     judge: Judge, seed: tuple[Species, Recipe], fates: Fates, plantings: NDArray[np.int32], treated: Fates
 ) -> Sowings:
     """How the seed of a recipe fares at the site, by its simulation."""
-    winters, warm = judge.winters, warm_ground(seed[0])
+    winters, warm, starts = judge.winters, warm_ground(seed[0]), judge.starts(seed[0])
+    early = np.zeros(starts.size - STARTS.size, dtype=bool)
 
     def counted(share: FloatArray) -> tuple[NDArray[np.int_], FloatArray]:
         return (share >= judge.target).sum(axis=1), share.mean(axis=1)
 
     def begun(last: NDArray[np.int_]) -> Begun:
-        return Begun(*seed, first=int(STARTS[last]), sown=int(STARTS[last]), lift=judge.lift[warm])
+        return Begun(*seed, first=int(starts[last]), sown=int(starts[last]), lift=judge.lift[warm])
 
     def finished(last: Any, planting: Any, _: Any) -> tuple[NDArray[np.bool_], FloatArray]:
         share = finished_share(winters, begun(last), int(planting))
@@ -160,8 +211,8 @@ def _sowings(
         winters=winters.temperature.shape[1],
         followed=int(winters.followed.sum()),
         accept=judge.accept,
-        cool=judge.ease.cool,
-        workable=judge.ease.workable,
+        cool=np.concatenate([early, judge.ease.cool]),
+        workable=np.concatenate([~early, judge.ease.workable]),
         warm=np.asarray(judge.ease.warm[warm]),
         lift=np.asarray(judge.lift[warm]),
         plantings=plantings,
@@ -170,6 +221,8 @@ def _sowings(
         left=lambda _: counted(_both_springs(winters, fates)),
         lying=lambda last, _: (fates.shares[1:, int(last)].mean(axis=1), begun(last).owed(winters)),
         finished=finished,
+        starts=starts,
+        there=starts >= judge.seed(seed[0]).ready,
     )
 
 
@@ -179,11 +232,11 @@ def _both_springs(winters: TwoWinters, fates: Fates) -> FloatArray:
 
 
 def _case(judge: Judge, seed: tuple[Species, Recipe], fates: Fates, treated: Fates, ways: Ways) -> Case:
-    winters, planting = judge.winters, int(ways.planting)
+    winters, planting, starts = judge.winters, int(ways.planting), judge.starts(seed[0])
     chosen = Fates(treated.shares[:, planting : planting + 1], treated.second_spring[planting : planting + 1])
     finish = None
     if ways.begun.pays:
-        first, last = (int(STARTS[position]) for position in (ways.begun.first, ways.begun.last))
+        first, last = (int(starts[position]) for position in (ways.begun.first, ways.begun.last))
         begun = Begun(*seed, first, last, judge.lift[warm_ground(seed[0])])
         day = int(ways.begun.planted)
         finish = Finish(begun, day, begun.owed(winters), finished_share(winters, begun, day))
@@ -196,7 +249,8 @@ def _case(judge: Judge, seed: tuple[Species, Recipe], fates: Fates, treated: Fat
         second=Window.of(ways.second),
         second_share=_both_springs(winters, fates),
         finish=finish,
-        chill=chill_after(winters, int(STARTS[ways.autumn.best])),
+        chill=chill_after(winters, int(starts[ways.autumn.best])),
+        starts=starts,
     )
 
 
@@ -230,7 +284,7 @@ def _share_good(judge: Judge, case: Case, verdict: str, member: Member) -> float
     ):
         windows = {verdicts.SPRING: case.spring_sown, verdicts.TWO_WINTERS: case.second}
         position = windows.get(verdict, case.autumn).best
-        fates = outlook(winters, species, recipe, STARTS[position : position + 1])
+        fates = outlook(winters, species, recipe, case.starts[position : position + 1])
         share = fates.share_up[0]
         if verdict == verdicts.TWO_WINTERS:
             share = (share + fates.second_spring[0])[winters.followed]

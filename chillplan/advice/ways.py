@@ -7,14 +7,13 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from chillplan.advice.calendar_dates import count_back, date_of, depth_words, indoor_days, weekly
+from chillplan.advice.calendar_dates import count_back, count_on, date_of, depth_words, indoor_days, weekly
 from chillplan.advice.finish import Begun, Finish, owed_range
 from chillplan.advice.outlook import STARTS, Spring, Window, percentiles_of, spring_date
 from chillplan.advice.result import Fridge, Outdoors, Step, TopUp
 from chillplan.advice.top_up import LIFT_WITHIN
 from chillplan.advice.verdict import Case, Decision, Judge
 from chillplan.advice.wording import coat_words, number_range
-from chillplan.seasons.cut import day_index, season_of
 from chillplan.seeds.recipe import Recipe
 from chillplan.seeds.simulate import FATES
 
@@ -36,17 +35,14 @@ class When:
         """Date of a day index in the season planned for."""
         return date_of(index, self.season, self.southern)
 
-    def next(self) -> When:
-        """The season after."""
-        return When(self.season + 1, self.southern, self.today)
+    def later(self, seasons: int = 1) -> When:
+        """The season after, or some seasons after."""
+        return When(self.season + seasons, self.southern, self.today)
 
     @property
     def now(self) -> int:
-        """Today as a day index of the season planned for; 0 if that season has not begun. [day]"""
-        if season_of(self.today, self.southern) < self.season:
-            return 0
-        years = season_of(self.today, self.southern) - self.season
-        return day_index(self.today, self.southern) + 365 * years
+        """Today as a day index of the season planned for; below zero if that season has not begun. [day]"""
+        return (self.today - self.day(0)).days
 
 
 def outdoor_way(judge: Judge, case: Case, when: When) -> Outdoors:
@@ -70,17 +66,19 @@ def second_spring_way(judge: Judge, case: Case, when: When) -> Outdoors:
 
 def begun_way(judge: Judge, case: Case, begun: Begun, when: When) -> Outdoors:
     """Autumn sowing of seed that is to be lifted: what would become of it if it were left in place."""
-    first, last = (int(place) for place in np.searchsorted(STARTS, (begun.first, begun.sown)))
+    first, last = (int(place) for place in np.searchsorted(case.starts, (begun.first, begun.sown)))
     good = int((case.fates.share_up[last] >= judge.target).sum())
     return _sown(judge, case, Window(first, last, last, good, meets=False), when)
 
 
 def _sown(judge: Judge, case: Case, window: Window, when: When) -> Outdoors:
-    if when.day(int(STARTS[window.last])) < when.today:
-        when = when.next()
+    if when.day(case.day(window.last)) < when.today:
+        when = when.later()
     shares = case.fates.shares[:, window.best]
     chill = percentiles_of(case.chill)
-    first, last, best = (when.day(int(STARTS[place])) for place in (window.first, window.last, window.best))
+    first, last, best = (when.day(case.day(place)) for place in (window.first, window.last, window.best))
+    if judge.seed(case.species).fresh:
+        best = max(first, min(when.today, last))  # fresh seed is sown as soon as it may be
     return Outdoors(
         sow_from=first,
         sow_to=last,
@@ -107,17 +105,21 @@ def _sowing_steps(case: Case, first: date, last: date, rest: str = MARKED) -> tu
 
 def fridge_way(judge: Judge, case: Case, when: When) -> Fridge:
     """Treatment indoors, counted back; later in the season, or in the next one, where today leaves too little time."""
-    indoors = case.indoors
-    earliest = when.now + indoor_days(case.recipe)
+    indoors, seed = case.indoors, judge.seed(case.species)
+    there = max(when.now, seed.ready)
+    earliest = there + indoor_days(case.recipe)
     if indoors.day < earliest and judge.plant_out is None and earliest <= int(STARTS[-1]):
         risk = (judge.accept, judge.target, judge.ease)
         late = spring_date(judge.winters, case.species, case.recipe, *risk, earliest=earliest)
         if late.meets:
             indoors = late
+    begin = when.day(there)
     if indoors.day < earliest and judge.plant_out is None:
-        when = when.next()
+        when = when.later()
     plant_out = when.day(indoors.day)
     dates = count_back(case.species, case.recipe, plant_out)
+    if seed.fresh and dates.prepare > begin:
+        dates = count_on(case.species, case.recipe, begin, plant_out)
     return _fridge(indoors, plant_out, dates.prepare, dates.into_cold, dates.checks, dates.steps)
 
 
@@ -148,7 +150,7 @@ def top_up_way(finish: Finish, decision: Decision, when: When) -> TopUp:
     """Begun outdoors in the autumn to come, lifted before the soil warms, finished in the refrigerator."""
     case, begun = decision.case, finish.begun
     if when.day(begun.sown) < when.today:
-        when = when.next()
+        when = when.later()
     sow, sow_to = max(when.day(begun.first), when.today), when.day(begun.sown)
     lift, plant_out = when.day(begun.lift), when.day(finish.planting)
     lift_from = max(lift - timedelta(days=LIFT_WITHIN), sow_to)

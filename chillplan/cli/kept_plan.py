@@ -41,18 +41,19 @@ def kept_tasks(made: Plan) -> list[KeptTask]:
     from chillplan.journal.kept import KeptTask
     from chillplan.report.labels import LABEL_WAYS, batch_identifier
 
-    seeds = {lot.species: lot.seeds for lot in made.lots}
+    advices = {advice.species.name: advice for advice in made.species}
     out = {(advice.species.name, "fridge"): advice.fridge.plant_out for advice in made.species if advice.fridge}
     out |= {(advice.species.name, "top-up"): advice.top_up.plant_out for advice in made.species if advice.top_up}
     found = []
     for task in made.tasks:
         way, kind, _ = task.key.split("/")
+        advice = advices[task.species]
         if kind != "check":
             found.append(
                 KeptTask(
                     f"{made.season}/{task.species}/{task.key}",
                     batch_identifier(made.season, task.species, LABEL_WAYS.get(way, way)),
-                    task.species,
+                    advice.latin,
                     kind,
                     task.action,
                     task.place,
@@ -60,14 +61,19 @@ def kept_tasks(made: Plan) -> list[KeptTask]:
                     task.date_from,
                     task.date_to,
                     out.get((task.species, way)),
-                    seeds.get(task.species),
+                    None if advice.lot is None else advice.lot.seeds,
+                    recipe=advice.recipe.label,
+                    cold_done=0.0 if advice.lot is None else advice.lot.stratified_days,
+                    lot=task.species.removeprefix(advice.latin).removeprefix(", "),
                 )
             )
     return found
 
 
 def done(
-    task: Annotated[str, typer.Argument(help="T3 as `due` shows it, the name on the label, or the species.")],
+    task: Annotated[
+        str, typer.Argument(help="T3 as `due` shows it, the name on the label, of the lot, or the species.")
+    ],
     seeds: Annotated[int | None, typer.Option("--seeds", help="How many; else as the lots file says.")] = None,
     place: Annotated[str, typer.Option("--place", help="Where a batch lies; readings belong to the place.")] = "",
     set_temperature: Annotated[float | None, typer.Option("--set", help="What the place is set to, °C.")] = None,
@@ -144,6 +150,7 @@ def _begin(
     day: date,
     now: datetime,
 ) -> str:
+    from chillplan.advice.held import credited
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.journal.entries import start_batch
     from chillplan.journal.find import setting_of
@@ -153,7 +160,9 @@ def _begin(
     warm = task.kind == "warm phase"
     place = held[0] or ("shelf" if warm else "fridge")
     setting = held[1] if held[1] is not None else setting_of(journal, place)
-    recipe = find_species(catalogue_with(species_file), task.species).recipe
+    species = find_species(catalogue_with(species_file), task.species)
+    recipe = next((one for one in species.recipes if one.label == task.recipe), species.recipe)
+    recipe = credited(recipe, task.cold_done)
     start = BatchStart(
         task.species,
         day,

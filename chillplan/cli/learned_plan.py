@@ -71,7 +71,7 @@ def say_so(plan: Plan, used: Mapping[str, Standing]) -> Plan:
     """The plan with a note at each species whose requirement was learned."""
     advices = []
     for advice in plan.species:
-        standing = used.get(advice.species.name)
+        standing = used.get(advice.latin)
         if standing is not None:
             low, high = standing.published
             note = f"Planned with what your journal taught: {_words(standing)}; published {low:g} to {high:g} days."

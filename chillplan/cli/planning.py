@@ -71,8 +71,8 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
     problems : Problems
         Faults found before; they are raised together with those found here.
     """
-    from chillplan.advice.plan import Request, make_plan
-    from chillplan.advice.seed_lots import SUNDAY, for_lots
+    from chillplan.advice.plan import Request
+    from chillplan.advice.seed_lots import SUNDAY, plan_for_lots
     from chillplan.cli import values
     from chillplan.cli.learned_plan import say_so, with_learned
     from chillplan.cli.loading import DEMO_LIST, load
@@ -98,9 +98,10 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
     used: dict[str, Any] = {}
     if asked.journal is not None:
         chosen, used = with_learned(chosen, asked.journal, loaded.site.name)
+    looking_day = SUNDAY if asked.looking_day is None else asked.looking_day
     with ProgressLine() as progress:
-        made = say_so(make_plan(loaded.seasons, loaded.site, chosen, request, progress), used)
-    return for_lots(made, lots, SUNDAY if asked.looking_day is None else asked.looking_day), loaded
+        made = plan_for_lots(loaded.seasons, loaded.site, (chosen, lots), request, looking_day, progress)
+    return say_so(made, used), loaded
 
 
 def _check_paper(asked: Asked, problems: Problems) -> None:

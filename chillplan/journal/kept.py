@@ -28,6 +28,12 @@ class KeptTask(NamedTuple):
     seeds : int or None
     number : int
         0 until it is kept.
+    recipe : str
+        Label of the recipe that was planned.
+    cold_done : float
+        Days of moist cold that the seed had before. [day]
+    lot : str
+        Name of the lot, where there are several of a species.
     """
 
     code: str
@@ -42,6 +48,9 @@ class KeptTask(NamedTuple):
     plant_out: date | None = None
     seeds: int | None = None
     number: int = 0
+    recipe: str = ""
+    cold_done: float = 0.0
+    lot: str = ""
 
     @property
     def shown(self) -> str:
@@ -85,6 +94,9 @@ def _values(task: KeptTask) -> dict[str, Value]:
         "last_day": task.last_day.isoformat(),
         "plant_out": task.plant_out.isoformat() if task.plant_out else None,
         "seeds": task.seeds,
+        "recipe": task.recipe,
+        "cold_done": task.cold_done,
+        "lot": task.lot,
     }
 
 
@@ -110,26 +122,32 @@ def _task(row: sqlite3.Row) -> KeptTask:
         date.fromisoformat(row["plant_out"]) if row["plant_out"] else None,
         row["seeds"],
         row["id"],
+        row["recipe"],
+        row["cold_done"],
+        row["lot"],
     )
 
 
 def find_task(journal: Journal, reference: str, species: str = "") -> KeptTask:
-    """The open task that is meant: ``T3``, the name on a label, or the next one of a species.
+    """The open task that is meant: ``T3``, the name on a label, of a lot, or the next one of a species.
 
     Raises
     ------
     InputError
-        If there is none, or the species is planned in two ways.
+        If there is none, or the species is planned in two ways or in several lots.
     """
     text = reference.strip()
     tasks = open_tasks(journal)
-    found = [task for task in tasks if text.lower() in {task.shown.lower(), task.batch.lower()}]
-    found = found or [task for task in tasks if species and task.species == species]
+    lot = text.partition(", ")[2]
+    found = [
+        task for task in tasks if text.lower() in {task.shown.lower(), task.batch.lower(), task.lot.lower()} - {""}
+    ]
+    found = found or [task for task in tasks if species and task.species == species and lot in {"", task.lot}]
     if not found:
         raise InputError(f"{quoted(text)} is no open task of the kept plan: see `chillplan due --days 366`")
     if len({task.batch for task in found}) > 1:
-        known = ", ".join(f"{task.shown} {task.action}" for task in found)
-        raise InputError(f"{quoted(text)} is planned in two ways: say which of {known}")
+        known = ", ".join(f"{task.shown} {f'{task.lot}: ' if task.lot else ''}{task.action}" for task in found)
+        raise InputError(f"{quoted(text)} is planned more than once: say which of {known}")
     return found[0]
 
 

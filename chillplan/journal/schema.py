@@ -166,5 +166,11 @@ CREATE TABLE brought (
 ) STRICT;
 """
 
-MIGRATIONS: tuple[str, ...] = (_FIRST, _SECOND, _THIRD)
+_FOURTH = """
+ALTER TABLE tasks ADD COLUMN recipe TEXT NOT NULL DEFAULT '';
+ALTER TABLE tasks ADD COLUMN cold_done REAL NOT NULL DEFAULT 0;
+ALTER TABLE tasks ADD COLUMN lot TEXT NOT NULL DEFAULT '';
+"""
+
+MIGRATIONS: tuple[str, ...] = (_FIRST, _SECOND, _THIRD, _FOURTH)
 """Scripts in order; a journal's ``user_version`` counts those it has been through."""

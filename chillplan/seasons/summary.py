@@ -17,6 +17,7 @@ from chillplan.site import Site
 
 __all__ = [
     "FROST_THRESHOLDS",
+    "LEAD",
     "TEMPERATURE_GRAIN",
     "WARMING_THRESHOLDS",
     "Ground",
@@ -29,6 +30,9 @@ FloatArray = NDArray[np.floating]
 
 FROST_THRESHOLDS = (0.0, -2.0, -4.0)
 WARMING_THRESHOLDS = (5.0, 10.0, 15.0)
+LEAD = 92
+"""Days before a season on which fresh seed may be sown, from 1 May (1 November in the south) on; the rest of the
+spin-up lets the soil forget where it began. [day]"""
 TEMPERATURE_GRAIN = 128.0
 """Parts of a degree in which the seed zone is kept, far below its error, so that sums are exact. [1/°C]"""
 
@@ -48,6 +52,8 @@ class Ground:
         [mm]
     moisture_known : bool
         False where the record has no precipitation and the seed zone is taken to be moist.
+    lead : tuple of numpy.ndarray or None
+        Temperature [°C] and moisture of the `LEAD` days before each season, for seed that is sown before it.
     """
 
     temperature: FloatArray
@@ -55,6 +61,7 @@ class Ground:
     minimum: FloatArray
     snow_depth: FloatArray
     moisture_known: bool
+    lead: tuple[FloatArray, NDArray[np.bool_]] | None = None
 
 
 @dataclass(frozen=True)
@@ -126,12 +133,15 @@ def ground_of(seasons: Seasons, site: Site, warming: float = 0.0) -> Ground:
         depth_cm=site.depth_cm,
         calibration=site.calibration or None,
     )
+    temperature = np.rint(zone.temperature * TEMPERATURE_GRAIN) / TEMPERATURE_GRAIN
+    before = slice(SPIN_UP - LEAD, SPIN_UP)
     return Ground(
-        temperature=np.rint(zone.temperature[SPIN_UP:] * TEMPERATURE_GRAIN) / TEMPERATURE_GRAIN,
+        temperature=temperature[SPIN_UP:],
         moist=np.asarray(zone.moist[SPIN_UP:]),
         minimum=np.asarray(zone.ground_minimum[SPIN_UP:]),
         snow_depth=np.asarray(zone.snow_depth[SPIN_UP:]),
         moisture_known="precipitation" in seasons.daily,
+        lead=(temperature[before], np.asarray(zone.moist[before])),
     )
 
 

@@ -88,7 +88,7 @@ def merge_rows(ours: Iterable[Mapping[str, str]], theirs: Iterable[Mapping[str, 
 
 
 def find_species(catalogue: Sequence[Species], name: str) -> Species:
-    """The species of a name: scientific, common or other, in any case.
+    """The species of a name: scientific, common or other, in any case; a lot's name after a comma is left aside.
 
     Raises
     ------
@@ -100,6 +100,8 @@ def find_species(catalogue: Sequence[Species], name: str) -> Species:
         raise InputError("the species name is empty: give a scientific or common name")
     exact = [species for species in catalogue if _key(species.name) == wanted]
     found = exact or [species for species in catalogue if wanted in map(_key, species.names())]
+    if not found and ", " in name:
+        return find_species(catalogue, name.partition(", ")[0])
     if len(found) == 1:
         return found[0]
     if found:

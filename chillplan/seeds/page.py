@@ -139,7 +139,8 @@ def _figures(species: Species) -> tuple[str, ...]:
     lines = []
     for recipe in species.recipes:
         parts = [coat_text(recipe.coat) if recipe.coat else "", phases_text(recipe.phases) if recipe.phases else ""]
-        lines.append(f"Recipe: {'; then '.join(part for part in parts if part) or 'no treatment'}.")
+        state = f" for {recipe.state} seed" if recipe.state else ""
+        lines.append(f"Recipe{state}: {'; then '.join(part for part in parts if part) or 'no treatment'}.")
         if any(phase.spread_assumed for phase in recipe.phases):
             lines.append("The source gives one length only; six tenths of it for the quickest seed is assumed.")
     lines = list(dict.fromkeys(lines))

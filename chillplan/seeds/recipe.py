@@ -20,12 +20,14 @@ __all__ = [
     "Recipe",
     "Response",
     "Ripening",
+    "SeedState",
     "Species",
     "Stated",
 ]
 
 PhaseKind = Literal["warm", "cold"]
 Storage = Literal["dry", "short-lived", "never dry"]
+SeedState = Literal["", "fresh", "dried"]
 Light = Literal["needed", "not needed", "dark", "unknown"]
 
 
@@ -180,6 +182,10 @@ class Phase:
         Coefficient of variation between lots of what half of a lot needs; 0 where the lot is known. [-]
     factor : float
         What this lot needs, as a multiple of what a usual one does. [-]
+    done : float
+        Days of it that the seed has had already; `days` are those left. [day]
+    asked : tuple of float or None
+        The whole length, where some of it is done. [day]
     """
 
     kind: PhaseKind
@@ -191,6 +197,8 @@ class Phase:
     stated: Stated | None = None
     variation: float = 0.0
     factor: float = 1.0
+    done: float = 0.0
+    asked: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -228,11 +236,14 @@ class Recipe:
         What sets this way apart from the others, in words.
     coat : tuple of CoatStep
     phases : tuple of Phase
+    state : {'', 'fresh', 'dried'}
+        Of the seed that it is for; empty where it serves any.
     """
 
     label: str
     coat: tuple[CoatStep, ...] = ()
     phases: tuple[Phase, ...] = ()
+    state: SeedState = ""
 
     @property
     def total_days(self) -> tuple[float, float]:

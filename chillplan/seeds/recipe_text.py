@@ -6,6 +6,10 @@ Phases, in order, joined by semicolons; whole alternatives joined by `` or ``::
     cold moist, 0 to 28 days, 5 °C          (few seeds need it)
     none
 
+An alternative for seed of one state says so at its beginning::
+
+    dried seed: warm moist, 30 days, 20 °C; cold moist, 90 days or fresh seed: cold moist, 90 days
+
 Coat steps, the same way::
 
     scarify (sand or nick, away from the scar); soak 24 hours
@@ -20,6 +24,7 @@ from dataclasses import replace
 from typing import TypeVar
 
 from chillplan.errors import Problems, quoted
+from chillplan.seeds.alternatives import OR, split_outside, states_of
 from chillplan.seeds.quantities import Quantity, take_duration, take_temperature, trimmed
 from chillplan.seeds.recipe import (
     COLD_RESPONSE,
@@ -30,6 +35,7 @@ from chillplan.seeds.recipe import (
     Phase,
     Recipe,
     Response,
+    SeedState,
     Stated,
 )
 
@@ -141,6 +147,7 @@ def parse_recipes(
     """
     problems = Problems()
     coats = _alternatives(coat, parse_coat_step, problems)
+    states, phases = states_of(phases)
     ways = _alternatives(phases, parse_phase, problems)
     problems.raise_if_any()
     if 1 not in {len(coats), len(ways)} and len(coats) != len(ways):
@@ -152,7 +159,8 @@ def parse_recipes(
     count = max(len(coats), len(ways))
     own = {"cold": cold_response or COLD_RESPONSE, "warm": warm_response or WARM_RESPONSE}
     recipes = []
-    for steps, way in zip(coats * (count // len(coats)), ways * (count // len(ways)), strict=True):
+    every = (many * (count // len(many)) for many in (coats, ways, states))
+    for steps, way, state in zip(*every, strict=True):
         timed = tuple(
             replace(
                 phase,
@@ -162,7 +170,7 @@ def parse_recipes(
             )
             for position, phase in enumerate(way)
         )
-        recipes.append(Recipe(_label(steps, timed), steps, timed))
+        recipes.append(Recipe(_label(steps, timed, state), steps, timed, state))
     return tuple(recipes)
 
 
@@ -175,7 +183,7 @@ def _stated(stated: Stated, position: int) -> Stated:
 def parse_phases(text: str) -> tuple[tuple[Phase, ...], ...]:
     """Alternatives of a phases text, each a tuple of phases; `InputError` with every problem."""
     problems = Problems()
-    ways = _alternatives(text, parse_phase, problems)
+    ways = _alternatives(states_of(text)[1], parse_phase, problems)
     problems.raise_if_any()
     return ways
 
@@ -327,7 +335,7 @@ def _range_words(span: tuple[float, float]) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _label(steps: tuple[CoatStep, ...], phases: tuple[Phase, ...]) -> str:
+def _label(steps: tuple[CoatStep, ...], phases: tuple[Phase, ...], state: SeedState = "") -> str:
     coat = " and ".join(step.action for step in steps if step.opens_coat)
     spans = ", then ".join(
         f"{phase.kind} {_range_words(phase.days)} days"
@@ -335,7 +343,8 @@ def _label(steps: tuple[CoatStep, ...], phases: tuple[Phase, ...]) -> str:
         else f"{phase.kind} up to {trimmed(phase.days[1])} days"
         for phase in phases
     )
-    return ", then ".join(part for part in (coat, spans) if part) or "sow as it is"
+    words = ", then ".join(part for part in (coat, spans) if part) or "sow as it is"
+    return f"{state} seed: {words}" if state else words
 
 
 def _alternatives(
@@ -346,8 +355,8 @@ def _alternatives(
         problems.add(f"{quoted(text)}: the round brackets do not match")
         return ()
     ways = []
-    for way in _split(text, r"\s+or\s+(?!more\b|longer\b)"):
-        parts = [part.strip() for part in _split(way, ";") if part.strip()]
+    for way in split_outside(text, OR):
+        parts = [part.strip() for part in split_outside(way, ";") if part.strip()]
         if len(parts) > MOST_STEPS:
             problems.add(
                 f"{quoted(way)} has {len(parts)} steps, more than {MOST_STEPS}: split the row or leave steps out"
@@ -358,15 +367,6 @@ def _alternatives(
     if len(ways) > MOST_ALTERNATIVES:
         problems.add(f"{quoted(text)} has {len(ways)} alternatives, more than {MOST_ALTERNATIVES}")
     return tuple(ways)
-
-
-def _split(text: str, separator: str) -> list[str]:
-    hidden = re.sub(r"\([^()]*\)", lambda found: "\0" * len(found[0]), text)
-    parts, start = [], 0
-    for found in re.finditer(separator, hidden):
-        parts.append(text[start : found.start()])
-        start = found.end()
-    return [*parts, text[start:]]
 
 
 def _check_days(days: Quantity, shown: str, problems: Problems) -> None:

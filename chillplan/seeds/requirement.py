@@ -152,13 +152,13 @@ def spread(low: float, high: float, shares: ArrayLike = QUANTILES) -> FloatArray
 
 def needs_of_lot(phase: Phase) -> FloatArray:
     """What the seeds of `QUANTILES` need of a phase, rising, in days that count in full; shape (quantile,). [day]"""
-    return spread(*lot_span(phase))
+    return np.asarray(np.maximum(spread(*lot_span(phase)) - phase.done, 0.0))
 
 
 def lot_span(phase: Phase) -> tuple[float, float]:
-    """10th and 90th percentile of a phase's lot; below zero where no cold is needed. [day]"""
-    lot = lot_of(replace(phase, factor=1.0))
-    low, high = phase.days if lot is None else lot.span
+    """10th and 90th percentile of a phase's lot, with what is done; below zero where no cold is needed. [day]"""
+    lot = lot_of(replace(phase, factor=1.0, done=0.0))
+    low, high = (phase.asked or phase.days) if lot is None else lot.span
     return phase.factor * low, phase.factor * high
 
 
@@ -195,7 +195,7 @@ def lot_of(phase: Phase) -> Lot | None:
         return _measured(trials, _counts(trials.measured, phase.response))
     held = None if phase.temperature is None else sum(phase.temperature) / 2.0
     counts = _counts(held if trials.measured is None else trials.measured, phase.response)
-    low, high = phase.days
+    low, high = phase.asked or phase.days
     return drawn(RULE, RULE.lot(counts * low, counts * high, phase.stated.deep), results_of(phase))
 
 

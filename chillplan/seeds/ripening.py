@@ -68,17 +68,18 @@ def ripe_at(ripening: Ripening, warmth: float, year: int, southern: bool) -> Rip
     warmth : float
         `growing_warmth` of the site. [°C]
     year : int
-        Of the season: that in which its winter begins.
+        Of the season: that in which its winter begins; what ripens before the season's first day ripens for it too.
     southern : bool
     """
     warmer = warmth - usual_warmth(ripening.latitude)
     later = int(np.clip(round(-DAYS_A_DEGREE * warmer), -MOST_MOVED, MOST_MOVED))
     turned = southern != (ripening.latitude < 0.0)
+    half_back = HALF_YEAR - 365
     days = []
     for month, day in (ripening.first, ripening.last):
         found = date(year, month, day)
         if turned:
-            found += timedelta(days=HALF_YEAR if found < date(year, 7, 1) else HALF_YEAR - 365)
+            found += timedelta(days=half_back if southern or found >= date(year, 7, 1) else HALF_YEAR)
         days.append(found + timedelta(days=later))
     first, last = days
     return Ripe(first, last if last >= first else last + timedelta(days=365), later, warmer)

@@ -81,7 +81,7 @@ def simulate(
     phases : sequence of Phase
     germination : Germination
     starts : numpy.ndarray of int, shape (start,)
-        Sowing dates as day indices, rising. [day]
+        Sowing dates as day indices, rising; from minus the winters' lead on. [day]
     credit : sequence of float
         Days of each phase already done indoors; missing ones are 0. [day]
 
@@ -91,14 +91,20 @@ def simulate(
         A phase whose requirement is zero is complete on the day before it could begin.
     """
     shape = (QUANTILES.size, starts.size, winters.temperature.shape[1])
-    ready: IntArray = np.broadcast_to(starts.astype(np.int32)[:, None], shape)
+    ready: IntArray = np.broadcast_to(starts.astype(np.int32)[:, None] + np.int32(winters.lead), shape)
     done: list[IntArray] = []
     for number, phase in enumerate(phases):
         amount = needs_of_lot(phase) - (credit[number] if number < len(credit) else 0.0)
         done.append(complete(winters.steps(phase), ready, amount))
         ready = np.where(done[-1] < NEVER, done[-1] + 1, NEVER).astype(np.int32)
     warmth = winters.warmth_steps(germination.base_temperature)
-    return Passage(tuple(done), complete(warmth, ready, spread(*germination.thermal_time)))
+    emergence = complete(warmth, ready, spread(*germination.thermal_time))
+    return Passage(tuple(_in_season(days, winters.lead) for days in done), _in_season(emergence, winters.lead))
+
+
+def _in_season(days: IntArray, lead: int) -> IntArray:
+    """Days counted from the start of the arrays as day indices of the season. [day]"""
+    return days if lead == 0 else np.where(days < NEVER, days - np.int32(lead), days).astype(np.int32)
 
 
 def fates_of(winters: TwoWinters, emergence: IntArray, seedling_limit: float) -> Fates:
@@ -150,10 +156,15 @@ def _sort(emergence, killing, marks, counts, again):
 
 @numba.njit(nogil=True)
 def _fate(day, killed, marks):
-    """Fate in a season by the day of emergence in it; seed not up by its end is dormant."""
+    """Fate in a season by the day of emergence in it; seed not up by its end is dormant.
+
+    What is up before the season began is a seedling of the summer before, in time by the same day of the year.
+    """
     days, midwinter, deadline = marks
-    if day < 0 or day >= days:
+    if day >= days:
         return DORMANT
+    if day < 0:
+        return UP if day + days <= deadline else LATE
     if killed:
         return AUTUMN if day < midwinter else KILLED
     return UP if day <= deadline else LATE

@@ -32,7 +32,7 @@ WARMTH_GRAIN = 4096.0
 
 @dataclass(frozen=True)
 class TwoWinters:
-    """Seed zone over each season and the one that follows it; arrays have the shape (2 * 365 days, season).
+    """Seed zone over each season and the one that follows it; arrays have the shape (lead + 2 * 365 days, season).
 
     Attributes
     ----------
@@ -40,11 +40,13 @@ class TwoWinters:
         NaN in the second half where the following season is not usable. [°C]
     moist : numpy.ndarray of bool
     minimum : numpy.ndarray
-        At the height of a seedling. [°C]
+        At the height of a seedling; without the lead. [°C]
     followed : numpy.ndarray of bool, shape (season,)
         The following season is usable.
     deadline : int
         Last day index on which a seedling is in time. [day]
+    lead : int
+        Days before the season's first at the start of the arrays, for seed sown before it. [day]
     """
 
     temperature: FloatArray
@@ -52,6 +54,7 @@ class TwoWinters:
     minimum: FloatArray
     followed: NDArray[np.bool_]
     deadline: int
+    lead: int = 0
     _made: dict[Hashable, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def shifted(self, offset: float) -> TwoWinters:
@@ -105,7 +108,7 @@ class TwoWinters:
         return made
 
 
-def two_winters(seasons: Seasons, ground: Ground) -> TwoWinters:
+def two_winters(seasons: Seasons, ground: Ground, lead: bool = False) -> TwoWinters:
     """Put each season and its follower end to end.
 
     Parameters
@@ -113,6 +116,8 @@ def two_winters(seasons: Seasons, ground: Ground) -> TwoWinters:
     seasons : Seasons
     ground : Ground
         Of the same seasons.
+    lead : bool
+        Whether seed is sown before the season's first day.
     """
     following = seasons.following
     followed = following >= 0
@@ -120,12 +125,16 @@ def two_winters(seasons: Seasons, ground: Ground) -> TwoWinters:
     def double(values: NDArray[Any], missing: float | bool) -> NDArray[Any]:
         return np.concatenate([values, np.where(followed, values[:, following], missing)])
 
+    temperature, moist = double(ground.temperature, np.nan), double(ground.moist, False).astype(bool)
+    if lead and ground.lead is not None:
+        temperature, moist = np.concatenate([ground.lead[0], temperature]), np.concatenate([ground.lead[1], moist])
     return TwoWinters(
-        temperature=double(ground.temperature, np.nan),
-        moist=double(ground.moist, False).astype(bool),
+        temperature=temperature,
+        moist=moist,
         minimum=double(ground.minimum, np.nan),
         followed=followed,
         deadline=int(deadline_of(first_frost(ground.minimum, KILLING_FROST))),
+        lead=temperature.shape[0] - 2 * DAYS,
     )
 
 

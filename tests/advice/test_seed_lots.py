@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
+import numpy as np
 import pytest
 
-from chillplan.advice.plan import Request, make_plan
-from chillplan.advice.seed_lots import for_lots
+from chillplan.advice.outlook import outlook
+from chillplan.advice.plan import Request
+from chillplan.advice.result import Plan, Task
+from chillplan.advice.seed_lots import plan_for_lots
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.lot import Lot
 from chillplan.seasons.cut import Seasons, cut_seasons
+from chillplan.seasons.summary import ground_of
 from chillplan.seeds.catalogue import find_species
-from chillplan.seeds.recipe import Ripening
+from chillplan.seeds.recipe import Ripening, Species
+from chillplan.seeds.requirement import needs_of_lot
 from chillplan.seeds.ripening import DAYS_A_DEGREE, growing_warmth, ripe_at, usual_warmth
+from chillplan.seeds.two_winters import two_winters
 from chillplan.site import Site
 from tests.records import wave_weather
 
@@ -28,9 +34,13 @@ def seasons() -> Seasons:
     return cut_seasons(wave_weather(), southern=False)
 
 
+def planned(seasons: Seasons, species: list[Species], lots: list[Lot] = [], today: date = TODAY) -> Plan:  # noqa: B006
+    return plan_for_lots(seasons, SITE, (species, lots), Request(today, changes="none"))
+
+
 def test_no_task_before_the_seed_is_ripe_and_none_that_lets_it_dry(seasons: Seasons) -> None:
     species = [find_species(built_in_catalogue(), name) for name in NAMES]
-    made = for_lots(make_plan(seasons, SITE, species, Request(TODAY, changes="none")), ())
+    made = planned(seasons, species)
     warmth = growing_warmth(seasons)
     for advice in made.species:
         tasks = [task for task in made.tasks if task.species == advice.species.name]
@@ -49,9 +59,8 @@ def test_no_task_before_the_seed_is_ripe_and_none_that_lets_it_dry(seasons: Seas
 
 def test_the_way_and_the_day_of_a_lot_decide(seasons: Seasons) -> None:
     plum = find_species(built_in_catalogue(), "American plum")
-    plain = make_plan(seasons, SITE, [plum], Request(TODAY, changes="none"))
     picked = date(2026, 12, 20)
-    made = for_lots(plain, [Lot(plum.name, picked=picked, way="cold store", state="fresh moist")])
+    made = planned(seasons, [plum], [Lot(plum.name, picked=picked, way="cold store", state="fresh moist")])
     assert {task.key.split("/")[0] for task in made.tasks} <= {"fridge", "seed"}
     assert min(task.date_from for task in made.tasks) >= picked
 
@@ -59,7 +68,7 @@ def test_the_way_and_the_day_of_a_lot_decide(seasons: Seasons) -> None:
 def test_a_plant_that_would_freeze_is_never_a_plain_sow(seasons: Seasons) -> None:
     plum = find_species(built_in_catalogue(), "American plum")
     tender = replace(plum, hardiness=-8.0)
-    made = for_lots(make_plan(seasons, SITE, [tender], Request(TODAY, changes="none")), ())
+    made = planned(seasons, [tender])
     (advice,) = made.species
     lowest = seasons.daily["tmin"][120:].min(axis=0)
     assert advice.frozen == (lowest < -8.0).sum() > 0
@@ -81,3 +90,83 @@ def test_the_usual_warmth_is_that_of_known_places() -> None:
     """April to September means 1991 to 2020, U.S. climate normals (from memory): Albany NY 17.6, Raleigh NC 22.3 °C."""
     assert usual_warmth(42.7) == pytest.approx(17.6, abs=1.7)
     assert usual_warmth(35.8) == pytest.approx(22.3, abs=1.7)
+
+
+def of(made: Plan, kind: str, way: str = "") -> list[Task]:
+    return [task for task in made.tasks if task.key.split("/")[1] == kind and task.key.startswith(way)]
+
+
+def test_seed_ripe_in_june_is_sown_in_june_and_lives_through_its_warm_and_its_cold(seasons: Seasons) -> None:
+    bloodroot = find_species(built_in_catalogue(), "bloodroot")
+    (advice,) = (made := planned(seasons, [bloodroot], today=date(2026, 4, 20))).species
+    assert bloodroot.ripening is not None and made.season == 2026
+    ripe = ripe_at(bloodroot.ripening, growing_warmth(seasons), 2026, southern=False).first
+    assert advice.outdoors is not None and advice.outdoors.meets
+    (sow,) = of(made, "sow")
+    assert ripe <= sow.date_from <= ripe + timedelta(days=3) and sow.date_from < date(2026, 8, 1)
+    alone = two_winters(seasons, ground_of(seasons, SITE), lead=True)
+    fates = outlook(alone, advice.species, advice.recipe, np.array([-50], dtype=np.int32))
+    assert (fates.share_up >= 0.5).mean() >= 0.8  # up in the spring after the summer it was sown in
+
+
+def test_seed_of_this_year_that_is_gone_is_planned_for_the_next_harvest(seasons: Seasons) -> None:
+    bloodroot = find_species(built_in_catalogue(), "bloodroot")
+    made = planned(seasons, [bloodroot], today=date(2026, 11, 26))
+    assert min(task.date_from for task in made.tasks) >= date(2027, 5, 1)
+    held = planned(seasons, [bloodroot], [Lot(bloodroot.name, state="fresh moist")], today=date(2026, 11, 26))
+    assert min(task.date_from for task in held.tasks) == date(2026, 11, 26)
+
+
+def test_fresh_seed_that_wants_warmth_first_goes_into_it_on_the_day_of_picking(seasons: Seasons) -> None:
+    bloodroot = find_species(built_in_catalogue(), "bloodroot")
+    picked = date(2026, 6, 20)
+    lot = Lot(bloodroot.name, picked=picked, state="fresh moist", way="cold store")
+    made = planned(seasons, [bloodroot], [lot], today=picked)
+    (warm,), (cold,), (out,) = of(made, "warm phase"), of(made, "cold phase"), of(made, "plant out")
+    assert warm.date_from == picked
+    assert (cold.date_from - picked).days == bloodroot.recipe.phases[0].days[1]
+    assert out.date_from > date(2027, 1, 1) and not of(made, "store")
+    pawpaw = find_species(built_in_catalogue(), "pawpaw")
+    lot = Lot(pawpaw.name, picked=date(2026, 9, 20), state="fresh moist", way="cold store")
+    (stored,) = of(planned(seasons, [pawpaw], [lot]), "cold phase")
+    assert stored.date_from == date(2026, 9, 20)  # its cold storage is its cold phase
+
+
+def test_cold_that_is_done_is_credited(seasons: Seasons) -> None:
+    plum = find_species(built_in_catalogue(), "American plum")
+    today = date(2027, 1, 10)
+    whole = Lot(plum.name, way="cold store", state="pre-treated")
+    part = Lot(plum.name, way="cold store", state="already stratified", stratified_days=40.0)
+    (all_of_it,) = planned(seasons, [plum], [whole], today=today).species
+    made = planned(seasons, [plum], [part], today=today)
+    (rest,) = made.species
+    full, left = all_of_it.recipe.phases[0], rest.recipe.phases[0]
+    assert full.days[1] - left.days[1] == 40.0
+    assert rest.fridge is not None and rest.fridge.prepare == today and not of(made, "coat")
+    assert np.allclose(needs_of_lot(left), np.maximum(needs_of_lot(full) - 40.0, 0.0))
+    assert any("40 days of cold are done" in note for note in rest.notes)
+
+
+def test_the_state_of_the_seed_chooses_the_recipe(seasons: Seasons) -> None:
+    spicebush = find_species(built_in_catalogue(), "spicebush")
+    lots = [Lot(spicebush.name, state="fresh moist", picked=date(2026, 9, 20))]
+    assert [phase.kind for phase in planned(seasons, [spicebush], lots).species[0].recipe.phases] == ["cold"]
+    hornbeam = find_species(built_in_catalogue(), "American hornbeam")
+    fresh = Lot(hornbeam.name, state="fresh moist", picked=date(2026, 9, 20))
+    for lot, kinds in ((Lot(hornbeam.name), ["warm", "cold"]), (fresh, ["cold"])):
+        (advice,) = planned(seasons, [hornbeam], [lot]).species
+        assert [phase.kind for phase in advice.recipe.phases] == kinds
+
+
+def test_lots_of_one_species_stand_apart(seasons: Seasons) -> None:
+    plum = find_species(built_in_catalogue(), "American plum")
+    lots = [
+        Lot(plum.name, lot="creek", picked=date(2026, 8, 20), seeds=200, way="outdoors", place="upper terrace"),
+        Lot(plum.name, lot="old", picked=date(2025, 9, 1), seeds=50, way="cold store"),
+    ]
+    made = planned(seasons, [plum], lots)
+    assert [advice.species.common_name for advice in made.species] == ["American plum, creek", "American plum, old"]
+    assert [advice.latin for advice in made.species] == [plum.name, plum.name]
+    (sow,) = of(made, "sow")
+    assert sow.species == f"{plum.name}, creek" and sow.action.endswith("(200 seeds, upper terrace)")
+    assert {task.species for task in of(made, "cold phase")} == {f"{plum.name}, old"}

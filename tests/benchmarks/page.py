@@ -19,9 +19,9 @@ import psutil
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from chillplan.advice.plan import Request, make_plan
+from chillplan.advice.plan import Request
 from chillplan.advice.result import Plan
-from chillplan.advice.seed_lots import for_lots
+from chillplan.advice.seed_lots import plan_for_lots
 from chillplan.advice.visits import Crew, with_visits
 from chillplan.cli.catalogue_files import catalogue_with
 from chillplan.journal.entries import start_batch
@@ -87,7 +87,7 @@ def written_page(folder: Path) -> tuple[Path, Plan]:
     species = [one for one in catalogue_with(None) if one.recipe.phases][:SPECIES]
     site = Site(44.2, -72.5, name="Test Bank", elevation=420.0, time_zone="America/New_York")
     seasons = cut_seasons(wave_weather(mean=9.0, swing=13.0, first="1981-01-01", last="2024-12-31"), southern=False)
-    plan = with_visits(for_lots(make_plan(seasons, site, species, Request(TODAY)), ()), Crew(weekdays=(5, 6)))
+    plan = with_visits(plan_for_lots(seasons, site, (species, ()), Request(TODAY)), Crew(weekdays=(5, 6)))
     source = Source("plain CSV", "Invented 1", date(1981, 1, 1), date(2024, 12, 31), 1.0, 0.0, 0.0, True, "none", ())
     with open_journal(folder / "journal.db", BEGUN, create=True) as journal:
         for number in range(BATCHES):

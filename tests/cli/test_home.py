@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date
 from pathlib import Path
 
 import pytest
 
+from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.cli.home import read_grower
 from chillplan.errors import InputError
 from chillplan.lot import Lot, parse_lots
+from chillplan.seeds.catalogue import find_species
 from tests.cli.command import chillplan
 from tests.records import wave_weather
 
@@ -71,3 +74,26 @@ def test_what_is_typed_wins_over_the_site_file_even_at_its_usual_value(folder: P
     near = chillplan("visits", *plan[1:], "--travel", "2", "--people", "1")
     assert "season 2026/27: No visit" in far.out and "too little daylight" in far.out
     assert near.code == 0 and "1 visit" in near.out
+
+
+def test_two_lots_of_a_species_are_planned_labelled_and_done_apart(folder: Path) -> None:
+    (folder / "lots.csv").write_text(
+        "species,lot,picked,amount,state,way,place\n"
+        "American plum,creek,2026-08-25,200 seeds,fresh moist,outdoors,upper terrace\n"
+        "American plum,box,2026-08-01,50 seeds,already stratified 40 days,cold store,\n"
+    )
+    place = ("--latitude", "42.4", "--longitude", "-76.2", "--elevation", "300", "--weather", "record.csv")
+    made = chillplan("plan", *place, "--list", "lots.csv", "--keep", "--today", "2027-01-10", "--format", "json")
+    assert made.code == 0, made.err
+    told = json.loads(made.out)["species"]
+    assert [one["common_name"] for one in told] == ["American plum, creek", "American plum, box"]
+    due = chillplan("due", "--today", "2027-01-10", "--days", "366").out
+    assert "2026-prunus-americana-box-fridge" in due and "upper terrace" in due
+    doubtful = chillplan("done", "American plum", "--today", "2027-01-10")
+    assert doubtful.code == 2 and "creek: " in doubtful.err and "box: " in doubtful.err
+    done = chillplan("done", "American plum, box", "--today", "2027-01-10")
+    assert "B1 (2026-prunus-americana-box-fridge) in fridge has begun" in done.out, done.err
+    batch = chillplan("batch", "list", "B1", "--today", "2027-01-10", "--format", "json")
+    plum = find_species(built_in_catalogue(), "American plum").recipe.phases[-1].days
+    steps = json.loads(batch.out)
+    assert str(plum[1] - 40.0).rstrip("0").rstrip(".") in json.dumps(steps)

@@ -50,13 +50,13 @@ def test_weekdays_and_dates_away_are_kept(answer: dict) -> None:
 
 
 def test_what_cannot_be_covered_is_said_with_what_frees_it() -> None:
-    found = chillplan("visits", *TODAY, "--away", "2026-08-01..2027-12-31", "--format", "json")
+    found = chillplan("visits", *TODAY, "--away", "2026-08-01..2028-12-31", "--format", "json")
     answer = json.loads(found.out)
     assert found.code == 0 and answer["visits"] == [] and answer["uncovered"]
     for one in answer["uncovered"]:
         assert "date that does not work" in one["reason"]
         assert one["what_would_free_it"] == ["one of the dates that do not work"]
-    table = chillplan("visits", *TODAY, "--away", "2026-08-01..2027-12-31")
+    table = chillplan("visits", *TODAY, "--away", "2026-08-01..2028-12-31")
     assert "No visit covers" in table.out and "what would free it" in table.out
 
 

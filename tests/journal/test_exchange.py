@@ -124,7 +124,7 @@ def broken_json(text: str) -> str:
     [
         (lambda text: text[:50], "is not JSON"),
         (lambda text: "[]", "is not an exported journal"),
-        (lambda text: text.replace('"format": 3', '"format": 99'), "has format '99'"),
+        (lambda text: text.replace('"format": 4', '"format": 99'), "has format '99'"),
         (lambda text: text.replace('"checks"', '"cheques"'), "table checks .* is missing"),
         (broken_json, "does not fit together"),
     ],

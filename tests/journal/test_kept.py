@@ -84,7 +84,7 @@ def test_a_late_task_of_a_batch_still_planned_stays(kept: Journal) -> None:
 
 def test_a_species_planned_in_two_ways_is_asked_about(kept: Journal) -> None:
     keep_tasks(kept, [*PLAN, a_task("sow", TODAY, 30, "bed")], NOW)
-    with pytest.raises(InputError, match=r"planned in two ways: say which of T1 .* T4"):
+    with pytest.raises(InputError, match=r"planned more than once: say which of T1 .* T4"):
         find_task(kept, "pawpaw", "Asimina triloba")
     with pytest.raises(InputError, match="no open task"):
         find_task(kept, "T9")

@@ -194,3 +194,10 @@ def test_any_text_parses_or_is_refused_in_words(text: str) -> None:
             parse(text)
         except InputError as error:
             assert all(problem.isprintable() for problem in error.problems)
+
+
+def test_an_alternative_says_for_which_state_of_seed_it_is() -> None:
+    dried, fresh = parse_recipes("none", "dried seed: warm moist, 30 days; cold moist, 90 days or Fresh seed: none")
+    assert (dried.state, len(dried.phases), fresh.state, fresh.phases) == ("dried", 2, "fresh", ())
+    assert dried.label.startswith("dried seed: warm") and fresh.label == "fresh seed: sow as it is"
+    assert parse_recipes("none", "cold moist, 30 days")[0].state == ""

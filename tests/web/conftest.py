@@ -10,9 +10,9 @@ from typing import Any
 
 import pytest
 
-from chillplan.advice.plan import Request, make_plan
+from chillplan.advice.plan import Request
 from chillplan.advice.result import Plan
-from chillplan.advice.seed_lots import for_lots
+from chillplan.advice.seed_lots import plan_for_lots
 from chillplan.advice.visits import Crew, with_visits
 from chillplan.journal.entries import start_batch
 from chillplan.journal.records import BatchStart, treatments_of
@@ -44,8 +44,8 @@ def written(folder: Path, made: Plan, said: Source, facts: dict[str, Any], name:
 @pytest.fixture(scope="session")
 def autumn(site) -> Plan:  # noqa: F811
     """Planned late in November, so that something is due."""
-    made = make_plan(cut_seasons(wave_weather(mean=9.0, swing=13.0), southern=False), site, SPECIES, Request(PLANNED))
-    return with_visits(for_lots(made, ()), Crew())
+    winters = cut_seasons(wave_weather(mean=9.0, swing=13.0), southern=False)
+    return with_visits(plan_for_lots(winters, site, (SPECIES, ()), Request(PLANNED)), Crew())
 
 
 @pytest.fixture
