@@ -15,7 +15,7 @@ _SPAN = rf"(?<![\d.])({_NUMBER})(?: (to|and) ({_NUMBER}))?"
 
 
 def in_us_units(text: str) -> str:
-    """A sentence with its metric quantities turned into US ones.
+    """A sentence with its metric quantities turned into US ones, and spelled as Americans do.
 
     Parameters
     ----------
@@ -29,7 +29,7 @@ def in_us_units(text: str) -> str:
     """
     for unit, convert, words in _RULES:
         text = re.sub(rf"{_SPAN} {unit}", _turn(convert, words), text)
-    return text
+    return _BRITISH.sub(lambda found: found[0][0] + _SPELLINGS[found[0].lower()][1:], text)
 
 
 def _turn(convert: Callable[[float], str], words: str) -> Callable[[re.Match[str]], str]:
@@ -55,6 +55,27 @@ def _an_ounce(in_a_gram: float) -> str:
     rounded = float(f"{in_a_gram * GRAMS_PER_OUNCE:.2g}")
     return f"{rounded:.0f}" if rounded >= 10.0 else f"{rounded:g}"
 
+
+_SPELLINGS = {
+    "mould": "mold",
+    "moulds": "molds",
+    "mouldy": "moldy",
+    "grey": "gray",
+    "colour": "color",
+    "colours": "colors",
+    "modelled": "modeled",
+    "labelled": "labeled",
+    "neighbour": "neighbor",
+    "neighbours": "neighbors",
+    "neighbouring": "neighboring",
+    "centre": "center",
+    "metre": "meter",
+    "metres": "meters",
+    "naturalised": "naturalized",
+    "recognised": "recognized",
+}
+"""First letters agree in each pair."""
+_BRITISH = re.compile(rf"(?<![\w/.@-])(?:{'|'.join(_SPELLINGS)})(?![\w/@-]|\.\w)", re.IGNORECASE)
 
 _RULES: tuple[tuple[str, Callable[[float], str], str], ...] = (
     (r"°C days?\b", lambda value: f"{value * 1.8:.0f}", "°F days"),

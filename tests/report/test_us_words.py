@@ -21,6 +21,8 @@ from chillplan.seeds.page import page_of
         ("1 °C warmer, 2 °C warmer", "1.8 °F warmer, 3.6 °F warmer"),
         ("About 10 seeds a gram", "About 280 seeds an ounce"),
         ("60 to 90 days of cold", "60 to 90 days of cold"),
+        ("Mould in the bag: grey mould; 3 metres off", "Mold in the bag: gray mold; 3 meters off"),
+        ("see https://seed.example/grey-mould/centre.html", "see https://seed.example/grey-mould/centre.html"),
         ("120 d at 5C gave 97%", "120 d at 5C gave 97%"),
     ],
 )

@@ -91,6 +91,19 @@ class Hand:
         self.js(script, label, value, part)
         self.settle()
 
+    def choose(self, label: str, words: str, part: str = "#app") -> None:
+        """Choose from a list, the last of those that are called so."""
+        script = """
+        const label = [...document.querySelectorAll(arguments[2] + " label")]
+          .find((one) => one.textContent.trim().startsWith(arguments[0]));
+        const select = label.querySelector("select");
+        select.value = [...select.options].filter((one) => one.textContent === arguments[1]).at(-1).value;
+        select.dispatchEvent(new Event("change", { bubbles: true }));
+        """
+        self.js(script, label, words, part)
+        self.settle()
+        self.taps += 2
+
     def text(self, selector: str = "#page") -> str:
         self.wait(f"document.querySelector({json.dumps(selector)})")
         return str(self.js("return document.querySelector(arguments[0]).innerText", selector))

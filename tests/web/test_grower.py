@@ -130,7 +130,7 @@ def test_days_that_do_not_work_form_the_visits_anew(grower: Hand) -> None:
 
 def test_sown_and_counted_against_what_was_promised(grower: Hand) -> None:
     grower.tap("Beds")
-    grower.tap("short quest", ".form", number=-1)
+    grower.choose("What did you sow?", "short quest")
     grower.fill("How many", "50", ".form")
     grower.fill("Bed", "by the <b>gate</b>", ".form")
     grower.tap("Keep this sowing")

@@ -92,7 +92,7 @@ def test_a_lot_stands_once_on_the_page_that_is_written_anew(home: Path) -> None:
         taken(home, sent(opened))
         opened.tap("More")
         opened.tap("Last entries")
-        opened.tap("Take back: Lot kept Zizia aurea")
+        opened.tap("Take back: Lot kept golden Alexanders")
         opened.kept(3)
         later = sent(opened)
     assert chillplan("page", "--out", "hill.html", *DAY).code == 0

@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
+from chillplan.advice.cautions import FOR_ALL
 from chillplan.advice.result import Plan
 from chillplan.data_files import data_path
 from chillplan.report.contract import plan_json
@@ -189,5 +190,6 @@ def test_the_wall_sheet_is_one_page(boxed: Path, paper: str, size: tuple[int, in
         assert len(pages) == 1
         assert (float(pages[0].mediabox.width), float(pages[0].mediabox.height)) == pytest.approx(size, abs=2)
         words = pages[0].extract_text()
-        assert "Looking days" in words and "☐" in words and "short quest" in words
+        assert "Looking days, Sundays" in words and "☐" in words and "short quest" in words
+        assert all(caution in " ".join(words.split()) for caution in FOR_ALL), "cautions hang on the wall too"
         assert "Add seed" not in words and "Verdicts" not in words

@@ -191,6 +191,26 @@ def test_visits_are_as_few_as_the_solver_finds(page: Hand) -> None:
         )
 
 
+def test_work_that_shares_a_day_is_done_on_a_day_of_the_plan_or_the_first(page: Hand) -> None:
+    script = f"""{RULES}
+    const open = (day) => day !== 12;
+    const windows = [[3, 20], [12, 30], [40, 50]].map(([from, to]) => ({{ from, to }}));
+    return rules.fewestDays(windows, open, new Set(arguments[0]));"""
+    assert page.js(script, []) == {"days": [13, 40], "dayOf": [13, 13, 40]}
+    assert page.js(script, [5, 17, 45]) == {"days": [17, 45], "dayOf": [17, 17, 45]}, "5 does not suit both"
+
+
+def test_late_work_is_done_on_the_next_day_that_works(page: Hand, autumn: Plan) -> None:
+    script = """
+    const facts = JSON.parse(document.getElementById("facts").textContent);
+    const state = chillplan.standing(facts, []);
+    const { visits } = chillplan.visitsNow(facts, state, arguments[0]);
+    return visits.map(({ day, tasks }) => [day, tasks.map((one) => one.to)]);"""
+    late = days_since_1970(max(task.date_to for task in autumn.tasks if task.place == "hill")) + 9
+    ((day, ends),) = page.js(script, late)
+    assert day == late and all(end < late for end in ends) and ends
+
+
 def test_days_keep_their_names(page: Hand) -> None:
     day = date(2026, 11, 28)
     number, iso, weekday = page.js(

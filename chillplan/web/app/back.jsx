@@ -2,12 +2,12 @@
 import { useState } from "preact/hooks";
 import { encode } from "uqr";
 import { fileOf } from "./log.js";
-import { useHand } from "./parts.jsx";
-import { t } from "./words.js";
+import { batchName, useHand } from "./parts.jsx";
+import { said, t } from "./words.js";
 /** @import { Entry } from "./types.d.ts" */
 
 const PART = 400; // characters of a QR code: about 77 dots a side, which a laptop camera reads at arm's length
-const LAST = 8;
+const LAST = 30;
 
 /** A text in parts, each with the number of parts and a mark of the whole. @param {string} text */
 export const parts = (text) => {
@@ -18,10 +18,11 @@ export const parts = (text) => {
 };
 
 export const Back = () => {
-  const { facts, own, state, add, put } = useHand();
+  const { facts, own, state, add, put, nameOf } = useHand();
+  const told = (/** @type {Entry} */ entry) => wordsOf(entry, state, nameOf);
   const [shown, setShown] = useState(/** @type {"" | "qr" | "text"} */ (""));
   const [part, setPart] = useState(0);
-  const [told, setTold] = useState("");
+  const [answer, setAnswer] = useState("");
   const brought = new Set(facts.entries.map((entry) => entry.id));
   const fresh = own.filter((entry) => !brought.has(entry.id));
   const text = fileOf(facts, fresh);
@@ -40,9 +41,9 @@ export const Back = () => {
       if (content.kind !== "chillplan page" || !Array.isArray(content.entries)) throw new Error();
       const there = new Set([...own.map((entry) => entry.id), ...brought]);
       const entries = content.entries.filter((/** @type {Entry} */ entry) => typeof entry.id === "string" && typeof entry.at === "string" && !there.has(entry.id));
-      if (await put(entries)) setTold(t("readDone", { n: entries.length, old: content.entries.length - entries.length }));
+      if (await put(entries)) setAnswer(t("readDone", { n: entries.length, old: content.entries.length - entries.length }));
     } catch {
-      setTold(t("readBad"));
+      setAnswer(t("readBad"));
     }
   };
   const pieces = shown === "qr" ? parts(text) : [];
@@ -50,10 +51,10 @@ export const Back = () => {
     <section class="card" id="back">
       <h3>{t("back")}</h3>
       <p>{t("backWhat")}</p>
-      <p><b>{fresh.length ? t("entries", { n: own.length, new: fresh.length }) : t("nothingBack")}</b></p>
+      <p><b>{fresh.length ? t("entries", { n: fresh.length }) : t("nothingBack")}</b></p>
       {fresh.length ? (
         <div class="buttons">
-          {"canShare" in navigator && navigator.canShare({ files: [file()] }) ? <button type="button" class="main" onClick={() => navigator.share({ files: [file()] }).catch(() => setTold(""))}>{t("share")}</button> : null}
+          {"canShare" in navigator && navigator.canShare({ files: [file()] }) ? <button type="button" class="main" onClick={() => navigator.share({ files: [file()] }).catch(() => setAnswer(""))}>{t("share")}</button> : null}
           <button type="button" class="main" onClick={download}>{t("download")}</button>
           <button type="button" aria-expanded={shown === "qr"} onClick={() => { setPart(0); setShown(shown === "qr" ? "" : "qr"); }}>{t("qr")}</button>
           <button type="button" aria-expanded={shown === "text"} onClick={() => setShown(shown === "text" ? "" : "text")}>{t("text")}</button>
@@ -63,19 +64,21 @@ export const Back = () => {
         <figure class="qr">
           <Code text={pieces[part]} label={t("qrPart", { n: part + 1, of: pieces.length })} />
           <figcaption>{t("qrPart", { n: part + 1, of: pieces.length })}</figcaption>
-          <button type="button" disabled={part === 0} onClick={() => setPart(part - 1)}>{t("lastPart")}</button>
-          <button type="button" disabled={part + 1 >= pieces.length} onClick={() => setPart(part + 1)}>{t("nextPart")}</button>
+          <div class="buttons">
+            <button type="button" disabled={part === 0} onClick={() => setPart(part - 1)}>{t("lastPart")}</button>
+            <button type="button" disabled={part + 1 >= pieces.length} onClick={() => setPart(part + 1)}>{t("nextPart")}</button>
+          </div>
         </figure>
       ) : null}
       {shown === "text" && fresh.length ? <textarea readonly aria-label={t("text")} rows={6} value={text} onFocus={(event) => event.currentTarget.select()} /> : null}
       <details><summary>{t("readBack")}</summary><label class="field"><span>{t("readFile")}</span><input type="file" accept=".json,application/json" onChange={(event) => read(event.currentTarget.files?.[0])} /></label></details>
-      {told ? <p role="status">{told}</p> : null}
+      {answer ? <p role="status">{answer}</p> : null}
       {state.entries.length ? (
         <details><summary>{t("recent")}</summary>
           <ul class="rows">
             {fresh.filter((entry) => entry.kind !== "undo").slice(-LAST).reverse().map((entry) => (
-              <li key={entry.id}><div><span>{said(entry)}</span> <small>{entry.at.slice(0, 16).replace("T", " ")}</small></div>
-                {state.undone.has(entry.id) ? <small>{t("takenBack")}</small> : <button type="button" aria-label={`${t("undo")}: ${said(entry)}`} onClick={() => add({ kind: "undo", of: entry.id })}>{t("undo")}</button>}
+              <li key={entry.id}><div><span>{told(entry)}</span> <small>{entry.at.slice(0, 16).replace("T", " ")}</small></div>
+                {state.undone.has(entry.id) ? <small>{t("takenBack")}</small> : <button type="button" aria-label={`${t("undo")}: ${told(entry)}`} onClick={() => add({ kind: "undo", of: entry.id })}>{t("undo")}</button>}
               </li>
             ))}
           </ul>
@@ -86,8 +89,12 @@ export const Back = () => {
 };
 
 const KINDS = /** @type {const} */ ({ lot: "lot", begin: "begin", look: "look", reading: "reading", task: "task", plant: "plant", crew: "crew", sow: "sowing", count: "counting", next: "move" });
-/** @param {Entry} entry */
-const said = (entry) => [t(KINDS[/** @type {keyof typeof KINDS} */ (entry.kind)]), entry.species ?? entry.lot?.species ?? entry.place ?? entry.batch ?? entry.sowing ?? "", entry.finding ?? ""].join(" ").trim();
+/** An entry in a few words. @param {Entry} entry @param {import("./log.js").State} state @param {(species: string) => string} nameOf */
+const wordsOf = (entry, state, nameOf) => {
+  const name = entry.species ?? entry.lot?.species ?? state.sowings.get(entry.sowing)?.species ?? entry.task?.split("/")[0];
+  const about = name ? nameOf(name) : entry.batch ? batchName(state.batches.get(entry.batch), nameOf) || entry.batch : entry.place ?? "";
+  return [t(KINDS[/** @type {keyof typeof KINDS} */ (entry.kind)]), about, entry.finding ? said(entry.finding).toLowerCase() : ""].filter(Boolean).join(" ");
+};
 
 /** @param {{text: string, label: string}} props */
 const Code = ({ text, label }) => {

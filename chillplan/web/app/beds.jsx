@@ -1,7 +1,7 @@
 /** What was sown where, and what came up, against what was promised for that date. */
 import { useState } from "preact/hooks";
 import { dayOf, isoOf, percentile, sharesOn } from "./rules.js";
-import { batchName, Choice, Field, Name, useHand } from "./parts.jsx";
+import { batchName, Cautions, Field, Name, useHand } from "./parts.jsx";
 import { day, percent, t } from "./words.js";
 /** @import { Facts } from "./types.d.ts" */
 
@@ -34,8 +34,14 @@ export const Beds = () => {
       {state.sowings.size ? null : <p class="calm">{t("noSowings")}</p>}
       <ul class="rows">{[...state.sowings.values()].map((sowing) => <Sown key={sowing.ref} sowing={sowing} />)}</ul>
       <section class="card form">
-        {state.batches.size ? <Choice label={t("fromBatch")} options={[...state.batches.keys()]} value={what} pick={setWhat} words={(ref) => batchName(state.batches.get(ref), nameOf)} /> : null}
-        <Choice label={t("species")} options={facts.species.map((one) => one.name)} value={what} pick={setWhat} words={nameOf} />
+        <label class="field wide"><span>{t("whatSown")}</span>
+          <select value={what} onChange={(event) => setWhat(event.currentTarget.value)}>
+            <option value="">{t("choose")}</option>
+            {state.batches.size ? <optgroup label={t("fromBatch")}>{[...state.batches.values()].map((one) => <option key={one.ref} value={one.ref}>{batchName(one, nameOf)}</option>)}</optgroup> : null}
+            <optgroup label={t("fromBag")}>{facts.species.map((one) => <option key={one.name} value={one.name}>{nameOf(one.name)}</option>)}</optgroup>
+          </select>
+        </label>
+        {species ? <Cautions of={species} /> : null}
         <div class="fields">
           <Field label={t("amount")} type="number" min="1" inputmode="numeric" value={seeds || String(batch?.seeds ?? "")} put={setSeeds} />
           <Field label={t("bed")} type="text" maxlength={80} value={bed} put={setBed} />

@@ -63,11 +63,11 @@ const Far = ({ batch }) => {
   const finding = batch.finding === "sprouted" ? t("sprout") : t(/** @type {any} */ (batch.finding ?? "fine"));
   return (
     <div>
-      <Name>{nameOf(batch.species)}</Name> <small>{batch.name || batch.ref.slice(0, 6)} · {t("inBox", { place: batch.place })}</small>
+      <Name>{nameOf(batch.species)}</Name> <small class="beside">{batch.name || batch.ref.slice(0, 6)} · {t("inBox", { place: batch.place })}</small>
       {far && phase ? (
         <>
           <div class="meter" aria-hidden="true"><i style={{ width: `${Math.min(100, (100 * far.done) / Math.max(far.needed, 1))}%` }} /></div>
-          <small>{t("doneOf", { done: Math.round(far.done), needed: Math.round(far.needed) })}; {far.finish === null ? t("noFinish") : t(phase.kind === "cold" ? "finish" : "finishWarm", { day: day(far.finish) })}{far.lost ? ` (${t("lost", { n: far.lost })})` : ""}</small>
+          <small>{t("doneOf", { done: Math.round(far.done), needed: Math.round(far.needed) })}; {far.finish === null ? t("noFinish", { degrees: degrees(batch.set) }) : t(phase.kind === "cold" ? "finish" : "finishWarm", { day: day(far.finish) })}{far.lost ? ` (${t("lost", { n: far.lost })})` : ""}</small>
         </>
       ) : null}
       <small class={nextLook <= now ? "late" : ""}>{batch.looked ? t("lastFine", { day: day(batch.looked), finding: finding.toLowerCase() }) : t("neverLooked")}; {t("lookOn", { day: day(nextLook) })}</small>

@@ -12,9 +12,10 @@ import { Seed } from "./seed.jsx";
 import { identifier, openStore } from "./store.js";
 import { Today } from "./today.jsx";
 import { Wall, WallChoice } from "./wall.jsx";
-import { day, speak, t } from "./words.js";
+import * as words from "./words.js";
 /** @import { Entry, Facts } from "./types.d.ts" */
 
+const { t } = words;
 const SCREENS = /** @type {const} */ (["today", "seed", "box", "beds", "more"]);
 const MARKS = { today: "☀", seed: "✿", box: "❄", beds: "≋", more: "⋯" };
 
@@ -75,7 +76,7 @@ const App = ({ facts, store, kept }) => {
   return (
     <HandContext.Provider value={hand}>
       <a class="skip" href="#page" onClick={(event) => { event.preventDefault(); document.getElementById("page")?.focus(); }}>{t("skip")}</a>
-      <header><div class="top"><h1><bdi>{facts.site}</bdi></h1><span>{day(now)}</span></div><Notices store={store} /></header>
+      <header><div class="top"><h1><bdi>{facts.site}</bdi></h1><span>{words.day(now)}</span></div><Notices store={store} /></header>
       <main id="page" tabIndex={-1}>
         <Screen />
         <p class={told.bad ? "told bad" : "told"} role={told.bad ? "alert" : "status"}>{told.words}</p>
@@ -103,7 +104,7 @@ const Notices = ({ store }) => {
 const begin = async () => {
   /** @type {Facts} */
   const facts = JSON.parse(document.getElementById("facts")?.textContent ?? "");
-  speak(facts);
+  words.speak(facts);
   const store = await openStore(facts);
   const kept = await store.all().catch(() => /** @type {Entry[]} */ ([]));
   const root = /** @type {HTMLElement} */ (document.getElementById("app"));
@@ -115,4 +116,4 @@ const begin = async () => {
 };
 if (document.getElementById("facts")) begin();
 
-export { fileOf, progress, promised, rules, standing, tasksNow, visitsNow };
+export { fileOf, progress, promised, rules, standing, tasksNow, visitsNow, words };

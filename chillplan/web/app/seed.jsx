@@ -4,7 +4,7 @@ import { beginning, stepsInto, tasksNow, waysOf } from "./log.js";
 import { isoOf } from "./rules.js";
 import { Cautions, CautionsForAll, Choice, Field, Name, useHand } from "./parts.jsx";
 import { Planting } from "./planting.jsx";
-import { day, said, t } from "./words.js";
+import { day, said, t, weight } from "./words.js";
 /** @import { Lot } from "./types.d.ts" */
 
 const AMOUNTS = [20, 50, 100, 200, 500];
@@ -17,7 +17,8 @@ export const Seed = () => {
   return (
     <>
       <h2>{t("seed")}</h2>
-      <button type="button" class="main" aria-expanded={open === "new"} onClick={() => setOpen(open === "new" ? null : "new")}>{t("addLot")}</button>
+      <div class="buttons"><button type="button" class="main" aria-expanded={open === "new"} onClick={() => setOpen(open === "new" ? null : "new")}>{t("addLot")}</button>
+      <a class="button" href="#seed" onClick={() => document.getElementById("planting")?.scrollIntoView()}>{t("planting")}</a></div>
       {open === "new" ? <LotForm close={() => setOpen(null)} /> : null}
       {state.lots.size ? null : <p class="calm">{t("noLots")}</p>}
       <ul class="rows">
@@ -27,7 +28,7 @@ export const Seed = () => {
           return (
             <li key={id}>
               <div>
-                <Name>{nameOf(lot.species)}</Name>{lot.lot ? <> · <Name>{lot.lot}</Name></> : null} <small>{[lot.amount, stateOf(lot), lot.picked && t("pickedOn", { day: day(lot.picked) }), said(lot.way)].filter(Boolean).join(" · ")}</small>
+                <Name>{nameOf(lot.species)}</Name>{lot.lot ? <> · <Name>{lot.lot}</Name></> : null} <small>{[weight(lot.amount), stateOf(lot), lot.picked && t("pickedOn", { day: day(lot.picked) }), said(lot.way)].filter(Boolean).join(" · ")}</small>
                 {next ? <small><b>{day(Math.max(next.from, now))}</b>: {next.text}</small> : null}
               </div>
               <Cautions of={lot.species} />
@@ -42,6 +43,9 @@ export const Seed = () => {
     </>
   );
 };
+
+/** @param {string} words */
+const sentence = (words) => words.charAt(0).toUpperCase() + words.slice(1);
 
 /** @param {Lot} lot */
 const stateOf = (lot) => [said(lot.state.replace(/ \d.*/, "")), /\d.*/.exec(lot.state)?.[0]].filter(Boolean).join(" ");
@@ -61,7 +65,8 @@ const LotForm = ({ id, lot, close }) => {
   const species = facts.species.find((one) => one.name === name);
   const stratified = condition === "already stratified";
   const whole = amount === "" || (Number.isInteger(Number(amount)) && Number(amount) > 0);
-  const good = name && whole && (!stratified || Number(days) > 0) && (picked <= isoOf(now) || condition === UNPICKED);
+  const missing = !name ? t("needSpecies") : !whole ? t("needWhole") : stratified && !(Number(days) > 0) ? t("needDays") : picked > isoOf(now) && condition !== UNPICKED ? t("needPicked") : "";
+  const good = !missing;
   const weighed = lot && !/ seeds$/.test(lot.amount) ? lot.amount : "";
   const earlier = [...state.lots].find(([, one]) => one.species === name && saysNothing(one));
   const changed = id ? { of: id, was: lot } : earlier ? { of: earlier[0], was: earlier[1] } : {};
@@ -89,12 +94,15 @@ const LotForm = ({ id, lot, close }) => {
         <Field label={t("other")} type="number" min="1" inputmode="numeric" value={amount} put={setAmount} />
         <Field label={t("picked")} type="date" value={picked} max={condition === UNPICKED ? undefined : isoOf(now)} put={setPicked} />
       </div>
-      {weighed ? <p class="calm">{t("weighed", { amount: weighed })}</p> : null}
-      {species ? <p class="calm">{species.words}. {species.when} {[...waysOf(state, species)].length ? "" : species.reason}</p> : null}
+      {weighed ? <p class="calm">{t("weighed", { amount: weight(weighed) })}</p> : null}
+      {species ? <p class="calm">{sentence(species.words)}. {sentence(species.when)}{[...waysOf(state, species)].length ? "" : `. ${species.reason}`}</p> : null}
       {name ? <><Cautions of={name} /><CautionsForAll of={[name]} /></> : null}
-      <button type="button" class="main" disabled={!good} onClick={keep}>{t("keepLot")}</button>
-      {species?.phases.length ? <button type="button" disabled={!good} onClick={intoBox}>{t("intoBox")}</button> : null}
-      <button type="button" onClick={close}>{t("cancel")}</button>
+      {missing ? <p class="calm">{missing}</p> : null}
+      <div class="buttons">
+        <button type="button" class="main" disabled={!good} onClick={keep}>{t("keepLot")}</button>
+        {species?.phases.length ? <button type="button" disabled={!good} onClick={intoBox}>{t("intoBox")}</button> : null}
+        <button type="button" onClick={close}>{t("cancel")}</button>
+      </div>
     </div>
   );
 };

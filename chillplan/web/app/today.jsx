@@ -46,15 +46,21 @@ export const Today = () => {
   const due = tasks.filter((task) => task.from <= now).sort((a, b) => a.to - b.to);
   const soon = tasks.filter((task) => task.from > now && task.from <= now + SOON);
   const looks = new Map();
-  for (const batch of state.batches.values()) if (progress(state, batch, now).nextLook <= now + WEEK) looks.set(batch.species, (looks.get(batch.species) ?? 0) + 1);
+  let late = 0;
+  for (const batch of state.batches.values()) {
+    const { nextLook } = progress(state, batch, now);
+    if (nextLook <= now + WEEK) looks.set(batch.species, (looks.get(batch.species) ?? 0) + 1);
+    if (nextLook < now) late++;
+  }
   const names = [...looks].map(([name, count]) => (count > 1 ? `${count} × ${nameOf(name)}` : nameOf(name)));
   const [visit] = visitsNow(facts, state, now).visits;
   return (
     <>
       {state.batches.size ? (
         <section class="looks">
-          <div><h2>{t("looks")}</h2><p>{names.slice(0, NAMED).join(", ")}{names.length > NAMED ? ` ${t("andMore", { n: names.length - NAMED })}` : ""}{names.length ? "" : t("noLooks")}</p></div>
+          <h2>{t("looks")}</h2>
           <button type="button" class="main" onClick={() => go("box")}>{t("lookNow")}</button>
+          <p>{names.slice(0, NAMED).join(", ")}{names.length > NAMED ? ` ${t("andMore", { n: names.length - NAMED })}` : ""}{names.length ? "" : t("noLooks")}{late ? <> · <b class="late">{t("lateLooks", { n: late })}</b></> : null}</p>
         </section>
       ) : null}
       <section class="visit">
@@ -63,7 +69,7 @@ export const Today = () => {
       </section>
       <h2>{t("due")}</h2>
       {due.length ? <Tasks tasks={due.slice(0, SHOWN)} /> : <p class="calm">{t("nothing")}</p>}
-      {due.length > SHOWN ? <details><summary>+ {due.length - SHOWN}</summary><Tasks tasks={due.slice(SHOWN)} /></details> : null}
+      {due.length > SHOWN ? <details><summary>{t("andMore", { n: due.length - SHOWN })}</summary><Tasks tasks={due.slice(SHOWN)} /></details> : null}
       {soon.length ? <details open={due.length < 3}><summary>{t("soon")} ({soon.length})</summary><Tasks tasks={soon} /></details> : null}
       <CautionsForAll of={[...due, ...soon].map((task) => task.species.name)} />
     </>

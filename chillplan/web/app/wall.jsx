@@ -1,10 +1,10 @@
 /** One page for the shed: looking days to tick, work by visit, the year at a glance. */
 import { useState } from "preact/hooks";
 import { tasksNow } from "./log.js";
-import { dayOf, weekdayOf } from "./rules.js";
+import { dayOf, isoOf, weekdayOf } from "./rules.js";
 import { visitsNow } from "./days.jsx";
-import { Choice, useHand } from "./parts.jsx";
-import { day, month, t } from "./words.js";
+import { cautionsOf, Choice, useHand } from "./parts.jsx";
+import { day, everyWeek, month, t } from "./words.js";
 
 const PAPERS = { A4: { size: "A4", wide: 186, high: 270 }, Letter: { size: "letter", wide: 192, high: 252 } };
 const PIXELS = 96 / 25.4; // CSS pixels of a millimetre
@@ -52,19 +52,28 @@ export const Wall = () => {
     const first = Math.max(Math.min(...begun), dayOf(facts.made)) + 1;
     for (let at = first + ((facts.lookingDay - weekdayOf(first) + 7) % 7); at < Math.max(...over); at += 7) looks.push(at);
   }
+  /** @type {Map<string, number[]>} */
+  const months = new Map();
+  for (const at of looks) months.set(isoOf(at).slice(0, 7), [...(months.get(isoOf(at).slice(0, 7)) ?? []), at]);
   return (
     <section class="wall" aria-hidden="true">
       <h1>{facts.site} <small>{t("season", { season: `${facts.season}/${String((facts.season + 1) % 100).padStart(2, "0")}` })}</small></h1>
       {facts.invented ? <p class="banner">{t("invented")}</p> : null}
       <YearChart tasks={tasks} />
-      <h2>{t("lookingDays")}</h2>
-      <ul class="ticks">{looks.map((at) => <li key={at}>☐ {day(at)}</li>)}</ul>
+      {looks.length ? <h2>{t("lookingDays", { weekday: everyWeek(facts.lookingDay) })}</h2> : null}
+      <ul class="ticks">{[...months].map(([name, days]) => <li key={name}><b>{month(days[0])}{name.endsWith("-01") ? ` ${name.slice(0, 4)}` : ""}</b> {days.map((at) => `☐\u00a0${new Date(at * 86400000).getUTCDate()}`).join(" ")}</li>)}</ul>
       <div class="columns">
         <h2>{t("work")}</h2>
         {visits.map((visit) => <div class="block" key={visit.day}><h3>☐ {day(visit.day)} <small>{t("light", { from: visit.light[0], to: visit.light[1] })}</small></h3><ul>{visit.tasks.map((task) => <li key={task.code}><b>{nameOf(task.species.name)}</b> {task.text}</li>)}</ul></div>)}
         {unmet.map((task) => <div class="block" key={task.code}>☐ <b>{nameOf(task.species.name)}</b> {task.text}</div>)}
         <h2>{t("inside")}</h2>
         {indoors.map((task) => <div class="block" key={task.code}>☐ {day(task.from)} <b>{nameOf(task.species.name)}</b> {task.text}</div>)}
+        <h2>{t("cautions")}</h2>
+        {facts.cautions.map((words) => <div class="block" key={words}>{words}</div>)}
+        {[...new Set(tasks.map((task) => task.species))].map((species) => {
+          const own = cautionsOf(facts, species.name).filter((words) => !facts.cautions.includes(words));
+          return own.length ? <div class="block" key={species.name}><b>{nameOf(species.name)}</b> {own.join(" · ")}</div> : null;
+        })}
       </div>
     </section>
   );
@@ -88,7 +97,7 @@ const YearChart = ({ tasks }) => {
       <pattern id="cold-lines" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#56b4e9" /><path d="M0 6L6 0" stroke="#1f2a2c" stroke-width=".6" /></pattern>
       <pattern id="warm-dots" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#e69f00" /><circle cx="3" cy="3" r="1" fill="#1f2a2c" /></pattern>
       {KEY.map(([kind, words], n) => <g key={kind}><rect class={kind} x={left + n * 100} y={rows.length * high + 22} width="18" height="9" /><text class="key" x={left + n * 100 + 23} y={rows.length * high + 30}>{t(words)}</text></g>)}
-      {months.map((at) => <g key={at}><line class="month" x1={x(at)} x2={x(at)} y1="14" y2={rows.length * high + 18} /><text x={x(at) + 2} y="11">{month(at)}</text></g>)}
+      {months.map((at) => <g key={at}><line class="month" x1={x(at)} x2={x(at)} y1="14" y2={rows.length * high + 18} /><text x={x(at) + 2} y="11">{month(at) === "Jan" ? isoOf(at).slice(0, 4) : month(at)}</text></g>)}
       {rows.map((species, n) => (
         <g key={species.name}>
           <text x="0" y={n * high + 28}>{nameOf(species.name).slice(0, 26)}</text>
