@@ -152,6 +152,25 @@ def test_soilcheck_suggests_the_cover_that_the_ground_acts_like() -> None:
     assert "fits clearly better than straw mulch, the cover stated" in " ".join(told.out.split())
 
 
+def test_calibration_on_one_year_serves_the_other_years_as_stated(example, monkeypatch) -> None:
+    """Two of the years as the one fitted, every station with parameters fitted without it."""
+    monkeypatch.syspath_prepend(FOLDER)
+    calibrated = importlib.import_module("calibrated")
+    records = example.read_records()
+    two = calibrated.years(records)[4:14:6]
+    monkeypatch.setattr(calibrated, "years", lambda _: two)
+    before, after = [], []
+    for group in calibrated.starts(records, "left-out"):
+        before += group.judged(lambda _: None)
+        after += group.judged(lambda first, group=group: group.fitted(slice(first, first + calibrated.YEAR)))
+    figures = [calibrated.summary_of([run.check for run in runs]) for runs in (before, after)]
+    assert len(after) > 100
+    assert figures[1]["mean_rmse_c"] < figures[0]["mean_rmse_c"] - 0.2
+    assert figures[1]["chill_mae_days"] < figures[0]["chill_mae_days"] - 2
+    stated = model_error(with_precipitation=True, calibrated=True)
+    assert (stated.persistent, stated.winter) == pytest.approx(calibrated.error_left(after), rel=0.15)
+
+
 @pytest.mark.parametrize("kind", ["with", "without"])
 def test_the_stated_error_is_the_one_measured_at_left_out_stations(example, kind) -> None:
     """Of the mean of a winter: between stations, and between the winters of one; stated to two digits."""
