@@ -13,9 +13,9 @@ from chillplan.region.chance import cases_of
 from chillplan.region.decide import Answers, decide_places
 from chillplan.region.ground import FROSTS, GroundCounts, Sums, ground_counts, inputs_of, sums_of
 from chillplan.region.places import Ask, Places
-from chillplan.region.season_rows import SeasonRows
 from chillplan.seasons.chance import jeffreys_intervals, percentiles
-from chillplan.seasons.cut import DAYS, FEWEST, MISSING_ALLOWED, SPIN_UP, UNKNOWN_WATER_ALLOWED
+from chillplan.seasons.cut import UNKNOWN_WATER_ALLOWED
+from chillplan.seasons.season_rows import DAYS, FEWEST, MISSING_ALLOWED, SPIN_UP, SeasonRows
 
 __all__ = ["GROUP", "SHARES", "answers_of", "empty_answers"]
 

@@ -16,7 +16,7 @@ from chillplan.region.blocks import Block
 from chillplan.region.chain import answers_of, empty_answers
 from chillplan.region.layout import Layout
 from chillplan.region.places import Places
-from chillplan.region.season_rows import SeasonRows, season_rows
+from chillplan.seasons.season_rows import SeasonRows, whole_rows
 from chillplan.weather.clean_places import clean_places, each_day
 from chillplan.weather.grid import Grid
 
@@ -55,7 +55,7 @@ def job_of(grid: Grid, layout: Layout, periods: Sequence[tuple[int, int] | None]
     sides = [side for side in (False, True) if (south == side).any()]
     if not sides:
         raise DataGapError("the grid has no cells: give one with at least one place")
-    rows = tuple({side: season_rows(each_day(grid.days), side, years) for side in sides} for years in periods)
+    rows = tuple({side: whole_rows(each_day(grid.days), side, years) for side in sides} for years in periods)
     return Job(layout, rows, grid.days)
 
 

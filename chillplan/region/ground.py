@@ -19,10 +19,10 @@ from chillplan.physics.seed_zone import FIRST_DAYS, place_of, starting_state
 from chillplan.region.cool_kernel import cool_block, sorting_pairs
 from chillplan.region.ground_kernel import COUNTS, NO_DAY, RUN, WORK, Marks, ground_block
 from chillplan.region.places import Ask, Places
-from chillplan.region.season_rows import SeasonRows
 from chillplan.region.sums_kernel import sums_block
 from chillplan.seasons.chill import DAY_GRAIN, sides_of
 from chillplan.seasons.cut import DAYS, daily_means
+from chillplan.seasons.season_rows import SeasonRows
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
 from chillplan.seeds.recipe import COLD_RESPONSE, Response
 from chillplan.seeds.two_winters import KILLING_FROST

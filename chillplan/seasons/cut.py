@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -12,6 +12,17 @@ from numpy.typing import NDArray
 
 from chillplan.errors import DataGapError
 from chillplan.physics.climate import filled_precipitation
+from chillplan.seasons.season_rows import (
+    DAYS,
+    FEWEST,
+    MISSING_ALLOWED,
+    SPIN_UP,
+    SeasonRows,
+    day_index,
+    season_of,
+    season_rows,
+    season_start,
+)
 
 __all__ = [
     "DAYS",
@@ -28,13 +39,8 @@ __all__ = [
 
 FloatArray = NDArray[np.floating]
 
-DAYS = 365  # days of a season; the last day of a leap season falls away
-SPIN_UP = 120  # days before the season that let soil and snow forget their starting values
 MIDWINTER = 153  # day index of 1 January (4 July in the south): what sprouts before has sprouted in autumn
-START_MONTH = {False: 8, True: 2}  # first month of a season, by "southern"
-MISSING_ALLOWED = 0.05
 UNKNOWN_WATER_ALLOWED = 0.5  # share of days without precipitation up to which they are guessed
-FEWEST = 3
 SMOOTH = 15  # days over which the means that fill gaps are smoothed
 VARIABLES = ("tmin", "tmax", "precipitation", "snow_depth")
 
@@ -64,7 +70,7 @@ class Seasons:
     southern: bool
     daily: Mapping[str, FloatArray]
     observed: NDArray[np.bool_]
-    day_of_year: NDArray[np.int_]
+    day_of_year: NDArray[np.integer]
     left_out: Mapping[int, str]
     guessed_water: Mapping[int, int] = field(default_factory=dict)
 
@@ -73,21 +79,6 @@ class Seasons:
         """Index of the season that follows each season, -1 where it is not usable; shape (season,)."""
         where = {int(year): index for index, year in enumerate(self.years)}
         return np.array([where.get(int(year) + 1, -1) for year in self.years])
-
-
-def season_start(year: int, southern: bool) -> date:
-    """First day of a season: 1 August north of the equator, 1 February south of it."""
-    return date(year, START_MONTH[southern], 1)
-
-
-def season_of(day: date, southern: bool) -> int:
-    """Season in which a day falls."""
-    return day.year if day >= season_start(day.year, southern) else day.year - 1
-
-
-def day_index(day: date, southern: bool) -> int:
-    """Days since the start of the season in which a day falls."""
-    return (day - season_start(season_of(day, southern), southern)).days
 
 
 def cut_seasons(daily: pd.DataFrame, southern: bool, years: tuple[int, int] | None = None) -> Seasons:
@@ -116,80 +107,63 @@ def cut_seasons(daily: pd.DataFrame, southern: bool, years: tuple[int, int] | No
     DataGapError
         If fewer than 3 seasons can be used.
     """
-    first, last = daily.index[0].date(), daily.index[-1].date()
-    wanted = range(season_of(first, southern), season_of(last, southern) + 1)
-    if years is not None:
-        wanted = range(max(wanted.start, years[0]), min(wanted.stop, years[1] + 1))
-    daily, unknown = _with_water(daily)
-    blocks = {year: _block(daily, year, southern) for year in wanted}
+    ordinals = np.array([day.toordinal() for day in daily.index], dtype=np.int64)
+    rows = season_rows(ordinals, southern, years)
+    values, unknown = _with_water({name: daily[name].to_numpy(dtype=float) for name in VARIABLES if name in daily})
+    missing = np.isnan(_laid(values["tmin"], rows)) | np.isnan(_laid(values["tmax"], rows))
+    gaps = missing[SPIN_UP:].sum(axis=0)
+    dry = (_laid(unknown.astype(float), rows)[SPIN_UP:] == 1.0).sum(axis=0)
     left_out: dict[int, str] = {}
-    guessed: dict[int, int] = {}
-    for year, block in blocks.items():
-        inside = block[SPIN_UP:]
-        missing = int((inside["tmin"].isna() | inside["tmax"].isna()).sum())
-        if missing > MISSING_ALLOWED * DAYS:
-            left_out[year] = f"{missing} of {DAYS} days missing"
-            continue
-        without = int(unknown.reindex(inside.index, fill_value=False).sum())
-        if without > UNKNOWN_WATER_ALLOWED * DAYS:
+    for year, gap, without in zip(rows.years.tolist(), gaps.tolist(), dry.tolist(), strict=True):
+        if gap > MISSING_ALLOWED * DAYS:
+            left_out[year] = f"{gap} of {DAYS} days missing"
+        elif without > UNKNOWN_WATER_ALLOWED * DAYS:
             left_out[year] = f"precipitation missing on {without} of {DAYS} days, so snow cannot be told"
-        elif without:
-            guessed[year] = without
-    usable = [year for year in wanted if year not in left_out]
-    if len(usable) < FEWEST:
-        raise DataGapError(_too_few(usable, left_out, first, last, years))
-    return _stack({year: blocks[year] for year in usable}, southern, left_out, guessed)
-
-
-def _with_water(daily: pd.DataFrame) -> tuple[pd.DataFrame, pd.Series]:
-    """The record with its missing precipitation guessed, and the days of known temperature on which it was."""
-    if "precipitation" not in daily:
-        return daily, pd.Series(False, index=daily.index)
-    known = daily["tmin"].notna() & daily["tmax"].notna()
-    unknown = known & daily["precipitation"].isna()
-    if unknown.sum() > UNKNOWN_WATER_ALLOWED * known.sum():
-        return daily.drop(columns="precipitation"), pd.Series(False, index=daily.index)
-    if not daily["precipitation"].isna().any():
-        return daily, unknown
-    low, high, water = (daily[name].to_numpy(dtype=float) for name in ("tmin", "tmax", "precipitation"))
-    return daily.assign(precipitation=filled_precipitation(low, high, water)), unknown
-
-
-def _block(daily: pd.DataFrame, year: int, southern: bool) -> pd.DataFrame:
-    start = season_start(year, southern) - timedelta(days=SPIN_UP)
-    dates = pd.date_range(start, periods=SPIN_UP + DAYS, freq="D")
-    columns = [name for name in VARIABLES if name in daily.columns]
-    return daily[columns].reindex(dates)
-
-
-def _stack(
-    blocks: dict[int, pd.DataFrame], southern: bool, left_out: dict[int, str], guessed: dict[int, int]
-) -> Seasons:
-    years = np.array(list(blocks), dtype=int)
-    tables = list(blocks.values())
-    arrays: dict[str, FloatArray] = {}
-    for name in VARIABLES:
-        if all(name in table for table in tables):
-            stacked = np.stack([table[name].to_numpy(dtype=float) for table in tables], axis=1)
-            if name in {"tmin", "tmax"}:
-                # Gaps take the mean of their day, so that the soil model can run through them.
-                arrays[name] = np.where(np.isnan(stacked), daily_means(stacked)[:, None], stacked)
-            elif name == "precipitation":
-                # All days of the record are known or guessed by now: only days beyond its ends are left, as on a map.
-                arrays[name] = np.nan_to_num(stacked)
-            elif not np.isnan(stacked).all():
-                arrays[name] = stacked
-    both = np.stack([(table["tmin"].notna() & table["tmax"].notna()).to_numpy() for table in tables], axis=1)
-    day_of_year = np.stack([pd.DatetimeIndex(table.index).day_of_year.to_numpy() for table in tables], axis=1)
+    usable = np.array([year not in left_out for year in rows.years.tolist()], dtype=bool)
+    if usable.sum() < FEWEST:
+        first, last = daily.index[0].date(), daily.index[-1].date()
+        raise DataGapError(_too_few(int(usable.sum()), left_out, first, last, years))
+    kept = rows.only(usable)
     return Seasons(
-        years=years,
+        years=kept.years,
         southern=southern,
-        daily=arrays,
-        observed=both[SPIN_UP:],
-        day_of_year=day_of_year,
+        daily={name: laid for name, array in values.items() if (laid := _filled(name, _laid(array, kept))) is not None},
+        observed=~missing[SPIN_UP:, usable],
+        day_of_year=np.ascontiguousarray(kept.day_of_year.T),
         left_out=left_out,
-        guessed_water=guessed,
+        guessed_water={
+            year: count for year, count in zip(kept.years.tolist(), dry[usable].tolist(), strict=True) if count
+        },
     )
+
+
+def _laid(values: FloatArray, rows: SeasonRows) -> FloatArray:
+    """A series of the record, a column a season; NaN beyond its ends. Shape (spin-up day + day, season)."""
+    return np.ascontiguousarray(np.where(rows.row >= 0, values[rows.row], np.nan).T)
+
+
+def _filled(name: str, laid: FloatArray) -> FloatArray | None:
+    """Gaps of temperature take the mean of their day, so that the soil model can run through them."""
+    if name in {"tmin", "tmax"}:
+        return np.where(np.isnan(laid), daily_means(laid)[:, None], laid)
+    if name == "precipitation":
+        # All days of the record are known or guessed by now: only days beyond its ends are left, as on a map.
+        return np.nan_to_num(laid)
+    return None if np.isnan(laid).all() else laid
+
+
+def _with_water(values: dict[str, FloatArray]) -> tuple[dict[str, FloatArray], NDArray[np.bool_]]:
+    """The record with its missing precipitation guessed, and the days of known temperature on which it was."""
+    low, high = values["tmin"], values["tmax"]
+    none = np.zeros(low.size, dtype=bool)
+    if "precipitation" not in values:
+        return values, none
+    water = values["precipitation"]
+    known = ~(np.isnan(low) | np.isnan(high))
+    unknown = known & np.isnan(water)
+    if unknown.sum() > UNKNOWN_WATER_ALLOWED * known.sum():
+        return {name: array for name, array in values.items() if name != "precipitation"}, none
+    return {**values, "precipitation": filled_precipitation(low, high, water)}, unknown
 
 
 def daily_means(values: FloatArray) -> FloatArray:
@@ -224,12 +198,10 @@ def _sums(parts: list[FloatArray]) -> tuple[FloatArray, FloatArray]:
     return total, count
 
 
-def _too_few(
-    usable: list[int], left_out: dict[int, str], first: date, last: date, years: tuple[int, int] | None
-) -> str:
+def _too_few(usable: int, left_out: dict[int, str], first: date, last: date, years: tuple[int, int] | None) -> str:
     named = "; ".join(f"{year}/{(year + 1) % 100:02d}: {reason}" for year, reason in list(left_out.items())[:5])
     asked = f" among {years[0]} to {years[1]}" if years else ""
     return (
-        f"{len(usable)} usable winters{asked} in a record from {first} to {last}, at least {FEWEST} are needed"
+        f"{usable} usable winters{asked} in a record from {first} to {last}, at least {FEWEST} are needed"
         f"{f' (left out: {named})' if named else ''}: give a longer record"
     )

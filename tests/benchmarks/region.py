@@ -64,11 +64,11 @@ def chain(days: pd.DatetimeIndex, latitude: np.ndarray, regions: list[list[np.nd
     from chillplan.cli.catalogue_files import built_in_catalogue
     from chillplan.region.chain import answers_of
     from chillplan.region.places import Ask, Places
-    from chillplan.region.season_rows import season_rows
+    from chillplan.seasons.season_rows import whole_rows
     from chillplan.seeds.catalogue import find_species
 
     ask = Ask((find_species(built_in_catalogue(), SPECIES),))
-    rows = season_rows(np.array([day.toordinal() for day in days]), southern=False)
+    rows = whole_rows(np.array([day.toordinal() for day in days]), southern=False)
     flat = np.zeros(REGION)
     shared = [
         Places(*series, latitude[number * REGION : (number + 1) * REGION], flat, flat, flat + 180.0)

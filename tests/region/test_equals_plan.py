@@ -18,9 +18,9 @@ from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.errors import DataGapError
 from chillplan.region.chain import answers_of
 from chillplan.region.places import Ask, Places
-from chillplan.region.season_rows import season_rows
 from chillplan.seasons.chance import percentiles
 from chillplan.seasons.cut import cut_seasons
+from chillplan.seasons.season_rows import whole_rows
 from chillplan.seasons.summary import Winters, ground_of, winters_of
 from chillplan.seeds.recipe import WARM_RESPONSE, Germination, Phase, Recipe, Species
 from chillplan.seeds.two_winters import two_winters
@@ -74,7 +74,7 @@ def compared(
 ) -> dict[str, int]:
     """Compare every place and species; how often each verdict came up."""
     southern = bool(places.latitude[0] < 0.0)
-    rows = season_rows(np.array([day.toordinal() for day in days]), southern)
+    rows = whole_rows(np.array([day.toordinal() for day in days]), southern)
     found = answers_of(places, rows, Ask(species, warming=warming))
     seen: dict[str, int] = {}
     for place in range(len(places)):

@@ -19,9 +19,9 @@ from chillplan.region.counts import PLANTING
 from chillplan.region.ground import STEP, ground_counts, inputs_of, sums_of
 from chillplan.region.needs import needs_of
 from chillplan.region.places import Ask, Places
-from chillplan.region.season_rows import season_rows
 from chillplan.region.seed_kernel import fates_block
 from chillplan.seasons.cut import DAYS, SPIN_UP
+from chillplan.seasons.season_rows import whole_rows
 from chillplan.seeds.recipe import WARM_RESPONSE, Phase, Recipe
 from chillplan.seeds.simulate import fates_of, simulate
 from chillplan.seeds.two_winters import TwoWinters
@@ -43,7 +43,7 @@ def test_the_ground_is_that_of_the_numpy_model() -> None:
     days, low, high, rain = made_series(latitude, "1999-01-01", "2003-12-31", 3)
     flat = np.zeros(LANES)
     places = Places(low, high, rain, latitude, flat, flat, flat + 180.0)
-    rows = season_rows(np.array([day.toordinal() for day in days]), southern=False)
+    rows = whole_rows(np.array([day.toordinal() for day in days]), southern=False)
     inputs = inputs_of(places, rows, gaps=False)
     ask = Ask(())
     ground = ground_counts(inputs, rows, sums_of(inputs, rows, 0.0), ask, (-2.0,))
