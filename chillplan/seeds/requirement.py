@@ -112,11 +112,11 @@ class Rule:
         Standard deviation between species of the need, and of the logarithm of the spread. [-]
     """
 
-    need: float = 0.41
-    need_longer: float = 0.50
-    need_few: float = -0.94
-    need_deep: float = 0.35
-    spread: float = 35.6
+    need: float = 0.60
+    need_longer: float = 0.49
+    need_few: float = -0.91
+    need_deep: float = 0.40
+    spread: float = 36.3
     spread_power: float = 0.8
     need_error: float = 0.8
     spread_error: float = 0.5

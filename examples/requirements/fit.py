@@ -24,6 +24,7 @@ from chillplan.seeds.source_columns import is_deep
 HERE = Path(__file__).parent
 WARM = 12.0  # a phase at or above this is a warm one [°C]
 LEAST_BEST = 0.25  # a paper in which less came up at best says little of cold [-]
+WHOLE = 0.995  # a share of the best that is the best itself [-]
 FITTED = ("need", "need_longer", "need_few", "need_deep", "spread")
 GUESS = replace(RULE, need=0.6, need_longer=0.5, need_few=-0.9, need_deep=0.4, spread=36.0)
 """Where the fit is drawn to: of seed that sources advise cold for, a quarter needs none and seven tenths have enough
@@ -61,12 +62,14 @@ def _paper(row: dict[str, str], deep: bool) -> Paper:
     assert found, row
     low, high, warm = float(found[1]), float(found[2]), "warm" in row["advised"]
     results = [part.rsplit(":", 1) for part in row["results"].split(";")]
-    best = max(float(share) for _, share in results)
+    best = max(float(row["best"] or 0.0), *(float(share) for _, share in results))
     seen = [
         Seen(days, min(float(share) / best, 1.0))
         for what, share in results
         if best >= LEAST_BEST and (days := _cold_days(what, warm)) is not None
     ]
+    if len({one.days for one in seen}) == 1 and min(one.share for one in seen) > WHOLE:
+        seen = []  # the one length tried is the best of what was tried, however little of the seed was ready
     return Paper(
         row["species"],
         row["paper"],
@@ -147,6 +150,16 @@ def with_other_papers(rules: dict[str, Rule], trials: Sequence[Paper]) -> Model:
     return model
 
 
+def drawn_by_itself(rules: dict[str, Rule]) -> Model:
+    """The most that a lot can fit: drawn by the very results that it is held against. No judgement of the rule."""
+
+    def model(paper: Paper) -> Lot:
+        rule = rules[paper.species]
+        return drawn(rule, rule.lot(paper.low, paper.high, paper.deep), tuple(sorted(paper.seen)))
+
+    return model
+
+
 def score(name: str, model: Model, trials: Sequence[Paper]) -> str:
     """One line: mean and absolute error over papers, rank correlation over results, halves within a paper's bounds."""
     used = [paper for paper in trials if paper.seen]
@@ -176,6 +189,7 @@ def main() -> None:
     print(score("the same, drawn by the species' other papers", with_others, trials))
     several = [paper for paper in trials if sum(p.species == paper.species and bool(p.seen) for p in trials) > 1]
     print(score("the same, species with several papers", with_others, several))
+    print(score("for comparison: drawn by the paper itself", drawn_by_itself(rules), trials))
 
 
 if __name__ == "__main__":
