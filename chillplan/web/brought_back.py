@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
 from typing import Any
 
+from chillplan.advice.held import credited
 from chillplan.errors import InputError, quoted
 from chillplan.journal.entries import add_checks, add_count, add_readings, add_sowing, next_phase, start_batch
 from chillplan.journal.find import find_batch, list_batches
@@ -147,6 +148,7 @@ class _Taker:
         species = self.species_of(text_of(entry, "species"))
         label = text_of(entry, "recipe", "")
         recipe = next((one for one in species.recipes if one.label == label), species.recipe)
+        recipe = credited(recipe, number_of(entry, "coldDone") if "coldDone" in entry else 0.0)
         start = BatchStart(
             species.name,
             day_of(entry, "date"),

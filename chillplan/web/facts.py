@@ -123,9 +123,15 @@ def _species(plan: Plan, winters: TwoWinters, advice: SpeciesAdvice, reader: Rea
     sown, planted = (find(winters, species, recipe, STARTS).share_up for find in (outlook, planted_out))
     verdict = VERDICT_TABLE[advice.verdict]
     outdoors, fridge = advice.outdoors, advice.fridge
+    of_lot = species.name.removeprefix(advice.latin)
     return {
         "name": species.name,
+        "latin": advice.latin,
         "common": species.common_name,
+        "plain": species.common_name.removesuffix(of_lot),
+        "lotName": of_lot.removeprefix(", "),
+        "lot": next((number for number, lot in enumerate(plan.lots) if lot is advice.lot), None),
+        "coldDone": advice.lot.stratified_days if advice.lot else 0.0,
         "verdict": advice.verdict,
         "words": verdict.words,
         "reason": reader.words(advice.reason),

@@ -186,3 +186,53 @@ def test_lots_find_each_other_by_what_they_say(home: Path) -> None:
         assert stand([two, two], [added, undo], entries=[{**added, "filed": True}]) == ["2 seeds"]
         both = [{**added, "filed": True}, undo]
         assert stand([two], [added, undo], entries=both) == ["2 seeds"], "taken back before it came: never in the file"
+
+
+TWO_LOTS = (
+    "species,lot,amount,state,way\n"
+    "golden Alexanders,meadow,50 seeds,cleaned and dried,cold store\n"
+    "golden Alexanders,gate,70 seeds,already stratified 40 days,cold store\n"
+)
+
+
+@needs_browser
+def test_lots_of_one_species_go_their_own_ways(home: Path) -> None:
+    """Each has its tasks; into the cold it goes with what cold it had, by its own name; the laptop takes it so."""
+    (home / "lots.csv").write_text(TWO_LOTS, encoding="utf-8")
+    assert chillplan("page", "--out", "hill.html", *DAY).code == 0
+    with hand(home / "hill.html", PHONE, DAY[1]) as opened:
+        script = (
+            "const facts = JSON.parse(document.getElementById('facts').textContent);"
+            "const state = chillplan.standing(facts, []);"
+            "return chillplan.tasksNow(facts, state).map((task) => [task.species.name, task.key, task.moved])"
+        )
+        tasks = opened.js(script)
+        names = {name for name, *_ in tasks}
+        assert names == {"Zizia aurea, meadow", "Zizia aurea, gate"}
+        assert not any(moved for *_, moved in tasks), "the plan has counted the cold that was had"
+        opened.tap("My seed")
+        rows = opened.js(ROWS)
+        assert "golden Alexanders · meadow" in rows[0] and "golden Alexanders · gate" in rows[1]
+        opened.tap("Change: golden Alexanders", number=1)
+        opened.tap("Into the box today")
+        opened.wait("document.querySelector('.told').textContent === 'Kept.'")
+        begin = next(entry for entry in opened.entries() if entry["kind"] == "begin")
+        assert (begin["species"], begin["label"], begin["coldDone"]) == ("Zizia aurea", "gate", 40)
+        left = {
+            name for name, key, _ in opened.js(script.replace("[]", "arguments[0]"), opened.entries()) if "cold" in key
+        }
+        assert left == {"Zizia aurea, meadow"}
+        opened.tap("The box")
+        shown = opened.text(".look")
+        assert "golden Alexanders" in shown and "gate" in shown
+        needed = opened.js(
+            "const facts = JSON.parse(document.getElementById('facts').textContent);"
+            "return [...chillplan.standing(facts, arguments[0]).batches.values()][0].phases[0].days",
+            opened.entries(),
+        )
+        taken(home, sent(opened))
+    assert chillplan("page", "--out", "hill.html", *DAY).code == 0
+    page = (home / "hill.html").read_text(encoding="utf-8")
+    (batch,) = json.loads(page.split('id="facts">')[1].split("</script>")[0])["batches"]
+    assert (batch["species"], batch["name"], batch["phases"][0]["days"]) == ("Zizia aurea", "gate", needed)
+    assert needed[1] < 100, "some of its cold is done"

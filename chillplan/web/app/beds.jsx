@@ -1,5 +1,6 @@
 /** What was sown where, and what came up, against what was promised for that date. */
 import { useState } from "preact/hooks";
+import { rowNamed } from "./lots.js";
 import { dayOf, isoOf, percentile, sharesOn } from "./rules.js";
 import { batchName, Cautions, Field, Name, useHand } from "./parts.jsx";
 import { day, percent, t } from "./words.js";
@@ -21,11 +22,12 @@ export const Beds = () => {
   const [bed, setBed] = useState("");
   const [seeds, setSeeds] = useState("");
   const batch = state.batches.get(what);
-  const species = batch?.species ?? what;
+  const row = batch ? rowNamed(facts, batch.species, batch.name) : facts.species.find((one) => one.name === what);
+  const species = batch?.species ?? row?.latin ?? "";
   const amount = Number(seeds || batch?.seeds || 0);
   const good = species && amount > 0 && Number.isInteger(amount) && date <= isoOf(now) && (!batch?.seeds || amount <= batch.seeds);
   const keep = async () => {
-    const expected = promised(facts, tables, species, dayOf(date), Boolean(batch));
+    const expected = row ? promised(facts, tables, row.name, dayOf(date), Boolean(batch)) : null;
     if (await add({ kind: "sow", batch: batch ? batch.ref : null, species, date, bed, seeds: amount, expected })) [setWhat, setBed, setSeeds].forEach((clear) => clear(""));
   };
   return (

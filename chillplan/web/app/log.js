@@ -1,4 +1,5 @@
 /** From facts and entries to what stands now: the page has no other state worth keeping. */
+import { amountOf, chosenOf, coldOf, credited, creditOf, putLot, readyOf, rowNamed, waysOf } from "./lots.js";
 import { countBack, dayOf, finish, isoOf, lookAfter, WAIT_DAYS } from "./rules.js";
 /** @import { Batch, Entry, Facts, Lot, Sowing, Species } from "./types.d.ts" */
 
@@ -54,15 +55,6 @@ const takeBack = (facts, state, entry) => {
   if (entry.kind === "sow") state.sowings.delete(ref);
 };
 
-/** Enter, change or remove a lot: the one that the entry was made for, else one that reads as it read then. @param {State} state @param {Entry} entry */
-const putLot = (state, entry) => {
-  const { lots } = state;
-  const same = (/** @type {Lot | undefined} */ lot) => lot && [...new Set([...Object.keys(lot), ...Object.keys(entry.was)])].every((key) => (lot[key] ?? "") === (entry.was[key] ?? ""));
-  const meant = entry.was && (same(lots.get(entry.of)) ? entry.of : [...lots.keys()].find((id) => same(lots.get(id))));
-  if (entry.lot) lots.set(meant ?? entry.id, entry.lot);
-  else if (meant) lots.delete(meant);
-};
-
 /** @param {Facts} facts @param {State} state @param {Entry} entry */
 const apply = (facts, state, entry) => {
   /** @param {string} name */
@@ -94,11 +86,14 @@ const apply = (facts, state, entry) => {
 };
 
 /** @param {Facts} facts @param {Entry} entry @returns {Batch} */
-const begun = (facts, entry) => ({
-  ref: `@${entry.id}`, species: entry.species, name: entry.label, started: entry.date,
-  phases: facts.species.find((species) => species.name === entry.species)?.phases ?? [], place: entry.place,
-  set: entry.set, seeds: entry.seeds, plantOut: entry.plantOut, looked: null, finding: null, every: 7,
-});
+const begun = (facts, entry) => {
+  const row = rowNamed(facts, entry.species, entry.label);
+  return {
+    ref: `@${entry.id}`, species: entry.species, name: entry.label, started: entry.date, place: entry.place,
+    phases: row ? credited(row.phases, (entry.coldDone ?? 0) - row.coldDone) : [],
+    set: entry.set, seeds: entry.seeds, plantOut: entry.plantOut, looked: null, finding: null, every: 7,
+  };
+};
 
 /** @param {State} state @param {Entry} entry */
 const read = (state, entry) => {
@@ -120,47 +115,17 @@ export const progress = (state, batch, now) => {
 export const plantingOf = (facts, state, species) =>
   state.planting.get(species.name) ?? (species.plantOut ? dayOf(species.plantOut) : null);
 
-/** Days in the cold that the seed of a species has had, by its lots. @param {State} state @param {string} name */
-export const creditOf = (state, name) => {
-  const lots = [...state.lots.values()].filter((lot) => lot.species === name);
-  const days = lots.map((lot) => Number(/already stratified ([\d.]+)/.exec(lot.state)?.[1] ?? 0));
-  return days.length ? Math.min(...days) : 0;
-};
-
 const SET = 4; // of a refrigerator; as `chillplan batch start` takes it
 const SHELF = 20; // of a warm shelf indoors
 
 /** Seed of a species goes into its treatment. @param {Facts} facts @param {State} state @param {Species} species @param {number} now @param {number | null} seeds */
-export const beginning = (facts, state, species, now, seeds = amountOf(state, species.name)) => {
+export const beginning = (facts, state, species, now, seeds = amountOf(facts, state, species)) => {
   const warm = species.phases[0]?.kind === "warm";
   const plantOut = plantingOf(facts, state, species);
   return {
-    kind: "begin", species: species.name, recipe: species.recipe, label: "", date: isoOf(now), seeds,
+    kind: "begin", species: species.latin, recipe: species.recipe, coldDone: coldOf(facts, state, species), label: species.lotName, date: isoOf(now), seeds,
     place: warm ? "shelf" : "fridge", set: warm ? SHELF : SET, plantOut: plantOut === null || plantOut < now ? null : isoOf(plantOut),
   };
-};
-
-/** Seeds of a species, by its lots. @param {State} state @param {string} name */
-const amountOf = (state, name) => {
-  const counts = [...state.lots.values()].filter((lot) => lot.species === name).map((lot) => Number(/^(\d+) seeds/.exec(lot.amount)?.[1] ?? 0));
-  return counts.reduce((sum, count) => sum + count, 0) || null;
-};
-
-/** Ways whose work is shown for a species: those chosen for its lots, else the plan's. @param {State} state @param {Species} species */
-export const waysOf = (state, species) => {
-  const possible = [...chosenOf(state, species.name)].filter((way) => (way === "fridge" ? species.plantOut : species.sow));
-  return possible.length ? new Set(possible) : new Set(species.ways);
-};
-
-/** Ways chosen for the lots of a species. @param {State} state @param {string} name */
-const chosenOf = (state, name) => {
-  const chosen = new Set();
-  for (const lot of state.lots.values()) {
-    if (lot.species !== name) continue;
-    if (lot.way === "outdoors" || lot.way === "both in parts") chosen.add("outdoors");
-    if (lot.way === "cold store" || lot.way === "both in parts") chosen.add("fridge");
-  }
-  return chosen;
 };
 
 /** Every task that is wanted, with its dates as they stand now. @param {Facts} facts @param {State} state */
@@ -171,18 +136,18 @@ export const tasksNow = (facts, state) => {
     const species = facts.species[task.species];
     const way = task.key.split("/")[0];
     const code = `${species.name}/${task.key}`;
-    const ways = waysOf(state, species);
+    const ways = waysOf(facts, state, species);
     if (state.done.has(code) || species.killed) continue;
     if (way !== "seed" && !ways.has(way)) continue;
     let [from, to] = [dayOf(task.from), dayOf(task.to)];
     const own = plantingOf(facts, state, species);
-    const credit = creditOf(state, species.name);
-    const moved = way === "fridge" && own !== null && (state.planting.has(species.name) || credit > 0);
+    const credit = creditOf(facts, state, species);
+    const moved = way === "fridge" && own !== null && (state.planting.has(species.name) || credit !== 0);
     if (moved) [from, to] = movedTask(species, task.key, own, credit, to - from);
     else if (to < made) continue;
-    const picked = ready(state, species.name);
+    const picked = readyOf(facts, state, species);
     if (picked !== null && from < picked && way !== "fridge") [from, to] = [picked, Math.max(to, picked)];
-    found.push({ code, key: task.key, species, text: task.text, place: task.place, minutes: task.minutes, way, either: ways.size > 1 && way !== "seed" && species.verdict === "either" && chosenOf(state, species.name).size === 0, kind: task.key.split("/")[1], from: Math.max(from, made), to: Math.max(to, made), moved });
+    found.push({ code, key: task.key, species, text: task.text, place: task.place, minutes: task.minutes, way, either: ways.size > 1 && way !== "seed" && species.verdict === "either" && chosenOf(facts, state, species).size === 0, kind: task.key.split("/")[1], from: Math.max(from, made), to: Math.max(to, made), moved });
   }
   return found.sort((a, b) => a.from - b.from || a.to - b.to || (a.code < b.code ? -1 : 1));
 };
@@ -209,12 +174,6 @@ const movedTask = (species, key, plantOut, credit, length) => {
 /** @param {Species} species @param {import("./types.d.ts").Phase | undefined} own */
 const coldBefore = (species, own) =>
   species.phases.slice(0, own ? species.phases.indexOf(own) : 0).reduce((sum, phase) => sum + (phase.kind === "cold" ? phase.days[1] : 0), 0);
-
-/** The day from which all the seed of a species is there; null where nothing is said. @param {State} state @param {string} name */
-const ready = (state, name) => {
-  const picked = [...state.lots.values()].filter((lot) => lot.species === name && lot.picked).map((lot) => dayOf(lot.picked));
-  return picked.length ? Math.max(...picked) : null;
-};
 
 /** A file that `chillplan batch import` takes. @param {Facts} facts @param {Entry[]} own */
 export const fileOf = (facts, own) => JSON.stringify({ kind: "chillplan page", format: 1, site: facts.site, season: facts.season, entries: own });

@@ -52,7 +52,7 @@ const App = ({ facts, store, kept }) => {
     return () => { window.removeEventListener("hashchange", turn); document.removeEventListener("visibilitychange", wake); };
   }, []);
   const tables = useMemo(() => new Map(facts.species.flatMap((one) => /** @type {[string, Uint8Array][]} */ ([[`sown ${one.name}`, rules.tableOf(one.sown)], [`planted ${one.name}`, rules.tableOf(one.planted)]]))), [facts]);
-  const names = useMemo(() => new Map([...facts.species, ...Object.entries(facts.others).map(([name, one]) => ({ name, common: one.common }))].map((one) => [one.name, one.common || one.name])), [facts]);
+  const names = useMemo(() => new Map([...Object.entries(facts.others).map(([name, one]) => ({ name, common: one.common })), ...facts.species.map((one) => ({ name: one.latin, common: one.plain })), ...facts.species].map((one) => [one.name, one.common || one.name])), [facts]);
   const state = useMemo(() => standing(facts, own), [facts, own]);
   const put = async (/** @type {Entry[]} */ entries) => {
     setTold({ words: "", bad: false });

@@ -58,7 +58,7 @@ export const CautionsForAll = ({ of }) => {
 };
 
 /** @param {Facts} facts @param {string} name */
-export const cautionsOf = (facts, name) => facts.species.find((one) => one.name === name)?.cautions ?? facts.others[name]?.cautions ?? [];
+export const cautionsOf = (facts, name) => facts.species.find((one) => one.name === name || one.latin === name)?.cautions ?? facts.others[name]?.cautions ?? [];
 
 /** @param {{items: string[]}} props */
 const Warned = ({ items }) =>

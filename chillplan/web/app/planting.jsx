@@ -1,6 +1,7 @@
 /** The planting date over the winters: into the cold, frost still to come, and the share up. */
 import { useMemo, useState } from "preact/hooks";
-import { creditOf, plantingOf } from "./log.js";
+import { plantingOf } from "./log.js";
+import { creditOf } from "./lots.js";
 import { countBack, dayOf, frostRisk, goodOf, isoOf, percentile, sharesOn } from "./rules.js";
 import { useHand } from "./parts.jsx";
 import { day, month, percent, t } from "./words.js";
@@ -40,7 +41,7 @@ const Mover = ({ species }) => {
   const table = /** @type {Uint8Array} */ (tables.get(`planted ${species.name}`));
   const index = at - start - year;
   const shares = sharesOn(facts, table, index);
-  const back = countBack(species, at, creditOf(state, species.name));
+  const back = countBack(species, at, creditOf(facts, state, species));
   const low = percentile(shares, 0.1) / facts.shares;
   const middle = percentile(shares, 0.5) / facts.shares;
   const high = percentile(shares, 0.9) / facts.shares;

@@ -1,6 +1,7 @@
 /** The lots, and the planting date moved over the winters. */
 import { useState } from "preact/hooks";
-import { beginning, stepsInto, tasksNow, waysOf } from "./log.js";
+import { beginning, stepsInto, tasksNow } from "./log.js";
+import { rowOf, waysOf } from "./lots.js";
 import { isoOf } from "./rules.js";
 import { Cautions, CautionsForAll, Choice, Field, Name, useHand } from "./parts.jsx";
 import { Planting } from "./planting.jsx";
@@ -23,12 +24,13 @@ export const Seed = () => {
       {state.lots.size ? null : <p class="calm">{t("noLots")}</p>}
       <ul class="rows">
         {[...state.lots].map(([id, lot]) => {
-          const species = facts.species.find((one) => one.name === lot.species);
+          const species = rowOf(facts, id, lot.species);
+          const mark = lot.lot || (species?.lot !== null && `plan ${species?.lot}` === id ? species?.lotName : "");
           const next = tasks.find((task) => task.species === species);
           return (
             <li key={id}>
               <div>
-                <Name>{nameOf(lot.species)}</Name>{lot.lot ? <> · <Name>{lot.lot}</Name></> : null} <small>{[weight(lot.amount), stateOf(lot), lot.picked && t("pickedOn", { day: day(lot.picked) }), said(lot.way)].filter(Boolean).join(" · ")}</small>
+                <Name>{nameOf(lot.species)}</Name>{mark ? <> · <Name>{mark}</Name></> : null} <small>{[weight(lot.amount), stateOf(lot), lot.picked && t("pickedOn", { day: day(lot.picked) }), said(lot.way)].filter(Boolean).join(" · ")}</small>
                 {next ? <small><b>{day(Math.max(next.from, now))}</b>: {next.text}</small> : null}
               </div>
               <Cautions of={lot.species} />
@@ -62,7 +64,7 @@ const LotForm = ({ id, lot, close }) => {
   const [condition, setCondition] = useState(lot?.state.replace(/ \d.*/, "") ?? "cleaned and dried");
   const [days, setDays] = useState(/[\d.]+/.exec(lot?.state ?? "")?.[0] ?? "");
   const [way, setWay] = useState(lot?.way ?? "undecided");
-  const species = facts.species.find((one) => one.name === name);
+  const species = rowOf(facts, id, name);
   const stratified = condition === "already stratified";
   const whole = amount === "" || (Number.isInteger(Number(amount)) && Number(amount) > 0);
   const missing = !name ? t("needSpecies") : !whole ? t("needWhole") : stratified && !(Number(days) > 0) ? t("needDays") : picked > isoOf(now) && condition !== UNPICKED ? t("needPicked") : "";
@@ -79,13 +81,13 @@ const LotForm = ({ id, lot, close }) => {
   };
   const intoBox = async () => {
     if (!species) return;
-    const begin = beginning(facts, state, species, now, amount ? Number(amount) : null);
+    const begin = { ...beginning(facts, state, species, now, amount ? Number(amount) : null), coldDone: stratified ? Number(days) : 0 };
     const done = stepsInto(facts, state, species).map((task) => ({ kind: "task", task: task.code, date: isoOf(now) }));
     if (await add({ kind: "lot", lot: { ...cells, way: "cold store" }, ...changed }, begin, ...done)) close();
   };
   return (
     <div class="card form">
-      {id ? null : <Choice label={t("species")} options={facts.species.map((one) => one.name)} value={name} pick={setName} words={nameOf} />}
+      {id ? null : <Choice label={t("species")} options={[...new Set(facts.species.map((one) => one.latin))]} value={name} pick={setName} words={nameOf} />}
       <Choice label={t("amount")} options={AMOUNTS.map(String)} value={amount} pick={setAmount} words={String} />
       <Choice label={t("state")} options={facts.states} value={condition} pick={setCondition} />
       {stratified ? <Field label={t("days")} type="number" min="1" inputmode="numeric" value={days} put={setDays} /> : null}
@@ -95,7 +97,7 @@ const LotForm = ({ id, lot, close }) => {
         <Field label={t("picked")} type="date" value={picked} max={condition === UNPICKED ? undefined : isoOf(now)} put={setPicked} />
       </div>
       {weighed ? <p class="calm">{t("weighed", { amount: weight(weighed) })}</p> : null}
-      {species ? <p class="calm">{sentence(species.words)}. {sentence(species.when)}{[...waysOf(state, species)].length ? "" : `. ${species.reason}`}</p> : null}
+      {species ? <p class="calm">{sentence(species.words)}. {sentence(species.when)}{[...waysOf(facts, state, species)].length ? "" : `. ${species.reason}`}</p> : null}
       {name ? <><Cautions of={name} /><CautionsForAll of={[name]} /></> : null}
       {missing ? <p class="calm">{missing}</p> : null}
       <div class="buttons">

@@ -1,5 +1,6 @@
 /** What is due now, the next visit, this week's looks. */
 import { beginning, progress, stepsInto, tasksNow } from "./log.js";
+import { rowNamed } from "./lots.js";
 import { isoOf } from "./rules.js";
 import { Cautions, CautionsForAll, Name, useHand } from "./parts.jsx";
 import { visitsNow } from "./days.jsx";
@@ -15,7 +16,7 @@ const Tasks = ({ tasks }) => {
   const { facts, state, add, now, nameOf, go } = useHand();
   const done = async (/** @type {ReturnType<typeof tasksNow>[0]} */ task) => {
     const kept = { kind: "task", task: task.code, date: isoOf(now) };
-    const lies = [...state.batches.values()].find((batch) => batch.species === task.species.name);
+    const lies = [...state.batches.values()].find((batch) => rowNamed(facts, batch.species, batch.name) === task.species);
     const phase = task.kind === "cold phase" || task.kind === "warm phase";
     if (phase && task.way === "fridge" && !lies) {
       const before = stepsInto(facts, state, task.species).filter((one) => one.code !== task.code).map((one) => ({ ...kept, task: one.code }));

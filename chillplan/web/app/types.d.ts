@@ -7,7 +7,7 @@ export type Phase = {
   reversal_loss: number;
 };
 export type Species = {
-  name: string; common: string; verdict: string; words: string; reason: string; when: string;
+  name: string; latin: string; common: string; plain: string; lot: number | null; lotName: string; coldDone: number; verdict: string; words: string; reason: string; when: string;
   cautions: string[]; depth: string; ways: string[]; killed: boolean; limit: string; coatDays: number; recipe: string;
   phases: Phase[]; good: number; winters: number; shareUp: { p10: number; p50: number; p90: number };
   sow: [string, string] | null; plantOut: string | null; sown: string; planted: string;
