@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from chillplan.advice.plan import Request, season_asked
 from chillplan.advice.verdict import SeedAt
 from chillplan.lot import DRIED, FRESH, MOIST, STRATIFIED, TREATED, Lot
-from chillplan.seasons.cut import Seasons, season_start
+from chillplan.seasons.cut import Seasons, season_of, season_start
 from chillplan.seasons.summary import LEAD
 from chillplan.seeds.recipe import Phase, Recipe, Species
 from chillplan.seeds.ripening import Ripe, growing_warmth, ripe_at
@@ -43,6 +43,11 @@ class Held:
     ripe: Ripe | None
     ready: date
     at: SeedAt
+
+    @property
+    def first_phase(self) -> str:
+        """``warm`` or ``cold``, of the usual recipe; a word that no phase bears where there is none."""
+        return self.species.recipe.phases[0].kind if self.species.recipe.phases else "none"
 
     @property
     def moist(self) -> bool:
@@ -90,6 +95,8 @@ def _held(species: Species, lot: Lot, warmth: float, season: int, where: tuple[b
     on_the_plant = lot.picked is None and (lot.state == FRESH or (species.storage == "never dry" and moist))
     if ripe is not None and on_the_plant and lot.state in {FRESH, DRIED} and _gone(ripe, today):
         later, ripe = 1, _ripe(species, warmth, season + 1, southern)
+    if lot.picked is None and lot.state in {MOIST, STRATIFIED} and season_of(today, southern) < season:
+        later, ripe = -1, _ripe(species, warmth, season - 1, southern)
     start = season_start(season + later, southern)
     if lot.picked is not None:
         ready = lot.picked

@@ -209,6 +209,12 @@ class SpeciesAdvice:
         Edges of the response to cold that would turn the verdict; looked for near the line only.
     lot : Lot or None
         The seed it is for; of several lots of a species each has its own advice, and `species` carries its name.
+    ready : datetime.date or None
+        From when the seed is there.
+    moist : bool
+        Whether it is kept moist until it is sown or treated.
+    ripe : tuple of datetime.date or None
+        First and last day on which seed is ripe at the site.
     """
 
     species: Species
@@ -236,6 +242,9 @@ class SpeciesAdvice:
     killed: bool = False
     hangs_on: tuple[AtEdge, ...] = ()
     lot: Lot | None = None
+    ready: date | None = None
+    moist: bool = False
+    ripe: tuple[date, date] | None = None
 
     @property
     def latin(self) -> str:

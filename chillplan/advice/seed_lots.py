@@ -22,6 +22,7 @@ __all__ = ["frozen_winters", "plan_for_lots"]
 SUNDAY = 6
 KEPT_MOIST = "1 to 4 °C"
 DRYING_DAYS = 14  # spread thin in an airy, shaded place; common practice, no source [day]
+LONGEST_COAT = timedelta(days=14)  # from picking to the first phase
 MINUTES = 40  # of picking and cleaning, assumed [minute]
 
 
@@ -103,6 +104,9 @@ def _with_seed(plan: Plan, plain: SpeciesAdvice, held: Held, looking_day: int) -
         frozen=frozen,
         notes=tuple(notes),
         lot=held.lot,
+        ready=held.ready,
+        moist=held.moist,
+        ripe=None if held.ripe is None else (held.ripe.first, held.ripe.last),
     )
 
 
@@ -149,10 +153,20 @@ def _of_seed(held: Held, tasks: list[Task], today: date) -> list[Task]:
         until = min(ripe.last, ripe.first + timedelta(days=LONGEST_PICKING))
         words = "pick when ripe, clean it the same day" + (", and never let it dry" if held.moist else "")
         found.append(Task(ripe.first, max(until, today), name, words, "shed", MINUTES, key="seed/pick/1"))
+        tasks = [_within(task, held, until - ripe.first) for task in tasks]
     begin = min((task.date_from for task in tasks if not task.key.endswith("check")), default=held.ready)
     if begin > held.ready and (held.moist or lot.state == FRESH):
         found.append(_stored(held, begin))
     return [*found, *tasks]
+
+
+def _within(task: Task, held: Held, picking: timedelta) -> Task:
+    """A step of moist seed that begins with the picking may begin as long as it is picked."""
+    way, kind, number = task.key.split("/")
+    at_once = kind == "coat" or (kind.endswith("phase") and number == "1" and kind.startswith(held.first_phase))
+    if not (held.moist and way == "fridge" and at_once) or task.date_from > held.ready + LONGEST_COAT:
+        return task
+    return replace(task, date_to=task.date_to + picking)
 
 
 def _stored(held: Held, begin: date) -> Task:

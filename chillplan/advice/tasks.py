@@ -59,9 +59,9 @@ def in_order(tasks: Iterable[Task], today: date) -> tuple[Task, ...]:
 
 
 def _turn(task: Task) -> tuple[str, int]:
-    """Way, and place among the kinds of its steps: the coat is treated before the seed goes on."""
+    """Way, picking first, and place among the kinds of its steps: the coat is treated before the seed goes on."""
     way, kind, _ = task.key.split("/")
-    return way, ORDER.index(kind)
+    return "" if way == "seed" else way, ORDER.index(kind)
 
 
 def _tasks_of(advice: SpeciesAdvice) -> list[Task]:

@@ -15,13 +15,14 @@ from chillplan.advice.decide import Sowings, Ways, ways_of
 from chillplan.advice.finish import Begun, Finish, finished_share
 from chillplan.advice.outlook import Ease, Spring, Window, chill_after, outlook, planted_out
 from chillplan.advice.rules import LAST_AUTUMN_START, STARTS, WAYS, warm_ground, way_of
+from chillplan.seasons.cut import MIDWINTER
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.requirement import lot_needing
 from chillplan.seeds.simulate import Fates
 from chillplan.seeds.two_winters import TwoWinters
 from chillplan.verdicts import VERDICTS
 
-__all__ = ["Case", "Decision", "Judge", "SeedAt", "decide"]
+__all__ = ["STEP", "Case", "Decision", "Judge", "SeedAt", "decide"]
 
 FloatArray = NDArray[np.floating]
 
@@ -39,7 +40,8 @@ class SeedAt(NamedTuple):
     fresh : bool
         Whether it is fresh, and keeps moist or not at all.
     later : int
-        Seasons after the one planned for, where this season's seed is gone. [season]
+        Seasons after the one planned for, where this season's seed is gone; -1 for seed in treatment now, while the
+        season planned for has not begun. [season]
     """
 
     ready: int = 0
@@ -181,8 +183,9 @@ def _decide_recipe(judge: Judge, species: Species, recipe: Recipe) -> Decision:
     treated = planted_out(judge.winters, species, recipe, plantings)
     ways = ways_of(species, recipe, _sowings(judge, (species, recipe), fates, plantings, treated))
     case, verdict = _case(judge, (species, recipe), fates, treated, ways), VERDICTS[int(ways.verdict)]
-    if judge.seed(species).fresh and not recipe.phases and case.autumn.meets:
-        verdict = verdicts.AUTUMN  # it grows at once, and is not kept until spring
+    early = case.autumn.meets and case.day(case.autumn.best) < MIDWINTER
+    if judge.seed(species).fresh and early and (verdict == verdicts.SPRING or not recipe.phases):
+        verdict = verdicts.AUTUMN  # fresh seed is not kept until spring for nothing
     good, winters, share = _numbers(judge, case, verdict)
     chance, beside = _chances(judge, case, verdict)
     met = {good >= judge.accept * winters, *(part >= judge.accept for part in beside[:GROUND_SIDES])}

@@ -12,7 +12,7 @@ from chillplan.advice.finish import Begun, Finish, owed_range
 from chillplan.advice.outlook import STARTS, Spring, Window, percentiles_of, spring_date
 from chillplan.advice.result import Fridge, Outdoors, Step, TopUp
 from chillplan.advice.top_up import LIFT_WITHIN
-from chillplan.advice.verdict import Case, Decision, Judge
+from chillplan.advice.verdict import STEP, Case, Decision, Judge
 from chillplan.advice.wording import coat_words, number_range
 from chillplan.seeds.recipe import Recipe
 from chillplan.seeds.simulate import FATES
@@ -77,7 +77,10 @@ def _sown(judge: Judge, case: Case, window: Window, when: When) -> Outdoors:
     shares = case.fates.shares[:, window.best]
     chill = percentiles_of(case.chill)
     first, last, best = (when.day(case.day(place)) for place in (window.first, window.last, window.best))
-    if judge.seed(case.species).fresh:
+    seed = judge.seed(case.species)
+    if 0 < case.day(window.first) - seed.ready < STEP:
+        first = when.day(seed.ready)  # candidate dates lie some days apart
+    if seed.fresh:
         best = max(first, min(when.today, last))  # fresh seed is sown as soon as it may be
     return Outdoors(
         sow_from=first,

@@ -12,7 +12,7 @@ from pathlib import Path
 from chillplan.cli.catalogue_files import catalogue_with
 from chillplan.cli.journal_options import usual_order
 from chillplan.errors import InputError, Problems, quoted
-from chillplan.lot import Lot, parse_lots
+from chillplan.lot import DRIED, FRESH, Lot, parse_lots
 from chillplan.seeds.catalogue import find_species, near_names
 from chillplan.seeds.recipe import Species
 
@@ -74,7 +74,8 @@ def chosen_seed(
         try:
             species = _meant(catalogue, lot.species)
             found.setdefault(species.name, species)
-            lots.append(replace(lot, species=species.name))
+            undried = species.storage == "never dry" and lot.state == DRIED
+            lots.append(replace(lot, species=species.name, state=FRESH if undried else lot.state))
         except InputError as error:
             (unknown if lot in listed else problems).extend(error)
     for problem in unknown.found:

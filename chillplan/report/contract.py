@@ -209,7 +209,10 @@ def species_json(advice: SpeciesAdvice) -> Json:
     return {
         "name": species.name,
         "common_name": species.common_name,
+        "lot": _lot(advice),
         "verdict": advice.verdict,
+        "frozen_winters": advice.frozen,
+        "killed": advice.killed,
         "good_winters": advice.good,
         "winters": advice.winters,
         "interval": [round(end, 4) for end in advice.interval],
@@ -243,6 +246,15 @@ def species_json(advice: SpeciesAdvice) -> Json:
         "top_up": _top_up(advice.top_up),
         "cautions": list(advice.cautions),
     }
+
+
+def _lot(advice: SpeciesAdvice) -> Json | None:
+    """The seed that a row is for: what was said of it, and when it is there."""
+    if advice.lot is None:
+        return None
+    ready = advice.ready.isoformat() if advice.ready else None
+    ripe = [day.isoformat() for day in advice.ripe] if advice.ripe else None
+    return {**advice.lot.cells(), "ready": ready, "kept_moist": advice.moist, "ripe": ripe}
 
 
 def _outdoors(way: Outdoors | None) -> Json | None:

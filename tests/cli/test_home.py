@@ -36,7 +36,7 @@ def test_from_an_empty_folder_to_a_kept_plan_and_its_tasks(folder: Path) -> None
     assert "left out: species 'serviceberry thing'" in first.err
     assert (folder / "site.toml").is_file() and "kept: " in first.err
     lots = parse_lots((folder / "lots.csv").read_text(), date(2026, 9, 1))
-    assert lots[0] == Lot("Asimina triloba", seeds=60, way="cold store")
+    assert lots[0] == Lot("Asimina triloba", seeds=60, state="fresh on the plant", way="cold store")
     again = chillplan("plan", "--keep", "--today", "2026-09-01")
     assert again.code == 0, again.err
     assert again.out == first.out
