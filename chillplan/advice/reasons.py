@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -12,7 +12,8 @@ from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.rules import waits_for_cool_ground
 from chillplan.advice.verdict import Case, Decision, Judge
 from chillplan.advice.wording import number_range, winters_words
-from chillplan.seeds.simulate import FATES
+from chillplan.seeds.passage import NEVER
+from chillplan.seeds.simulate import FATES, simulate
 
 __all__ = ["reason_of"]
 
@@ -56,7 +57,7 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
     outdoors = f"only {winters_words(case.autumn.good, winters)}" if case.autumn.good else f"none of {winters} winters"
     waited = waits_for_cool_ground(case.species, case.recipe) and judge.is_cool(case.day(case.autumn.best))
     ground = " in ground cool enough" if waited else ""
-    lost = _loss(decision)
+    lost = _loss(judge, decision, dates["best"])
     failing = f"{need}; the best autumn sowing{ground} ({_day(dates['best'])}) is good in {outdoors}, {lost}"
     if decision.verdict == verdicts.REFRIGERATOR:
         return f"{failing} ({_chill(decision)}); chilled indoors and planted out {_day(dates['plant_out'])}: {count}."
@@ -68,7 +69,7 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
     )
 
 
-def _loss(decision: Decision) -> str:
+def _loss(judge: Judge, decision: Decision, sown: date) -> str:
     """What becomes of most of the seed that does not come up in time; seed that had its cold lacked warmth."""
     case = decision.case
     fate = FATES[1 + int(np.argmax(case.fates.shares[1:, case.autumn.best].mean(axis=1)))]
@@ -76,7 +77,25 @@ def _loss(decision: Decision) -> str:
     only_cold = len(phases) == 1 and phases[0].kind == "cold"
     chilled = not phases or (only_cold and percentiles_of(case.chill)[1] >= phases[0].days[1])
     opened = not case.species.hard_coat or case.recipe.opens_coat
+    if fate == "killed by frost":
+        return LOSSES[fate] + _too_early(judge, case, sown)
     return TOO_COOL if fate == "still dormant" and chilled and opened else LOSSES[fate]
+
+
+def _too_early(judge: Judge, case: Case, sown: date) -> str:
+    """When seed sown on the best date is up, and how late the frost comes that kills it."""
+    at, limit = case.day(case.autumn.best), case.species.seedling_limit
+    lot = simulate(judge.winters, case.recipe.phases, case.species.germination, np.array([at], dtype=np.int32))
+    last = percentiles_of(judge.winters.last_killing_frost(limit)[0])
+
+    def day(index: float) -> str:
+        return _day(sown + timedelta(days=round(float(index)) - at))
+
+    up = lot.emergence[lot.emergence < NEVER]
+    return (
+        f": half of it is up by {day(np.median(up))}, and {limit:g} °C at the seedling comes until {day(last[1])} in a "
+        f"median winter, until {day(last[2])} in one of ten"
+    )
 
 
 def _helped(judge: Judge, case: Case, finish: Finish, dates: dict[str, date]) -> str:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+import re
+from datetime import date, datetime, timedelta
 
 import numpy as np
 import pandas as pd
@@ -98,6 +99,22 @@ def test_a_warm_winter_falls_short() -> None:
     assert found.fridge is not None
     assert (found.fridge.plant_out - found.fridge.prepare).days == 90
     assert "still dormant" in found.reason
+
+
+def test_a_loss_to_frost_says_when_seed_is_up_and_how_late_the_frost_comes() -> None:
+    """Frost of -8 °C on 25 April of every year, the last of -5 °C; the wave alone has its last before."""
+    late = EVEN.copy()
+    late.loc[(late.index.month == 4) & (late.index.day == 25), "tmin"] = -8.0  # type: ignore[attr-defined]
+    found = advice(late, species(cold(30, 60), germination=COLD_SPROUTER))
+    assert found.verdict == "chill-in-fridge"
+    said = re.search(
+        r"comes up before the last killing frost: half of it is up by (\d+ \w+), and -5 °C at the seedling comes until "
+        "25 April in a median winter, until 2[56] April in one of ten",  # a season has no leap day
+        found.reason,
+    )
+    assert said is not None, found.reason
+    assert date(2026, 3, 1) < datetime.strptime(f"{said[1]} 2026", "%d %B %Y").date() < date(2026, 4, 25)
+    assert advice(EVEN, species(cold(30, 60), germination=COLD_SPROUTER)).verdict != "chill-in-fridge"
 
 
 def test_no_summer_is_no_place_for_it() -> None:

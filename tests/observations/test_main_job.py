@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pandas as pd
@@ -80,6 +81,24 @@ def test_a_folder_of_raw_files_is_asked_for_its_station() -> None:
     found = plan("--weather", folder, "--station", "NY_Ithaca_13_E", "--species", "Zizia aurea")
     assert found["weather"]["winters"] == 3
     assert found["species"][0]["verdict"]
+
+
+def test_the_frost_that_kills_early_seedlings_is_that_of_the_record() -> None:
+    """Sugar maple at Milwaukee: chilled early, up by April, in reach of the last frost of -5 °C of the screen."""
+    name, latitude, longitude, elevation = LONG_RECORDS[0]
+    place = ("--weather", observations() / name, "--latitude", latitude, "--longitude", longitude)
+    said = plan(*place, "--elevation", elevation, "--years", "1981-2010", "--species", "sugar maple")["species"][0]
+    table = pd.read_csv(observations() / name, usecols=["year", "date", "TMIN"], parse_dates=["date"])
+    frost = table[(table["TMIN"] <= 23.0) & table["date"].dt.month.between(1, 6) & table["year"].between(1982, 2011)]
+    last = frost.groupby("year")["date"].max().dt.day_of_year
+    middle, late = (pd.Timestamp("2001-01-01") + pd.Timedelta(days=last.quantile(q) - 1) for q in (0.5, 0.9))
+    words = re.search(
+        r"-5 °C at the seedling comes until (.+) in a median winter, until (.+) in one of ten", said["reason"]
+    )
+    assert words is not None, said["reason"]
+    for stated, of_record in zip(words.groups(), (middle, late), strict=True):
+        # Snow keeps the worst from a seedling, and ranks are interpolated otherwise.
+        assert abs(pd.Timestamp(f"{stated} 2001") - of_record) <= pd.Timedelta(days=3)
 
 
 # From memory and common practice, no single source: cold-winter natives stratify outdoors in upstate New York, the Gulf
