@@ -84,9 +84,16 @@ def test_fahrenheit_without_a_unit_is_taken_by_size_and_said() -> None:
     assert [reading.temperature for reading in kept.readings] == [39.2, 41.0]
 
 
+@pytest.mark.parametrize(("layout", "said"), [("kelvin", "kelvin"), ("fahrenheit, month first, am and pm", "°F")])
+def test_what_was_converted_is_said_and_nothing_else(layout: str, said: str) -> None:
+    assert f"converted from {said}" in parse_logger(LAYOUTS[layout]).notes
+    plain = parse_logger("time,temp (°C)\n2027-01-30 23:30,4\n2027-01-31 00:00,5\n")
+    assert not [note for note in plain.notes if note.startswith("converted")]
+
+
 def test_dates_that_can_be_read_both_ways_are_asked_about() -> None:
     text = "time,temp\n03/02/2027 10:00,4\n03/02/2027 12:00,5\n"
-    with pytest.raises(InputError, match="can be read both ways: pass --date-order"):
+    with pytest.raises(InputError, match="such as '03/02/2027 10:00' .*can be read both ways: pass --date-order"):
         parse_logger(text)
     assert parse_logger(text, date_order="day first").readings[0].at == datetime(2027, 2, 3, 10)
     assert parse_logger(text, date_order="month first").readings[0].at == datetime(2027, 3, 2, 10)

@@ -194,6 +194,13 @@ def test_the_expected_share_is_that_of_the_simulation(winter: TwoWinters, phases
     assert (np.diff(found, axis=1) <= 1e-9).all()
 
 
+def test_cold_before_the_warm_phase_is_done_counts_nothing(winter: TwoWinters) -> None:
+    warm, cold = Phase("warm", (30, 60), response=WARM_RESPONSE), Phase("cold", (20, 30))
+    arguments = (Germination(5.0, (60.0, 120.0)), requirement_grid(20.0, 30.0), 130, 340, -40.0)  # sown in December
+    assert expected_shares(winter, (cold,), *arguments)[4, 15, 2] > 0.8
+    assert expected_shares(winter, (warm, cold), *arguments)[4, 15, 2] == 0.0
+
+
 def test_chill_done_indoors_is_credited(winter: TwoWinters) -> None:
     arguments = (winter, (Phase("cold", (60, 90)),), Germination(5.0, (60.0, 120.0)), GRID, 250, 330, -40.0)
     assert expected_shares(*arguments)[4, 15, 2] == 0.0

@@ -10,15 +10,30 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from numpy.typing import NDArray
+from scipy.optimize import minimize
+from scipy.special import ndtr
 
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.seasons.cut import DAYS
 from chillplan.seeds.catalogue import find_species, merge_rows, parse_catalogue
 from chillplan.seeds.recipe import Germination, Phase
-from chillplan.seeds.requirement import QUANTILES, RULE, Seen, drawn, lot_of, lot_span, needs_of_lot, results_of, spread
+from chillplan.seeds.requirement import (
+    NOISE,
+    QUANTILES,
+    RULE,
+    Seen,
+    drawn,
+    lot_of,
+    lot_span,
+    needs_of_lot,
+    results_of,
+    spread,
+)
 from chillplan.seeds.simulate import FATES, fates_of, simulate
 from chillplan.seeds.two_winters import TwoWinters
 
+FloatArray = NDArray[np.floating]
 ROW = {"name": "Testus unus", "phases": "cold moist, 60 to 90 days, 1 to 5 °C"}
 
 
@@ -76,6 +91,29 @@ def test_results_draw_the_lot_from_the_rule_and_many_outweigh_it() -> None:
                                                 drawn(rule=RULE, lot=rule, results=long))]  # fmt: skip
     assert halves[0] < halves[1] < halves[2]
     assert halves[2] == pytest.approx(90.0, abs=12.0)
+
+
+def test_advised_lengths_count_by_the_temperature_they_were_measured_at() -> None:
+    # 60 to 90 days at 0 °C, where a day counts two thirds, are 40 to 60 days that count in full.
+    cold = lot_of(phase(cold_measured_c="0"))
+    assert cold == RULE.lot(40.0, 60.0, deep=False)
+
+
+def test_the_drawn_lot_is_the_most_likely_one() -> None:
+    # Reference: scipy.optimize.minimize on the same three normal errors, without a grid.
+    rule, results = RULE.lot(60.0, 90.0, deep=False), (Seen(20.0, 0.05), Seen(60.0, 0.4), Seen(120.0, 0.6))
+
+    def cost(at: FloatArray) -> float:
+        need, log = at
+        misses = [float(ndtr(one.days / (rule.spread * np.exp(log)) - need)) - one.share for one in results]
+        from_rule = ((need - rule.need) / RULE.need_error) ** 2 + (log / RULE.spread_error) ** 2
+        return float(from_rule + sum((miss / NOISE) ** 2 for miss in misses))
+
+    best = minimize(cost, [rule.need, 0.0], method="Nelder-Mead").x
+    found = drawn(RULE, rule, results)
+    assert found.need == pytest.approx(best[0], abs=0.1 * RULE.need_error)
+    assert found.spread == pytest.approx(rule.spread * np.exp(best[1]), rel=0.1 * RULE.spread_error)
+    assert found.spread > 1.1 * rule.spread
 
 
 def test_trials_of_cold_alone_say_nothing_of_seed_that_had_warmth_first() -> None:
