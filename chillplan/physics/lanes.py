@@ -53,7 +53,7 @@ def _stamp() -> int:
     physics = Path(__file__).parent
     compiled = [*physics.glob("*.py"), *physics.with_name("region").glob("*kernel.py")]
     compiled.append(physics.with_name("region") / "prefetch.py")
-    constants = [physics.with_name("seasons") / name for name in ("chill.py", "cut.py", "summary.py")]
+    constants = [physics.with_name("seasons") / name for name in ("chill.py", "cut.py", "season_rows.py", "summary.py")]
     sources = sorted([*compiled, *constants])
     return zlib.crc32(b"".join(source.read_bytes() for source in sources)) + 1
 

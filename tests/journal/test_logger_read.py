@@ -93,7 +93,7 @@ def test_what_was_converted_is_said_and_nothing_else(layout: str, said: str) -> 
 
 def test_dates_that_can_be_read_both_ways_are_asked_about() -> None:
     text = "time,temp\n03/02/2027 10:00,4\n03/02/2027 12:00,5\n"
-    with pytest.raises(InputError, match="such as '03/02/2027 10:00' .*can be read both ways: pass --date-order"):
+    with pytest.raises(InputError, match=r"such as '03/02/2027 10:00' .*can be read both ways: pass --date-order"):
         parse_logger(text)
     assert parse_logger(text, date_order="day first").readings[0].at == datetime(2027, 2, 3, 10)
     assert parse_logger(text, date_order="month first").readings[0].at == datetime(2027, 3, 2, 10)

@@ -7,16 +7,15 @@ import importlib.util
 import itertools
 import json
 import sys
-from dataclasses import fields, replace
+from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 
 import numpy as np
 import pytest
 
-from chillplan.data_files import data_path
 from chillplan.physics.model_error import model_error
-from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION, Parameters
+from chillplan.physics.parameters import WITH_PRECIPITATION
 from chillplan.physics.seed_zone import seed_zone
 from tests.cli.command import chillplan
 from tests.records import observations
@@ -37,22 +36,6 @@ def example() -> ModuleType:
     finally:
         sys.path.remove(str(FOLDER))
     return module
-
-
-def test_the_shipped_parameters_are_those_of_the_table_and_of_the_fit() -> None:
-    names = [field.name for field in fields(Parameters)]
-    with data_path("seed_zone_parameters.csv").open(encoding="utf-8", newline="") as file:
-        table = {row["name"]: row for row in csv.DictReader(file)}
-    assert list(table) == names
-    with (FOLDER / "folds.csv").open(encoding="utf-8", newline="") as file:
-        fitted = {row["set"]: row for row in csv.DictReader(file) if row["group"] == "-1"}
-    for kind, shipped in (("with", WITH_PRECIPITATION), ("without", WITHOUT_PRECIPITATION)):
-        for name in names:
-            value = getattr(shipped, name)
-            assert float(table[name][f"{kind}_precipitation"]) == pytest.approx(value, rel=1e-3)
-            assert float(fitted[kind][name]) == pytest.approx(value, rel=1e-3)
-            if table[name][f"fitted_{kind}"] == "yes":
-                assert float(table[name]["low"]) <= value <= float(table[name]["high"])
 
 
 # The limits are the figures reached at left-out stations, rounded up.
