@@ -7,8 +7,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from tests.weather.source_server import Source
+
+# A machine that is busy is no fault of what is tested.
+settings.register_profile("house", parent=settings(), deadline=None)
+settings.load_profile("house")
 
 
 @pytest.fixture(scope="session")
