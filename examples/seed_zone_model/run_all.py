@@ -99,6 +99,7 @@ class Runner:
         self.count = len(records.stations)
         self.weather = _blocks([self.low, self.high, self.water, self.sky], self.count)
         self.known_climate: Climate | None = None
+        self.calibration: dict[str, float] | None = None
 
     def everywhere(self, p: Parameters) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
         """Soil temperature [°C] and relative moisture of the seed zone [-], shape (day, station)."""
@@ -106,7 +107,10 @@ class Runner:
         climate = self._climate(p, c)
         state = _blocks(list(starting_state(self.low[:30], self.high[:30], climate, p)), self.count)
         place = _blocks(
-            [np.atleast_1d(value) for value in place_of(p, climate.aridity, self.cover, self.depth_cm, None)],
+            [
+                np.atleast_1d(value)
+                for value in place_of(p, climate.aridity, self.cover, self.depth_cm, self.calibration)
+            ],
             self.count,
         )
         soil = np.empty((*self.weather.shape[:2], LANES), dtype=KIND)

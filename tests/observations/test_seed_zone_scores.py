@@ -135,6 +135,16 @@ def test_soilcheck_suggests_the_cover_that_the_ground_acts_like() -> None:
     assert "fits clearly better than straw mulch, the cover stated" in " ".join(told.out.split())
 
 
+def test_seed_that_never_dried_in_the_cold_would_bring_chill_no_nearer(example, monkeypatch) -> None:
+    """The moisture rule is kept as it is: sensors in cold ground find dry days too, more of them than the model."""
+    monkeypatch.syspath_prepend(FOLDER)
+    ground = importlib.import_module("moisture").Ground(example.read_records())
+    as_it_is, cold, never = (np.abs(off).mean() for off in ground.never_dry().values())
+    assert abs(cold - as_it_is) < 0.3 < never - as_it_is
+    near_frost = ground.known & (ground.records.soil > 0.5) & (ground.records.soil <= 2) & (ground.rain < 500)[:, None]
+    assert 0.7 < ground.wet[near_frost].mean() < ground.said[near_frost].mean()
+
+
 def test_calibration_on_one_year_serves_the_other_years_as_stated(example, monkeypatch) -> None:
     """Two of the years as the one fitted, every station with parameters fitted without it."""
     monkeypatch.syspath_prepend(FOLDER)
