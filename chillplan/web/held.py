@@ -132,7 +132,7 @@ def _refs(journal: Journal) -> Json:
 
 
 def _entries(journal: Journal, site: str, season: str) -> list[Json]:
-    """What pages sent; of entries that the journal took back only that they are known."""
+    """What pages sent; of entries taken back, of another season or site only that they are known."""
     rows = journal.rows(
         "SELECT b.id, b.body, e.undone_by FROM brought b JOIN entries e ON e.id = b.entry ORDER BY e.id, b.id"
     )
@@ -140,9 +140,9 @@ def _entries(journal: Journal, site: str, season: str) -> list[Json]:
     for row in rows:
         entry = json.loads(row["body"])
         other_season = bool(season) and entry.get("season", season) != season
-        if (site and entry.get("site", site) != site) or (other_season and entry.get("kind") in OF_A_SEASON):
-            continue
-        found.append(entry if row["undone_by"] is None else {"id": row["id"], "at": "", "kind": "gone"})
+        gone = row["undone_by"] is not None or (site and entry.get("site", site) != site)
+        gone = gone or (other_season and entry.get("kind") in OF_A_SEASON)
+        found.append({"id": row["id"], "at": "", "kind": "gone"} if gone else entry)
     return found
 
 

@@ -35,9 +35,11 @@ def read_page_file(path: Path) -> dict[str, Any] | None:
     Raises
     ------
     InputError
-        If it is of the page but damaged or incomplete.
+        If it is not there, or of the page but damaged or incomplete.
     """
     try:
+        if not path.exists():
+            raise InputError(f"{quoted(path)} is not there: check the name of the file and the folder you stand in")
         if not path.is_file() or path.stat().st_size > LONGEST_FILE:
             return None
         text = path.read_text(encoding="utf-8-sig").strip()

@@ -109,6 +109,11 @@ def test_conflicts_are_told_on_standard_error_with_code_2(home: Path) -> None:
     assert "not taken, it stays in the file: 2026-11-28 look B9: batch 'B9' is not in the journal" in found.err
 
 
+def test_a_file_that_is_not_there_is_named(home: Path) -> None:
+    found = chillplan("batch", "import", "bakc.json")
+    assert found.code == 2 and "'bakc.json' is not there" in found.err
+
+
 def test_lots_go_into_the_lots_file_beside_the_site_file(home: Path) -> None:
     (home / "site.toml").write_text('name = "Hill"\nlatitude = 44.0\nlongitude = -72.0\n', encoding="utf-8")
     (home / "lots.csv").write_text("species,amount,way\ngolden Alexanders,50 seeds,outdoors\n", encoding="utf-8")

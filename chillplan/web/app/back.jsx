@@ -1,5 +1,5 @@
 /** The way back to the laptop: as a file, to another app, as QR codes in parts, as text. */
-import { useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { encode } from "uqr";
 import { fileOf } from "./log.js";
 import { batchName, useHand } from "./parts.jsx";
@@ -17,6 +17,31 @@ export const parts = (text) => {
   return Array.from({ length: count }, (_, n) => `chillplan ${mark} ${n + 1}/${count} ${letters.slice(n * PART, (n + 1) * PART).join("")}`);
 };
 
+/** @param {{site: string, season: number}} of @param {string} text */
+const fileNamed = ({ site, season }, text) => new File([text], `chillplan-${season}-${site.replace(/[^\p{L}\p{N}]+/gu, "-")}.json`, { type: "application/json" });
+
+/** @param {File} file */
+const download = (file) => {
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(file);
+  link.download = file.name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+};
+
+/** Entries that a page of another season or name left here; nothing else shows them. @param {{brought: Set<string>}} props */
+const Others = ({ brought }) => {
+  const { elsewhere } = useHand();
+  const [found, setFound] = useState(/** @type {import("./store.js").Elsewhere[]} */ ([]));
+  useEffect(() => { elsewhere().then(setFound).catch(() => {}); }, []);
+  const left = found.map((one) => ({ ...one, entries: one.entries.filter((entry) => !brought.has(entry.id)) })).filter((one) => one.entries.length);
+  return left.length ? (
+    <details open><summary>{t("elsewhere")}</summary>
+      {left.map((one) => <p key={`${one.site} ${one.season}`}>{t("elsewhereWhat", { name: `${one.site} ${one.season}`, n: one.entries.length })} <button type="button" onClick={() => download(fileNamed(one, fileOf(one, one.entries)))}>{t("download")}</button></p>)}
+    </details>
+  ) : null;
+};
+
 export const Back = () => {
   const { facts, own, state, add, put, nameOf } = useHand();
   const told = (/** @type {Entry} */ entry) => wordsOf(entry, state, nameOf);
@@ -26,15 +51,7 @@ export const Back = () => {
   const brought = new Set(facts.entries.map((entry) => entry.id));
   const fresh = own.filter((entry) => !brought.has(entry.id));
   const text = fileOf(facts, fresh);
-  const name = `chillplan-${facts.season}-${facts.site.replace(/[^\p{L}\p{N}]+/gu, "-")}.json`;
-  const file = () => new File([text], name, { type: "application/json" });
-  const download = () => {
-    const link = document.createElement("a");
-    link.href = URL.createObjectURL(file());
-    link.download = name;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 60000);
-  };
+  const file = () => fileNamed(facts, text);
   const read = async (/** @type {File | undefined} */ given) => {
     try {
       const content = JSON.parse(await /** @type {File} */ (given).text());
@@ -55,7 +72,7 @@ export const Back = () => {
       {fresh.length ? (
         <div class="buttons">
           {"canShare" in navigator && navigator.canShare({ files: [file()] }) ? <button type="button" class="main" onClick={() => navigator.share({ files: [file()] }).catch(() => setAnswer(""))}>{t("share")}</button> : null}
-          <button type="button" class="main" onClick={download}>{t("download")}</button>
+          <button type="button" class="main" onClick={() => download(file())}>{t("download")}</button>
           <button type="button" aria-expanded={shown === "qr"} onClick={() => { setPart(0); setShown(shown === "qr" ? "" : "qr"); }}>{t("qr")}</button>
           <button type="button" aria-expanded={shown === "text"} onClick={() => setShown(shown === "text" ? "" : "text")}>{t("text")}</button>
         </div>
@@ -71,6 +88,7 @@ export const Back = () => {
         </figure>
       ) : null}
       {shown === "text" && fresh.length ? <textarea readonly aria-label={t("text")} rows={6} value={text} onFocus={(event) => event.currentTarget.select()} /> : null}
+      <Others brought={brought} />
       <details><summary>{t("readBack")}</summary><label class="field"><span>{t("readFile")}</span><input type="file" accept=".json,application/json" onChange={(event) => read(event.currentTarget.files?.[0])} /></label></details>
       {answer ? <p role="status">{answer}</p> : null}
       {state.entries.length ? (

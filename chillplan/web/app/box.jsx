@@ -2,7 +2,7 @@
 import { useState } from "preact/hooks";
 import { progress } from "./log.js";
 import { isoOf } from "./rules.js";
-import { Cautions, CautionsForAll, Choice, Field, Name, useHand } from "./parts.jsx";
+import { Cautions, CautionsForAll, Choice, Field, markOf, Name, useHand } from "./parts.jsx";
 import { day, degrees, inFahrenheit, t } from "./words.js";
 
 const EXCEPTIONS = /** @type {const} */ (["mould", "dry", "sprouted"]);
@@ -63,7 +63,7 @@ const Far = ({ batch }) => {
   const finding = batch.finding === "sprouted" ? t("sprout") : t(/** @type {any} */ (batch.finding ?? "fine"));
   return (
     <div>
-      <Name>{nameOf(batch.species)}</Name> <small class="beside">{batch.name || batch.ref.slice(0, 6)} · {t("inBox", { place: batch.place })}</small>
+      <Name>{nameOf(batch.species)}</Name> <small class="beside">{markOf(batch)} · {t("inBox", { place: batch.place })}</small>
       {far && phase ? (
         <>
           <div class="meter" aria-hidden="true"><i style={{ width: `${Math.min(100, (100 * far.done) / Math.max(far.needed, 1))}%` }} /></div>

@@ -175,5 +175,5 @@ const movedTask = (species, key, plantOut, credit, length) => {
 const coldBefore = (species, own) =>
   species.phases.slice(0, own ? species.phases.indexOf(own) : 0).reduce((sum, phase) => sum + (phase.kind === "cold" ? phase.days[1] : 0), 0);
 
-/** A file that `chillplan batch import` takes. @param {Facts} facts @param {Entry[]} own */
+/** A file that `chillplan batch import` takes. @param {{site: string, season: number}} facts @param {Entry[]} own */
 export const fileOf = (facts, own) => JSON.stringify({ kind: "chillplan page", format: 1, site: facts.site, season: facts.season, entries: own });

@@ -32,6 +32,15 @@ const SHOWN = { today: Today, seed: Seed, box: Box, beds: Beds, more: More };
 
 const hashScreen = () => SCREENS.find((screen) => location.hash === `#${screen}`) ?? "today";
 
+const LONGEST_USE = 400; // days after which a page is older than its season
+
+/** @param {Entry[]} before @param {Entry[]} more */
+const joined = (before, more) => {
+  const there = new Set(before.map((entry) => entry.id));
+  const fresh = more.filter((entry) => !there.has(entry.id));
+  return fresh.length ? [...before, ...fresh] : before;
+};
+
 /** The clock of the device, once for an entry: local time without zone, as the journal keeps it. */
 const moment = () => {
   const now = new Date();
@@ -46,7 +55,10 @@ const App = ({ facts, store, kept }) => {
   const [told, setTold] = useState({ words: "", bad: false });
   useEffect(() => {
     const turn = () => { if (location.hash !== "#report") setScreen(hashScreen()); };
-    const wake = () => setNow(rules.today());
+    const wake = () => {
+      setNow(rules.today());
+      if (store.keeps) store.all().then((there) => setOwn((before) => joined(before, there))).catch(() => {}); // what another window entered
+    };
     window.addEventListener("hashchange", turn);
     document.addEventListener("visibilitychange", wake);
     return () => { window.removeEventListener("hashchange", turn); document.removeEventListener("visibilitychange", wake); };
@@ -58,7 +70,7 @@ const App = ({ facts, store, kept }) => {
     setTold({ words: "", bad: false });
     try {
       const lasts = await store.add(entries);
-      setOwn((before) => [...before, ...entries]);
+      setOwn((before) => joined(before, entries));
       setTold(lasts ? { words: t("kept"), bad: false } : { words: t("noStorage"), bad: true });
       return true;
     } catch (error) {
@@ -71,7 +83,7 @@ const App = ({ facts, store, kept }) => {
     return put(entries.map((entry, n) => ({ id: `${one}${String(n).padStart(3, "0")}`, at, ...entry })));
   };
   const go = (/** @type {string} */ to) => { location.hash = `#${to}`; window.scrollTo(0, 0); };
-  const hand = { facts, state, own, now, keeps: store.keeps, add, put, go, nameOf: (/** @type {string} */ name) => names.get(name) ?? name, tables };
+  const hand = { facts, state, own, now, keeps: store.keeps, elsewhere: store.elsewhere, add, put, go, nameOf: (/** @type {string} */ name) => names.get(name) ?? name, tables };
   const Screen = SHOWN[screen];
   return (
     <HandContext.Provider value={hand}>
@@ -91,10 +103,13 @@ const App = ({ facts, store, kept }) => {
 
 /** @param {{store: {keeps: boolean, lasting: boolean}}} props */
 const Notices = ({ store }) => {
-  const { facts } = useHand();
+  const { facts, now } = useHand();
+  const made = rules.dayOf(facts.made);
   return (
     <>
       {store.keeps ? null : <p class="banner" role="alert" id="no-storage">{t("noStorage")}</p>}
+      {now < made ? <p class="banner" role="alert">{t("clockBehind", { now: words.day(now), made: words.day(made) })}</p> : null}
+      {now > made + LONGEST_USE ? <p class="banner" role="note">{t("pageOld", { made: words.day(made) })}</p> : null}
       {facts.invented ? <p class="banner" role="note">{t("invented")}</p> : null}
       {store.keeps && !store.lasting ? <p class="quiet">{t("mayGo")}</p> : null}
     </>

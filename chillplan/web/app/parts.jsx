@@ -1,7 +1,7 @@
 /** Small pieces that the screens share. */
 import { createContext } from "preact";
 import { useContext } from "preact/hooks";
-import { said, t } from "./words.js";
+import { day, said, t } from "./words.js";
 /** @import { Entry, Facts } from "./types.d.ts" */
 /** @import { State } from "./log.js" */
 
@@ -12,6 +12,7 @@ import { said, t } from "./words.js";
  * @property {Entry[]} own entries of this device
  * @property {number} now
  * @property {boolean} keeps
+ * @property {() => Promise<import("./store.js").Elsewhere[]>} elsewhere
  * @property {(...entries: {kind: string, [field: string]: any}[]) => Promise<boolean>} add
  * @property {(entries: Entry[]) => Promise<boolean>} put entries that have their identifiers
  * @property {(screen: string) => void} go
@@ -40,7 +41,10 @@ export const Field = ({ label, put, ...input }) => (
 );
 
 /** A batch by its species and what tells it from others. @param {import("./types.d.ts").Batch | undefined} batch @param {(species: string) => string} nameOf */
-export const batchName = (batch, nameOf) => (batch ? `${nameOf(batch.species)} · ${batch.name || batch.ref.slice(0, 6)}` : "");
+export const batchName = (batch, nameOf) => (batch ? `${nameOf(batch.species)} · ${markOf(batch)}` : "");
+
+/** What tells a batch from others of its species. @param {import("./types.d.ts").Batch} batch */
+export const markOf = (batch) => batch.name || (batch.ref.startsWith("@") ? t("begunOn", { day: day(batch.started) }) : batch.ref);
 
 /** A name, its direction kept to itself. @param {{children: any}} props */
 export const Name = ({ children }) => <bdi class="name">{children}</bdi>;

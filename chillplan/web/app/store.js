@@ -3,6 +3,9 @@ import { openDB } from "idb";
 /** @import { Entry, Facts } from "./types.d.ts" */
 
 const STORE = "entries";
+const OWN = /^chillplan (.*) (\d+)$/s;
+
+/** @typedef {{site: string, season: number, entries: Entry[]}} Elsewhere what a page of another site or season left on this device */
 
 /** @param {Facts} facts */
 export const openStore = async (facts) => {
@@ -22,6 +25,18 @@ export const openStore = async (facts) => {
     lasting,
     /** @returns {Promise<Entry[]>} */
     all: async () => (database ? await database.getAll(STORE) : []),
+    /** @returns {Promise<Elsewhere[]>} */
+    elsewhere: async () => {
+      const found = [];
+      for (const other of (await indexedDB.databases?.()) ?? []) {
+        const named = OWN.exec(other.name ?? "");
+        if (!named || other.name === name) continue;
+        const opened = await openDB(String(other.name));
+        found.push({ site: named[1], season: Number(named[2]), entries: await opened.getAll(STORE) });
+        opened.close();
+      }
+      return found;
+    },
     /** All of the entries or none. @param {Entry[]} entries */
     add: async (entries) => {
       if (!database) return false;
