@@ -109,6 +109,12 @@ class Lot:
         """How it is told from other lots: its own name, else the species."""
         return self.lot or self.species
 
+    @property
+    def said(self) -> tuple[str, ...]:
+        """How much of it there is and where on the hill it goes, as one text; empty where nothing is said."""
+        words = ", ".join(part for part in (self.cells()["amount"], self.place) if part)
+        return (words,) if words else ()
+
     def cells(self) -> dict[str, str]:
         """The lot as words, by column; `read_lot` reads them back."""
         amount = f"{self.seeds} seeds" if self.seeds is not None else f"{self.grams:g} g" if self.grams else ""

@@ -14,7 +14,7 @@ from chillplan.seasons.summary import LEAD
 from chillplan.seeds.recipe import Phase, Recipe, Species
 from chillplan.seeds.ripening import Ripe, growing_warmth, ripe_at
 
-__all__ = ["LONGEST_PICKING", "Held", "credited", "held_seed"]
+__all__ = ["LONGEST_PICKING", "Held", "credited", "held_seed", "seed_of"]
 
 LONGEST_PICKING = 21  # after this many days seed is taken as fallen, eaten or dry; common practice, no source [day]
 
@@ -68,12 +68,23 @@ def held_seed(seasons: Seasons, species: Sequence[Species], lots: Sequence[Lot],
     """
     warmth = growing_warmth(seasons, request.warming)
     season = season_asked(request, seasons.southern)
+    where = (seasons.southern, request.today)
+    return tuple(_held(one, lot, warmth, season, where) for one, lot in seed_of(species, lots))
+
+
+def seed_of(species: Sequence[Species], lots: Sequence[Lot]) -> tuple[tuple[Species, Lot], ...]:
+    """Each lot, and each species of which none is held, with the species as its state asks for and by its name.
+
+    Parameters
+    ----------
+    species : sequence of Species
+    lots : sequence of Lot
+        By scientific names.
+    """
     found = []
     for one in species:
         own = [lot for lot in lots if lot.species == one.name] or [Lot(one.name)]
-        names = _names(own)
-        for lot, name in zip(own, names, strict=True):
-            found.append(_held(_for_lot(one, lot, name), lot, warmth, season, (seasons.southern, request.today)))
+        found += [(_for_lot(one, lot, name), lot) for lot, name in zip(own, _names(own), strict=True)]
     return tuple(found)
 
 

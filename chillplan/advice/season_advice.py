@@ -21,7 +21,7 @@ from chillplan.seasons.chance import percentiles
 from chillplan.seasons.cut import DAYS, day_index, season_start
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.requirement import QUANTILES, lot_needing
-from chillplan.seeds.simulate import FATES, Fates, Passage, simulate
+from chillplan.seeds.simulate import FATES, Fates, Passage, open_share, simulate
 
 __all__ = ["ChanceByDate", "SowingOutlook", "sowing_outlook"]
 
@@ -31,6 +31,8 @@ KILLED, AUTUMN = FATES.index("killed by frost"), FATES.index("sprouted in autumn
 BEFORE_SHOOTS = 7
 """Seed is lifted this long before the first shoots may show. Common practice, no source. [day]"""
 NOT_SOWN = "not sown yet"
+LEAST_SHARE = 0.005
+"""A spring that brings less is not named. Our choice. [-]"""
 HARMED_SHARE = 0.25
 """Share of a lot lost to frost that counts as harm to the sowing. Our choice. [-]"""
 
@@ -89,6 +91,9 @@ class SowingOutlook:
     harmed : int
         Endings in which frost takes at least a quarter of the lot.
     actions : tuple of Action
+    springs : tuple of tuple
+        Year, and mean share of the lot up in time in the growing season that begins in it; as many years as the
+        sowing is followed through. [-]
     """
 
     species: Species
@@ -107,6 +112,7 @@ class SowingOutlook:
     usual_good: float
     harmed: int
     actions: tuple[Action, ...]
+    springs: tuple[tuple[int, float], ...] = ()
 
 
 def sowing_outlook(
@@ -126,7 +132,7 @@ def sowing_outlook(
     species : Species
     recipe : Recipe
     sown : datetime.date
-        In this season.
+        In this season, or in the one before where the ensemble holds it.
     label : str
     accept, target : float
         Share of endings that must be good, and share up that makes one good. [-]
@@ -134,13 +140,16 @@ def sowing_outlook(
     Raises
     ------
     InputError
-        If the sowing lies outside this season.
+        If the sowing lies outside these seasons.
     """
     so_far = ensemble.so_far
     start = (sown - season_start(so_far.year, so_far.southern)).days
-    if not 0 <= start < 365:
+    if not -ensemble.endings.lead <= start < DAYS:
         begin = season_start(so_far.year, so_far.southern)
-        raise InputError(f"sowing date {sown} is outside this season, which began on {begin}: give one within it")
+        raise InputError(
+            f"sowing date {sown} is outside this season and the one before; this one began on {begin}: give one within "
+            "them"
+        )
     starts = np.array([start], dtype=np.int32)
     passage = simulate(ensemble.endings, recipe.phases, species.germination, starts)
     usual = simulate(ensemble.past, recipe.phases, species.germination, starts)
@@ -165,6 +174,7 @@ def sowing_outlook(
         emergence=_dates(ensemble, up),
         chances=_chances(ensemble, done, usual_done, [(weight, complete) for weight, complete, _ in possible]),
         outcomes=dict(zip(FATES, fates.shares.mean(axis=2)[:, 0].tolist(), strict=True)),
+        springs=_springs(ensemble, passage, fates, open_share(species, recipe)),
         good=int(good.sum()),
         endings=int(good.size),
         chance=float(sum(weight * (share >= target).mean() for weight, _, share in possible)),
@@ -199,6 +209,15 @@ def _fate(
     winters, recipe = member.winters, lot_needing(recipe, member.lot)
     passage = simulate(winters, recipe.phases, species.germination, starts)
     return _complete(passage, int(starts[0]), seed), outlook(winters, species, recipe, starts).share_up[0]
+
+
+def _springs(ensemble: SeasonEnsemble, passage: Passage, fates: Fates, opened: float) -> tuple[tuple[int, float], ...]:
+    """Share up in time, spring by spring: the one before where seed was sown by then, this one, the next."""
+    earlier = float((passage.emergence[:, 0] < 0).mean()) * opened
+    this = float(fates.share_up[0].mean()) - earlier
+    year = ensemble.so_far.year + (0 if ensemble.so_far.southern else 1)
+    found = ((year - 1, earlier), (year, max(this, 0.0)), (year + 1, _second_spring_share(fates)))
+    return tuple((when, share) for when, share in found if share >= LEAST_SHARE)
 
 
 def _second_spring_share(fates: Fates) -> float:

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 __all__ = ["register"]
 
+BEFORE = timedelta(days=365)
+"""Seed sown in the season before this one is followed too."""
 STALE = 3
 """Days by which a record may lag behind before it is said. Our choice. [day]"""
 
@@ -50,7 +52,10 @@ def season(
     species: opt.SpeciesOption = None,
     list_file: opt.ListOption = None,
     species_file: opt.SpeciesFileOption = None,
-    sown: Annotated[str | None, typer.Option("--sown", help="When the species were sown; else 1 November/May.")] = None,
+    sown: Annotated[
+        str | None,
+        typer.Option("--sown", help="When the species were sown, in this season or the last; else 1 November/May."),
+    ] = None,
     years: opt.YearsOption = None,
     today: opt.TodayOption = None,
     accept: opt.AcceptOption = "0.8",
@@ -73,6 +78,7 @@ def season(
     from chillplan.cli.loading import load
     from chillplan.errors import Problems
     from chillplan.report.reader import reader_for
+    from chillplan.seasons.cut import season_start
     from chillplan.seasons.forecast import season_so_far
 
     place = place_at_home(place)
@@ -90,7 +96,8 @@ def season(
     so_far = season_so_far(loaded.history.daily, loaded.site.southern, now)
     asked = _asked(species, list_file, species_file, sown_on, journal, loaded, so_far.year, problems)
     _tell_if_stale(so_far.last_day, now)
-    ensemble = ensemble_of(loaded.seasons, so_far, loaded.site, today=now)
+    before = any(one.sown < season_start(so_far.year, loaded.site.southern) for one in asked)
+    ensemble = ensemble_of(loaded.seasons, so_far, loaded.site, today=now, before=before)
     found = [sowing_outlook(ensemble, one.species, one.recipe, one.sown, one.label, wanted) for one in asked]
     _answer(loaded, ensemble, found, output, reader_for(units, dates))
 
@@ -114,8 +121,9 @@ def _asked(
     problems: Problems,
 ) -> list[Sown]:
     """The sowings to follow: by option, or this season's of the journal, or those of the demo."""
+    from chillplan.advice.held import seed_of
     from chillplan.cli.loading import DEMO_LIST
-    from chillplan.cli.seed_list import chosen_species
+    from chillplan.cli.seed_list import chosen_seed
     from chillplan.data_files import data_path
     from chillplan.seasons.cut import season_start
 
@@ -124,16 +132,18 @@ def _asked(
         problems.raise_if_any()
         return _from_journal(journal, species_file, begin, loaded.site.name)
     default = data_path(DEMO_LIST) if loaded.demo else None
-    chosen = chosen_species(tuple(names or ()), list_file, species_file, problems, default)
+    chosen, lots = chosen_seed(tuple(names or ()), list_file, species_file, problems, default)
     day = sown_on or date(begin.year, begin.month + 3, 1)
-    if not begin <= day < begin + timedelta(days=365):
-        problems.add(f"--sown {day} is outside this season, which began on {begin}: give a date within it")
+    if not begin - BEFORE <= day < begin + timedelta(days=365):
+        problems.add(
+            f"--sown {day} is outside this season, which began on {begin}, and the one before: give a date within them"
+        )
     problems.raise_if_any()
-    return [Sown(one, one.recipe, day, one.name) for one in chosen]
+    return [Sown(one, one.recipe, day, "; ".join((one.name, *lot.said))) for one, lot in seed_of(chosen, lots)]
 
 
 def _from_journal(journal: Path | None, species_file: Path | None, begin: date, site: str) -> list[Sown]:
-    """This season's sowings of unchilled seed, with requirements learned at the site."""
+    """Sowings of unchilled seed in this season and the one before that are not up yet, with what was learned there."""
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.cli.journal_options import journal_path, read_only
     from chillplan.cli.learned_plan import with_learned
@@ -144,14 +154,14 @@ def _from_journal(journal: Path | None, species_file: Path | None, begin: date, 
 
     with read_only(journal) as opened:
         everything = [one for one in list_sowings(opened) if one.batch is None]
-    sowings = [one for one in everything if one.sown_on >= begin]
+    sowings = [one for one in everything if one.sown_on >= begin - (timedelta(0) if one.emerged else BEFORE)]
     for one in everything:
-        if begin - timedelta(days=365) <= one.sown_on < begin and not one.emerged:
-            tell(f"{one.code} {one.species} was sown {one.sown_on}, before this season began: it is not followed")
+        if begin - 2 * BEFORE <= one.sown_on < begin - BEFORE and not one.emerged:
+            tell(f"{one.code} {one.species} was sown {one.sown_on}, two seasons ago: it is not followed any more")
     if not sowings:
         raise InputError(
-            f"the journal holds no sowing of unchilled seed since {begin}: name species with --species and --sown, or "
-            "record it with `chillplan batch sow`"
+            f"the journal holds no sowing of unchilled seed since {begin - BEFORE}: name species with --species and "
+            "--sown, or record it with `chillplan batch sow`"
         )
     catalogue = catalogue_with(species_file)
     known = [find_species(catalogue, one.species) for one in sowings]

@@ -74,6 +74,8 @@ def _print_sowing(write: Any, one: SowingOutlook) -> None:
         write(f"  needs no chilling; half is up: {_range_words(one.emergence)}")
     shares = ", ".join(f"{share:.0%} {fate}" for fate, share in one.outcomes.items() if share >= 0.005)
     write(f"  expected: {shares}")
+    if len(one.springs) > 1 or any(year <= one.sown.year for year, _ in one.springs):
+        write(f"  spring by spring: {', '.join(f'{share:.0%} in {year}' for year, share in one.springs)}")
     write(
         f"  comes up as hoped: {one.chance:.0%}, {one.good} of {one.endings} endings (usually {one.usual_good:.0%}); "
         f"wakes early and loses a quarter or more to frost in {one.harmed} of them"
@@ -140,6 +142,7 @@ def _sowing_json(one: SowingOutlook) -> dict[str, Any]:
             for chance in one.chances
         ],
         "outcomes": {fate: round(share, 4) for fate, share in one.outcomes.items()},
+        "up_by_spring": {str(year): round(share, 4) for year, share in one.springs},
         "good_endings": one.good,
         "of": one.endings,
         "chance_good": round(one.chance, 4),

@@ -123,7 +123,10 @@ def test_a_sowing_for_the_second_spring_is_left_alone(ensemble: SeasonEnsemble) 
 
 def test_a_sowing_outside_the_season_is_refused(ensemble: SeasonEnsemble) -> None:
     species = a_species(Phase("cold", (30.0, 60.0)))
-    with pytest.raises(InputError, match="sowing date 2009-07-31 is outside this season, which began on 2009-08-01"):
+    with pytest.raises(
+        InputError,
+        match="sowing date 2009-07-31 is outside this season and the one before; this one began on 2009-08-01",
+    ):
         sowing_outlook(ensemble, species, species.recipe, date(2009, 7, 31))
 
 

@@ -55,16 +55,52 @@ def test_sowings_come_from_the_journal(record: Path, tmp_path: Path) -> None:
     assert "pawpaw (S1 Asimina triloba), sown 20 Oct 2011" in answer.out
     earlier = ("--species", "pawpaw", "--seeds", 40, "--date", "2011-04-20", "--today", "2012-01-01")
     assert chillplan("batch", "sow", *earlier, *journal).code == 0
-    assert (
-        "S2 Asimina triloba was sown 2011-04-20, before this season began"
-        in chillplan("season", *place(record), *journal).err
+    both = chillplan("season", *place(record), *journal)
+    assert "pawpaw (S2 Asimina triloba), sown 20 Apr 2011" in both.out, both.err
+    oldest = ("--species", "pawpaw", "--seeds", 40, "--date", "2010-04-20", "--today", "2012-01-01")
+    assert chillplan("batch", "sow", *oldest, *journal).code == 0
+    told = chillplan("season", *place(record), *journal).err
+    assert "S3 Asimina triloba was sown 2010-04-20, two seasons ago" in told
+
+
+def test_fresh_seed_sown_last_summer_is_followed_spring_by_spring(record: Path) -> None:
+    words = ("season", *place(record), "--species", "bloodroot", "--sown", "2011-06-20")
+    answer = chillplan(*words)
+    assert answer.code == 0, answer.err
+    assert "sown 20 Jun 2011" in answer.out
+    told = json.loads(chillplan(*words, "--format", "json").out)["sowings"][0]
+    assert set(told["up_by_spring"]) <= {"2011", "2012", "2013"} and told["up_by_spring"]["2012"] > 0.3, told
+    late = json.loads(chillplan(*words[:-1], "2011-11-20", "--format", "json").out)["sowings"][0]
+    assert late["up_by_spring"]["2013"] > 2 * late["up_by_spring"]["2012"]  # its warmth has to wait for the summer
+
+
+def test_lots_are_followed_by_their_names_and_states(record: Path, tmp_path: Path) -> None:
+    (tmp_path / "lots.csv").write_text(
+        "species,lot,amount,state,place\nspicebush,creek,200 seeds,fresh moist,upper terrace\nspicebush,shop,,,\n"
     )
+    answer = chillplan("season", *place(record), "--list", tmp_path / "lots.csv", "--sown", "2011-09-20")
+    assert answer.code == 0, answer.err
+    said = " ".join(answer.out.split())
+    fresh = "spicebush, creek (Lindera benzoin, creek; 200 seeds, upper terrace), sown 20 Sep 2011: "
+    assert fresh in said and "warm moist" not in said and "spicebush, shop (Lindera benzoin, shop)" in said, said
+
+
+def test_a_sowing_in_the_season_before_has_its_days_as_they_were(record: Path) -> None:
+    def found(day: str) -> dict:
+        words = ("season", *place(record), "--species", "pawpaw", "--sown", day, "--format", "json")
+        return json.loads(chillplan(*words).out)["sowings"][0]
+
+    first, last = (
+        found("2011-08-01"),
+        found("2011-07-31"),
+    )  # the first day of this season, and the last of the one before
+    assert first["half_up"] == last["half_up"] and first["outcomes"] == pytest.approx(last["outcomes"], abs=0.05)
 
 
 @pytest.mark.parametrize(
     ("words", "code", "message"),
     [
-        (["--species", "pawpaw", "--sown", "2010-11-01"], 2, "--sown 2010-11-01 is outside this season"),
+        (["--species", "pawpaw", "--sown", "2010-07-01"], 2, "--sown 2010-07-01 is outside this season"),
         (["--species", "pawpaw", "--accept", "7"], 2, "--accept '7' is outside 0.5 to 1"),
         (["--species", "no such plant"], 2, "no such plant"),
         (["--species", "pawpaw", "--today", "2013-12-01"], 3, "before this season's first day 2013-08-01"),
