@@ -196,13 +196,17 @@ def lot_of(phase: Phase) -> Lot | None:
     held = None if phase.temperature is None else sum(phase.temperature) / 2.0
     counts = _counts(held if trials.measured is None else trials.measured, phase.response)
     low, high = phase.asked or phase.days
-    return drawn(RULE, RULE.lot(counts * low, counts * high, phase.stated.deep), results_of(phase))
+    usual, results = RULE.lot(counts * low, counts * high, phase.stated.deep), results_of(phase)
+    if trials.worked and len(results) == 1 and usual.ready(results[0].days) >= results[0].share:
+        return usual  # the rule has the least that was ready, and more
+    return drawn(RULE, usual, results)
 
 
 def results_of(phase: Phase) -> tuple[Seen, ...]:
     """What trials of a phase saw, by length.
 
-    Shares are taken of the best result, since what no length brings up is not lack of cold.
+    Shares are taken of the best result, since what no length brings up is not lack of cold. Where one length only was
+    tried, and worked, it is its own best: there the share of all viable seed stands, the least that was ready.
     """
     assert phase.stated is not None
     trials = phase.stated.trials
@@ -215,6 +219,8 @@ def results_of(phase: Phase) -> tuple[Seen, ...]:
         found.append(Seen(0.0, trials.untreated_share))
     succeeded = [one.share for one in trials.worked if one.share] + [trials.untreated_share or 0.0]
     best = max(succeeded) or 1.0
+    if trials.worked and len({one.days for one in found}) == 1:
+        return rising(found)
     return rising(Seen(one.days, one.share / best) for one in found)
 
 

@@ -81,7 +81,9 @@ def test_days_in_a_trial_count_by_the_response_at_its_temperature() -> None:
     days = {"lot_days_10": "90", "lot_days_50": "150", "lot_days_90": "210"}
     assert half(phase(**days, cold_measured_c="0")) == pytest.approx(100.0, abs=0.5)
     assert half(phase(**days, cold_measured_c="4")) == pytest.approx(150.0, abs=0.5)
-    assert results_of(phase(cold_worked="150 days at 0 °C: 83 %"))[0].days == pytest.approx(100.0)
+    assert results_of(phase(cold_worked="150 days at 0 °C: 83 %", untreated_share="0.1"))[1].days == pytest.approx(
+        100.0
+    )
 
 
 def test_results_draw_the_lot_from_the_rule_and_many_outweigh_it() -> None:
@@ -185,3 +187,19 @@ def test_the_rule_is_the_one_that_the_example_fits_and_judges() -> None:
     found = fit.fitted(fit.papers())
     for name in fit.FITTED:
         assert getattr(found, name) == pytest.approx(getattr(RULE, name), abs=0.02, rel=0.01)
+
+
+def test_the_one_length_that_was_tried_and_worked_is_the_least_that_was_ready() -> None:
+    little, much = phase(cold_worked="60 days at 5 °C: 38 %"), phase(cold_worked="60 days at 5 °C: 91 %")
+    assert results_of(little) == (Seen(60.0, 0.38),)
+    assert lot_of(little) == lot_of(phase())  # the rule has more ready by then
+    assert half(much) < half(phase())
+    beside = phase(cold_worked="60 days: 38 %; 90 days: 76 %")
+    assert results_of(beside) == (Seen(60.0, 0.5), Seen(90.0, 1.0))
+    assert results_of(phase(cold_failed="60 days at 5 °C: 4 %"))[0].share == pytest.approx(0.04)
+
+
+def test_no_row_says_its_untreated_share_twice() -> None:
+    for species in built_in_catalogue():
+        if species.trials.untreated_share is not None:
+            assert all(one.days > 0.0 for one in (*species.trials.worked, *species.trials.failed)), species.name
