@@ -59,6 +59,7 @@ def json_of(stations: Sequence[Found], depth_cm: float) -> dict[str, Any]:
             "winters": len(one.check.winters),
             "lag_days": one.check.lag,
             "precipitation_used": found.wet,
+            "precipitation_guessed_days": one.station.guessed_days,
             "notes": list(one.faults.notes),
             "covers": None if found.covers is None else _covers_json(found.covers),
         }

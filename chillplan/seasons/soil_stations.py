@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from chillplan.physics.climate import climate_of, guessed_precipitation
+from chillplan.physics.climate import climate_of, filled_precipitation, guessed_precipitation
 from chillplan.physics.coefficients import coefficients_of
 from chillplan.physics.daylight import extraterrestrial_radiation
 from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION
@@ -70,6 +70,11 @@ class Station:
     precipitation: FloatArray | None = None
     snow_depth: FloatArray | None = None
     site: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def guessed_days(self) -> int:
+        """Days whose precipitation is missing in a record that has it: it is guessed there."""
+        return 0 if self.precipitation is None else int(np.isnan(self.precipitation).sum())
 
 
 @dataclass(frozen=True)
@@ -244,7 +249,10 @@ def _fit(
 
 def _without_gaps(station: Station) -> Station:
     low, high = (bridged(series, station.day_of_year) for series in (station.tmin, station.tmax))
-    return replace(station, tmin=np.minimum(low, high), tmax=np.maximum(low, high))
+    low, high, water = np.minimum(low, high), np.maximum(low, high), station.precipitation
+    if water is not None and np.isnan(water).any():
+        water = filled_precipitation(low, high, water)
+    return replace(station, tmin=low, tmax=high, precipitation=water)
 
 
 def _groups(stations: Sequence[Station]) -> list[list[int]]:
@@ -277,9 +285,7 @@ def _climate(stations: list[Station]) -> dict[str, Any]:
         if water is None:
             water = guessed_precipitation(station.tmin, station.tmax, station.elevation, p)
         sky = extraterrestrial_radiation(station.latitude, station.day_of_year)
-        climate = climate_of(
-            station.tmin, station.tmax, np.nan_to_num(water), sky, station.latitude, None, None, coefficients_of(p)
-        )
+        climate = climate_of(station.tmin, station.tmax, water, sky, station.latitude, None, None, coefficients_of(p))
         means.append(float(climate.mean_temperature))
         aridity.append(float(climate.aridity))
     return {"mean_annual_temperature": np.array(means), "aridity": np.array(aridity)}

@@ -121,6 +121,10 @@ def test_faults_are_named(record, tmp_path):
     answer = chillplan("soilcheck", "--weather", tmp_path / "hot.csv", *PLACE)
     assert answer.code == 2
     assert "fit the model only as degrees fahrenheit: convert them" in answer.err
+    table.assign(precipitation_mm=table["precipitation_mm"].where(table.index % 100 > 0)).to_csv(tmp_path / "dry.csv")
+    answer = chillplan("soilcheck", "--weather", tmp_path / "dry.csv", *PLACE)
+    words = " ".join(answer.out.split())
+    assert "Precipitation is missing on 11 days: guessed there from the daily range" in words
 
 
 def test_bad_input_is_told_at_once(record, tmp_path):

@@ -1,5 +1,7 @@
 """Calibration: a site made with known parameters is recognised, and a short record changes little."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -78,6 +80,18 @@ def test_stations_are_checked_and_calibrated_together():
         assert fit.after.days == fit.before.days
     again = check_stations([made("here", TRUTH)], 5.0)[0]
     assert np.abs(again.model - checked[0].model)[:690].max() < 0.3
+
+
+def test_missing_precipitation_is_guessed_and_does_not_make_a_dry_climate() -> None:
+    """Blanked from April to September, when a dry climate would show: the model stays where it was."""
+    whole = made("whole", TRUTH)
+    warm = (whole.day_of_year > 90) & (whole.day_of_year < 274)
+    holed = replace(whole, precipitation=np.where(warm, np.nan, whole.precipitation))
+    dry = replace(whole, precipitation=np.where(warm, 0.0, whole.precipitation))
+    assert (whole.guessed_days, holed.guessed_days) == (0, int(warm.sum()))
+    models = [check_stations([one], 5.0)[0].model for one in (whole, holed, dry)]
+    off = [float(np.abs(model - models[0]).mean()) for model in models]
+    assert 0 < off[1] < 0.3 < off[2]
 
 
 def test_a_short_record_takes_turns_and_a_shorter_one_is_left():
