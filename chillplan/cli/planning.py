@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -78,6 +78,7 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
     from chillplan.cli.loading import DEMO_LIST, load
     from chillplan.cli.progress_line import ProgressLine
     from chillplan.cli.seed_list import chosen_seed
+    from chillplan.cli.time_zone import with_time_zone
     from chillplan.data_files import data_path
 
     years = values.year_range(problems, "--years", asked.years)
@@ -94,6 +95,8 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
     default = data_path(DEMO_LIST) if place.says_nothing else None
     chosen, lots = chosen_seed(asked.species, asked.list_file, asked.species_file, problems, default, today)
     loaded = load(place, years, problems)
+    if not loaded.demo:
+        loaded = replace(loaded, site=with_time_zone(loaded.site))
     request = Request(today, season, accept or 0.8, 0.5, plant_out, warming or 0.0)
     used: dict[str, Any] = {}
     if asked.journal is not None:

@@ -3,14 +3,19 @@ from __future__ import annotations
 import csv
 import io
 import json
+import subprocess
+import sys
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from chillplan.advice.visits import _wrong_day
 from chillplan.cli.crew_options import CrewText, crew_of
+from chillplan.cli.time_zone import with_time_zone
 from chillplan.errors import Problems
-from tests.cli.command import chillplan
+from chillplan.site import Site
+from tests.cli.command import chillplan, written_record
 
 TODAY = ("--today", "2026-09-01")
 
@@ -98,3 +103,21 @@ def test_the_first_and_third_weekend_of_a_month() -> None:
     days = [date(2026, 10, day) for day in range(1, 32)]
     assert [day.day for day in days if not _wrong_day(day, crew)] == [3, 4, 17, 18]
     assert [day for day in (1, 2) if not _wrong_day(date(2026, 11, day), crew)] == []  # its Saturday was in October
+
+
+def test_light_is_told_in_the_clock_of_the_place(tmp_path: Path) -> None:
+    record = written_record(tmp_path)
+    where = ("--weather", record, "--latitude", 41.786, "--longitude", -73.741, "--today", "2026-09-01")
+    found = chillplan("visits", *where, "--species", "smooth sumac")
+    assert "time of America/New_York" in found.out, found.err
+    hill = tmp_path / "hill.toml"
+    hill.write_text('latitude = 41.786\nlongitude = -73.741\ntime_zone = "Europe/Rome"\n')
+    stated = chillplan("visits", "--site", hill, "--weather", record, *where[6:], "--species", "smooth sumac")
+    assert "time of Europe/Rome" in stated.out, stated.err
+
+
+def test_the_zone_is_that_of_the_map_and_is_looked_up_only_where_it_is_wanted() -> None:
+    for latitude, longitude, zone in ((47.45, -122.31, "America/Los_Angeles"), (-41.3, 174.8, "Pacific/Auckland")):
+        assert with_time_zone(Site(latitude, longitude)).time_zone == zone
+    quiet = "import sys; from chillplan.cli import app; import chillplan.cli.planning; sys.exit('tzfpy' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", quiet], check=False).returncode == 0
