@@ -50,12 +50,12 @@ def test_half_of_the_cases_were_drawn_and_set_aside(compare: ModuleType) -> None
 
 def test_the_page_shows_every_case(compare: ModuleType) -> None:
     page = (FOLDER / "README.md").read_text(encoding="utf-8")
-    for case in compare.open_cases():
+    for case in compare.read_cases():
         assert page.count(f"| {case['species']} | {case['place']} |") >= 1, (case["species"], case["place"])
 
 
 def test_most_cases_agree_and_no_single_answer_would_do(compare: ModuleType) -> None:
-    found = list(compare.outcomes(observations(), compare.open_cases()))
+    found = list(compare.outcomes(observations(), compare.read_cases()))
     agreed = Counter(each.case["expected"] for each in found if each.agrees)
     asked = Counter(each.case["expected"] for each in found)
     assert sum(agreed.values()) >= 0.6 * len(found), [each.case["species"] for each in found if not each.agrees]
