@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import venv
@@ -39,3 +40,10 @@ def test_demo_runs_from_the_wheel_in_an_empty_environment(wheel: Path, tmp_path:
     answer = subprocess.run(command, check=True, capture_output=True, text=True, cwd=tmp_path)
     assert "INVENTED" in answer.stdout
     assert "Verdict" in answer.stdout
+    command = [str(tmp_path / "empty" / "bin" / "chillplan"), "page", "--species", "pawpaw", "--out", "page.html"]
+    environment = {**os.environ, "CHILLPLAN_JOURNAL": str(tmp_path / "none.db")}
+    subprocess.run(command, check=True, capture_output=True, text=True, cwd=tmp_path, env=environment)
+    page = (tmp_path / "page.html").read_text(encoding="utf-8")
+    assert (TOP / "data" / "page.js").read_text(encoding="utf-8").strip() in page, (
+        "scripts and templates are packed too"
+    )

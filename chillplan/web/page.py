@@ -78,7 +78,8 @@ def _policy(scripts: tuple[str, ...], served: bool) -> str:
         f"'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}'" for script in scripts
     )
     more = "; manifest-src 'self'; worker-src 'self'" if served else ""
+    images = "data: blob: 'self'" if served else "data: blob:"
     return (
-        f"default-src 'none'; script-src {hashes}; style-src 'unsafe-inline'; img-src data: blob:; base-uri 'none'; "
+        f"default-src 'none'; script-src {hashes}; style-src 'unsafe-inline'; img-src {images}; base-uri 'none'; "
         f"form-action 'none'{more}"
     )

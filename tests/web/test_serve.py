@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import subprocess
 import sys
 import time
 import urllib.request
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
 from chillplan.web.serve import MOST_TRIES, page_app
+from tests.web.hand import PHONE, hand, needs_browser
 
 PAGE = "<!DOCTYPE html><title>hill</title>"
 PATHS = ("/page", "/page.webmanifest", "/worker.js", "/icon.svg")
@@ -62,10 +65,12 @@ def test_odd_bytes_are_a_wrong_code(client: TestClient) -> None:
         assert PAGE not in client.post("/enter", content=odd).text
 
 
-def test_it_is_shown_while_it_runs_and_not_after(tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "chillplan", "page", "--species", "Zizia aurea", "--serve", "--port", "0"]
-    environment = {**os.environ, "CHILLPLAN_DATA": str(tmp_path), "PYTHONUNBUFFERED": "1"}
-    process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, env=environment, cwd=tmp_path)
+@contextlib.contextmanager
+def serving(folder: Path, port: str = "0") -> Iterator[tuple[str, str]]:
+    """Address and code of a page that is shown while the block lasts."""
+    command = [sys.executable, "-m", "chillplan", "page", "--species", "Zizia aurea", "--serve", "--port", port]
+    environment = {**os.environ, "CHILLPLAN_DATA": str(folder), "PYTHONUNBUFFERED": "1"}
+    process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, env=environment, cwd=folder)
     try:
         assert process.stderr is not None
         told = ""
@@ -73,10 +78,17 @@ def test_it_is_shown_while_it_runs_and_not_after(tmp_path: Path) -> None:
             line = process.stderr.readline()
             assert line, told
             told += line
-        port = int(told.split("http://")[1].split("/")[0].rsplit(":", 1)[1])
-        code = told.split("enter ")[1].split(";")[0]
+        found = told.split("http://")[1].split("/")[0].rsplit(":", 1)[1]
+        yield f"http://127.0.0.1:{found}/", told.split("enter ")[1].split(";")[0]
+    finally:
+        process.send_signal(signal.SIGINT)
+        process.communicate(timeout=30)
+    assert process.returncode in {0, 130}
+
+
+def test_it_is_shown_while_it_runs_and_not_after(tmp_path: Path) -> None:
+    with serving(tmp_path) as (address, code):
         assert len(code) == 6 and code.isdigit()
-        address = f"http://127.0.0.1:{port}/"
         for _ in range(100):
             try:
                 with urllib.request.urlopen(address, timeout=5) as answer:
@@ -86,9 +98,39 @@ def test_it_is_shown_while_it_runs_and_not_after(tmp_path: Path) -> None:
                 time.sleep(0.1)
         else:
             pytest.fail("the page never answered")
-    finally:
-        process.send_signal(signal.SIGINT)
-        process.communicate(timeout=30)
     with pytest.raises(OSError):
         urllib.request.urlopen(address, timeout=2)
-    assert process.returncode in {0, 130}
+
+
+@needs_browser
+def test_a_browser_keeps_the_page_after_the_laptop_is_gone(tmp_path: Path) -> None:
+    """Over loopback, which browsers take for safe: the page from a tap on, its entries, and a page written anew."""
+    (tmp_path / "blank.html").write_text("<!DOCTYPE html><html data-page=shown><title>blank</title></html>")
+    shown = "document.documentElement.dataset.page === 'shown'"
+    with hand(tmp_path / "blank.html", PHONE, offline=False) as opened:
+        with serving(tmp_path) as (address, code):
+            opened.driver.get(address)
+            opened.js("document.querySelector('input').value = arguments[0]", code)
+            opened.js("document.querySelector('form').submit()")
+            opened.wait(f"location.pathname === '/page' && {shown}")
+            opened.wait("navigator.serviceWorker.controller")
+            assert opened.driver.get_log("browser") == [], "the policy lets all of its own in"
+            opened.tap("More")
+            opened.tap("Sun", "#days")
+            opened.kept(1)
+            made = opened.js("return JSON.parse(document.getElementById('facts').textContent).made")
+        opened.driver.get(f"{address}page")
+        opened.wait(shown)
+        assert opened.js("return JSON.parse(document.getElementById('facts').textContent).made") == made
+        opened.tap("More")
+        opened.wait("document.querySelector('#back b').textContent.startsWith('1 entry')")
+        with serving(tmp_path, address.rsplit(":", 1)[1].strip("/")) as (address, code):
+            for _ in range(100):
+                opened.driver.get(f"{address}page")
+                if opened.js("return Boolean(document.querySelector('input[name=code]'))"):
+                    break
+                time.sleep(0.1)
+            else:
+                pytest.fail("a new run of the laptop asks for its code")
+        opened.driver.get(f"{address}page")
+        opened.wait(shown)
