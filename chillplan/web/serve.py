@@ -118,7 +118,7 @@ def serve_page(html: str, name: str, port: int, tell: Callable[[str], None]) -> 
         listening.close()
         raise InputError(f"--port {port} cannot be had ({error.strerror}): give another one") from error
     tell(f"on the phone, in the same network, open http://{_own_address()}:{listening.getsockname()[1]}/ ")
-    tell(f"and enter {code}; it lets one browser in, once. Save the page there: it works without the network.")
+    tell(f"and enter {code}; it lets one browser in, once. To work without the network, save the page there as a file.")
     tell("Stop with Ctrl-C; the page is not shown any longer then.")
     config = uvicorn.Config(page_app(html, name, code), log_level="error", access_log=False, server_header=False)
     uvicorn.Server(config).run(sockets=[listening])
