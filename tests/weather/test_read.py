@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import os
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +15,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from chillplan.errors import InputError
+from chillplan.weather.history import History
+from chillplan.weather.pick import pick_station
 from chillplan.weather.read import load_history, read_weather
 from tests.weather.made_weather import daily_frame
 
@@ -511,6 +514,23 @@ def test_of_two_records_at_one_place_the_longer_is_taken(tmp_path: Path, frame: 
     path = tmp_path / "three.parquet"
     pd.concat([near, long, far]).to_parquet(path)
     assert load_history([path], latitude=44.0, longitude=-72.0).provenance.station == "Long"
+
+
+def test_of_two_records_of_one_name_the_longer_is_taken_and_that_is_said(tmp_path: Path, frame: pd.DataFrame) -> None:
+    (made,) = read_weather([write(tmp_path, frame)])
+
+    def record(name: str, days: int) -> History:
+        return replace(made, daily=made.daily.iloc[:days], provenance=replace(made.provenance, station=name))
+
+    short, long, other = record("North Mill", 400), record("North Mill", 600), record("North Mill 2", 500)
+    taken = pick_station([short, long, other], station="north mill")
+    assert len(taken.daily) == 600
+    assert "2 records carry this name; the longest was taken." in taken.provenance.notes
+    alone = pick_station([short, other], station="North Mill")
+    assert len(alone.daily) == 400
+    assert not [note for note in alone.provenance.notes if "carry this name" in note]
+    with pytest.raises(InputError, match="fits 3 stations"):
+        pick_station([short, long, other], station="north")
 
 
 def test_the_list_of_stations_gives_places_to_files_without(tmp_path: Path) -> None:

@@ -69,3 +69,11 @@ def test_heights_in_feet_are_those_of_the_international_foot() -> None:
     heights = xr.DataArray(np.array([5280.0]), dims="place", attrs={"units": "ft"}, name="elevation")
     assert terrain_in_house_units("elevation", heights, "grid", problems).item() == pytest.approx(1609.344)
     problems.raise_if_any()
+
+
+@pytest.mark.parametrize(("height", "faults"), [(-450.0, 0), (-451.0, 1), (8850.0, 0), (8851.0, 1)])
+def test_heights_beyond_any_land_are_refused(height: float, faults: int) -> None:
+    problems = Problems()
+    heights = xr.DataArray(np.array([height]), dims="place", attrs={"units": "m"}, name="elevation")
+    terrain_in_house_units("elevation", heights, "grid", problems)
+    assert len(problems.found) == faults
