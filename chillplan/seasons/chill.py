@@ -8,11 +8,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from chillplan.physics.elementwise import choose, lesser
-from chillplan.seasons.response import Corners
+from chillplan.seasons.response import USUAL, Corners
 
 __all__ = [
     "DAY_GRAIN",
-    "USUAL",
     "chill_days",
     "cold_days",
     "counted_share",
@@ -24,8 +23,6 @@ __all__ = [
 
 FloatArray = NDArray[np.floating]
 
-USUAL: Corners = (-2.0, 1.0, 7.0, 12.0)
-"""How a day counts as chill unless asked otherwise: an assumption of ours. [°C]"""
 CHILL_RANGE = (0.0, 10.0)
 COLD_LIMIT = 5.0
 DAY_GRAIN = 65536.0

@@ -8,10 +8,14 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-__all__ = ["EDGES", "REVERSAL_LOSS", "Corners", "Edge", "response_share"]
+__all__ = ["EDGES", "REVERSAL_LOSS", "USUAL", "Corners", "Edge", "response_share"]
 
 Corners = tuple[float, float, float, float]
 """Zero below, full from, full to, zero above; rising order. [°C]"""
+
+USUAL: Corners = (-2.0, 1.0, 7.0, 12.0)
+"""How a day counts as moist chill unless a source says otherwise: an assumption of ours that brackets published optima
+(it works at about 0 to 10 °C, best near 5 °C), shown as an assumption wherever it is used. [°C]"""
 
 REVERSAL_LOSS = 0.7
 """Chill that a day above the reversal temperature undoes.

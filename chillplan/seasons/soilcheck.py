@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from chillplan.seasons.chill import USUAL, effective_chill
-from chillplan.seasons.response import EDGES, Corners
+from chillplan.seasons.chill import effective_chill
+from chillplan.seasons.response import EDGES, USUAL, Corners
 
 __all__ = ["COLD_EDGE", "THRESHOLDS", "SoilCheck", "WinterChill", "best_lag", "compare", "winter_spans"]
 

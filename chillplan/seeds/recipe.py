@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from chillplan.seasons.response import USUAL
+
 __all__ = [
     "COLD_RESPONSE",
     "LOTS_FROM_MEMORY",
@@ -48,9 +50,8 @@ class Response:
     zero_high: float
 
 
-# Assumptions of ours that bracket published optima (moist chill works at about 0 to 10 °C, best near 5 °C;
-# moist warmth counts from about 15 °C, trials use 15 to 30 °C). Shown as assumptions wherever they are used.
-COLD_RESPONSE = Response(-2.0, 1.0, 7.0, 12.0)
+COLD_RESPONSE = Response(*USUAL)
+# An assumption of ours: moist warmth counts from about 15 °C, trials use 15 to 30 °C. Shown as one wherever it is used.
 WARM_RESPONSE = Response(10.0, 15.0, 25.0, 32.0)
 REVERSAL_TEMPERATURE = 14.5
 """Chill was undone at a mean of 15 °C (`chillplan.seasons.response.REVERSAL_LOSS`), and nothing counts from 12 °C on;
