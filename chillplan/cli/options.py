@@ -140,7 +140,12 @@ PlantOutOption = Annotated[
     Text, typer.Option("--plant-out", metavar="DATE", help="Planting date you want, YYYY-MM-DD; else chosen.")
 ]
 WarmingOption = Annotated[
-    str, typer.Option("--warming", metavar="DEGREES", help="Degrees C added to every temperature of the record.")
+    str,
+    typer.Option(
+        "--warming",
+        metavar="DEGREES",
+        help="Degrees C added to every temperature of the record; `plan` compares several, as in 0,2.",
+    ),
 ]
 UnitsOption = Annotated[str, typer.Option("--units", metavar="UNITS", help="metric (°C, mm, cm) or us (°F, inches).")]
 FrostOption = Annotated[

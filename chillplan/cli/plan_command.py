@@ -15,6 +15,7 @@ from chillplan.cli.grouped import with_group
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
 from chillplan.cli.plain_text import print_json
 from chillplan.cli.planning import ASKED, NOTHING, Asked, planned
+from chillplan.cli.warmings import answer_warmings, several
 
 if TYPE_CHECKING:
     from chillplan.advice.result import Plan
@@ -68,6 +69,9 @@ def plan(
     from chillplan.cli.home import at_home
 
     place, asked = at_home(place, asked, context)
+    if several(asked.warming):
+        answer_warmings(place, asked, keep)
+        return
     answer_plan(place, asked, keep, explain)
 
 

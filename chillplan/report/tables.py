@@ -13,7 +13,6 @@ from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.cautions import FOR_ALL
 from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.result import Plan, SpeciesAdvice
-from chillplan.advice.wording import verdict_words
 from chillplan.report.contract import season_label
 from chillplan.report.frost_risk import risk_words
 from chillplan.report.left_out import guessed_water_line, left_out_lines
@@ -22,7 +21,7 @@ from chillplan.report.reader import Reader
 from chillplan.report.tables_terminal import console, fitted
 from chillplan.report.trend_words import trend_words
 from chillplan.report.two_ways import TWO_WAYS, way_words
-from chillplan.report.when_words import advice_line, when_words
+from chillplan.report.when_words import advice_line, shown_verdict, when_words
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Winters
 from chillplan.site import Site
@@ -183,7 +182,7 @@ def _verdict_table(plan: Plan, reader: Reader) -> Table:
             escape(_name(advice)),
             "too cold for the plant"
             if advice.killed
-            else verdict_words(advice.verdict)
+            else shown_verdict(plan, advice)
             + (" (borderline)" if advice.borderline else "")
             + (f", but it freezes in {advice.frozen}" if advice.frozen else ""),
             f"{advice.good} of {advice.winters}",

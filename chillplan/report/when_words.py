@@ -6,11 +6,15 @@ from datetime import timedelta
 
 from chillplan import verdicts
 from chillplan.advice.result import Fridge, Plan, SpeciesAdvice
+from chillplan.advice.wording import verdict_words
 from chillplan.report.reader import Reader
+from chillplan.seasons.cut import season_start
 
-__all__ = ["advice_line", "when_words"]
+__all__ = ["advice_line", "serving", "shown_verdict", "when_words"]
 
 SATURDAY = 5
+SUMMER = timedelta(days=31)
+"""Seed sown before the end of the first month of a season (August, February) is sown in summer. [day]"""
 
 
 def advice_line(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> str:
@@ -45,6 +49,32 @@ def advice_line(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> str:
     return f"{line}; the plant would freeze here in {advice.frozen} winters" if advice.frozen else line
 
 
+def serving(advice: SpeciesAdvice) -> tuple[str, ...]:
+    """The times and places that meet the accepted risk where spring sowing does: autumn, refrigerator, spring."""
+    if advice.verdict != verdicts.SPRING or advice.outdoors is None:
+        return ()
+    ways = {"autumn": advice.outdoors.autumn is not None, "refrigerator": advice.fridge is not None, "spring": True}
+    return tuple(way for way, serves in ways.items() if serves)
+
+
+def shown_verdict(plan: Plan, advice: SpeciesAdvice) -> str:
+    """The verdict in words, with every way that serves: ``autumn, refrigerator or spring: all serve``.
+
+    Parameters
+    ----------
+    plan : Plan
+    advice : SpeciesAdvice
+    """
+    ways = serving(advice)
+    if len(ways) > 1:
+        return f"{', '.join(ways[:-1])} or {ways[-1]}: {'all' if len(ways) > 2 else 'both'} serve"
+    summer = season_start(plan.season, plan.seasons.southern) + SUMMER
+    sown = advice.outdoors.sow_from if advice.outdoors is not None else summer
+    if advice.verdict in {verdicts.AUTUMN, verdicts.EITHER} and advice.moist and sown < summer:
+        return "sow when ripe" + (", or fridge" if advice.verdict == verdicts.EITHER else "")
+    return verdict_words(advice.verdict)
+
+
 def when_words(advice: SpeciesAdvice, reader: Reader) -> str:
     """The dates that matter: sowing, warmth and cold indoors, planting out.
 
@@ -62,7 +92,7 @@ def when_words(advice: SpeciesAdvice, reader: Reader) -> str:
         parts.append(f"sow {reader.span(advice.outdoors.sow_from, advice.outdoors.sow_to)}")
         if advice.outdoors.autumn is not None:
             parts.append(f"in autumn, {reader.span(*advice.outdoors.autumn)}")
-    if advice.fridge is not None and advice.verdict in verdicts.INDOORS:
+    if advice.fridge is not None and (advice.verdict in verdicts.INDOORS or "refrigerator" in serving(advice)):
         parts.append(_indoors(advice.fridge, reader))
     return "; or ".join(parts) or "–"
 

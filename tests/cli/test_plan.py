@@ -169,3 +169,25 @@ def test_a_window_of_spring_names_the_autumn_that_serves_as_well() -> None:
     assert found["verdict"] == "sow-in-spring"
     assert date(2026, 10, 1) <= first < last < date.fromisoformat(found["outdoors"]["sow_from"])
     assert "works as well" in " ".join(chillplan(*words).out.split())
+
+
+def test_several_warmings_list_only_what_changes() -> None:
+    words = ("plan", "--today", "2026-09-01", "--species", "blue flag iris", "--species", "smooth sumac")
+    found = json.loads(chillplan(*words, "--warming", "0,8", "--format", "json").out)
+    alone = [
+        json.loads(chillplan(*words, "--warming", degrees, "--format", "json").out)["species"] for degrees in ("0", "8")
+    ]
+    differ = [cool["name"] for cool, warm in zip(*alone, strict=True) if cool["verdict"] != warm["verdict"]]
+    assert "Iris versicolor" in differ
+    assert next(one["name"] for one in found["changes"]) == "blue flag iris"
+    assert found["unchanged"] + len(found["changes"]) == 2 and len(found["changes"][0]["verdicts"]) == 2
+    table = chillplan(*words, "--warming", "0, 8").out
+    assert "blue flag iris" in table and "+8.0 °C" in table and "Caution" not in table
+    refused = chillplan(*words, "--warming", "0,2", "--out", "folder")
+    assert refused.code == 2 and "neither kept nor written" in refused.err
+    assert chillplan(*words, "--warming", "0,x").code == 2
+
+
+def test_seed_of_three_ways_says_so() -> None:
+    said = " ".join(chillplan("plan", "--today", "2026-09-01", "--species", "wild bergamot").out.split())
+    assert "refrigerator" in said and "all serve" in said
