@@ -164,10 +164,18 @@ def test_thirty_species_take_less_than_four_megabytes_and_their_overview_four_sc
         for n in range(30)
         for one in (autumn.species[n % len(autumn.species)],)
     ]
-    plan = replace(autumn, species=tuple(many), tasks=(), visits=())
+    plan = replace(autumn, species=tuple(replace(one, chosen=frozenset()) for one in many), tasks=(), visits=())
     path = written(tmp_path, plan, source, facts_of(plan, source))
     assert path.stat().st_size < 4_000_000
     with hand(path, PHONE, PLANNED.isoformat()) as opened:
+        opened.js("window.print = () => {}")
+        opened.tap("More")
+        for paper in ("A4", "Letter"):
+            opened.tap(paper, "#wall")
+            opened.tap("Print the wall sheet")
+            printed = opened.driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+            assert len(PdfReader(io.BytesIO(base64.b64decode(printed["data"]))).pages) == 1
+            opened.js("window.dispatchEvent(new Event('afterprint'))")
         opened.js("location.hash = 'report'")
         opened.wait("!document.getElementById('report').hidden")
         overview = opened.js(

@@ -14,9 +14,11 @@ const NAMED = 4; // species by name; the rest are in the box
 /** @param {{tasks: ReturnType<typeof tasksNow>}} props */
 const Tasks = ({ tasks }) => {
   const { facts, state, add, now, nameOf, go } = useHand();
+  const lying = (/** @type {ReturnType<typeof tasksNow>[0]} */ task) => [...state.batches.values()].find((batch) => rowNamed(facts, batch.species, batch.name) === task.species);
+  const liesOf = (/** @type {ReturnType<typeof tasksNow>[0]} */ task) => task.way === "fridge" && lying(task) && stepsInto(facts, state, task.species).some((one) => one.code === task.code);
   const done = async (/** @type {ReturnType<typeof tasksNow>[0]} */ task) => {
     const kept = { kind: "task", task: task.code, date: isoOf(now) };
-    const lies = [...state.batches.values()].find((batch) => rowNamed(facts, batch.species, batch.name) === task.species);
+    const lies = lying(task);
     const phase = task.kind === "cold phase" || task.kind === "warm phase";
     if (phase && task.way === "fridge" && !lies) {
       const before = stepsInto(facts, state, task.species).filter((one) => one.code !== task.code).map((one) => ({ ...kept, task: one.code }));
@@ -31,7 +33,7 @@ const Tasks = ({ tasks }) => {
         <li key={task.code}>
           <div>
             <Name>{nameOf(task.species.name)}</Name>: <span>{task.text}</span>
-            <small>{task.either ? `${t("oneOfTwo")} · ` : ""}{t(/** @type {any} */ (task.place))}{task.from > now ? ` · ${day(task.from)}` : ""}{task.to < now ? <> · <b class="late">{t("late", { day: day(task.to) })}</b></> : task.to > Math.max(task.from, now) ? ` · ${t("until", { day: day(task.to) })}` : ""}</small>
+            <small>{liesOf(task) ? `${t("liesAlready")} · ` : ""}{task.either ? `${t("oneOfTwo")} · ` : ""}{t(/** @type {any} */ (task.place))}{task.from > now ? ` · ${day(task.from)}` : ""}{task.to < now ? <> · <b class="late">{t("late", { day: day(task.to) })}</b></> : task.to > Math.max(task.from, now) ? ` · ${t("until", { day: day(task.to) })}` : ""}</small>
           </div>
           <Cautions of={task.species.name} />
           {task.from <= now ? <button type="button" aria-label={`${t("done")}: ${nameOf(task.species.name)}, ${task.text}`} onClick={() => done(task)}>{t("done")}</button> : null}

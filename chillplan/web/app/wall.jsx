@@ -8,7 +8,10 @@ import { day, everyWeek, month, t } from "./words.js";
 
 const PAPERS = { A4: { size: "A4", wide: 186, high: 270 }, Letter: { size: "letter", wide: 192, high: 252 } };
 const PIXELS = 96 / 25.4; // CSS pixels of a millimetre
-const LEAST = 0.45; // smaller print is not read on a wall
+const [MANY_ROWS, MANY_MONTHS, MANY_TASKS] = [16, 18, 40]; // above which the sheet is set closer
+const SPARE = 6; // millimetres for what paper rounds otherwise than a screen
+const STEPS = 8;
+const LEAST = 0.4; // smaller print is not read on a wall
 
 /** @param {"A4" | "Letter"} paper */
 const printWall = (paper) => {
@@ -16,11 +19,15 @@ const printWall = (paper) => {
   const sheet = /** @type {HTMLElement} */ (document.querySelector(".wall"));
   const style = document.createElement("style");
   document.body.dataset.print = "wall";
-  Object.assign(sheet.style, { width: `${wide}mm`, display: "block", zoom: "1" });
-  const shrunk = Math.max(LEAST, Math.min(1, (high * PIXELS) / sheet.scrollHeight));
-  sheet.style.width = `${wide / shrunk}mm`;
-  const again = Math.max(LEAST, Math.min(1, (high * PIXELS) / sheet.scrollHeight));
-  style.textContent = `@page { size: ${size}; margin: 12mm } @media print { .wall { width: ${wide / again}mm !important; zoom: ${again} !important } }`;
+  Object.assign(sheet.style, { display: "block", zoom: "1" });
+  const fits = (/** @type {number} */ share) => {
+    sheet.style.width = `${wide / share}mm`;
+    return sheet.scrollHeight * share <= (high - SPARE) * PIXELS;
+  };
+  let [least, most] = [LEAST, 1];
+  for (let n = 0; n < STEPS && !fits(1); n++) [least, most] = fits((least + most) / 2) ? [(least + most) / 2, most] : [least, (least + most) / 2];
+  const shrunk = fits(1) ? 1 : least;
+  style.textContent = `@page { size: ${size}; margin: 12mm } @media print { .wall { width: ${wide / shrunk}mm !important; zoom: ${shrunk} !important } }`;
   sheet.removeAttribute("style");
   document.head.append(style);
   window.addEventListener("afterprint", () => { style.remove(); delete document.body.dataset.print; }, { once: true });
@@ -62,7 +69,7 @@ export const Wall = () => {
       <YearChart tasks={tasks} />
       {looks.length ? <h2>{t("lookingDays", { weekday: everyWeek(facts.lookingDay) })}</h2> : null}
       <ul class="ticks">{[...months].map(([name, days]) => <li key={name}><b>{month(days[0])}{name.endsWith("-01") ? ` ${name.slice(0, 4)}` : ""}</b> {days.map((at) => `☐\u00a0${new Date(at * 86400000).getUTCDate()}`).join(" ")}</li>)}</ul>
-      <div class="columns">
+      <div class={tasks.length > MANY_TASKS ? "columns three" : "columns"}>
         <h2>{t("work")}</h2>
         {visits.map((visit) => <div class="block" key={visit.day}><h3>☐ {day(visit.day)} <small>{t("light", { from: visit.light[0], to: visit.light[1] })}</small></h3><ul>{visit.tasks.map((task) => <li key={task.code}><b>{nameOf(task.species.name)}</b> {task.text}</li>)}</ul></div>)}
         {unmet.map((task) => <div class="block" key={task.code}>☐ <b>{nameOf(task.species.name)}</b> {task.text}</div>)}
@@ -88,23 +95,25 @@ const YearChart = ({ tasks }) => {
   if (!rows.length) return null;
   const first = Math.min(...tasks.map((task) => task.from));
   const last = Math.max(...tasks.map((task) => task.to)) + 1;
-  const [left, wide, high] = [150, 700, 16];
+  const dense = rows.length > MANY_ROWS;
+  const [left, wide, high] = [150, 700, dense ? 11 : 16];
   const x = (/** @type {number} */ at) => left + ((at - first) / (last - first)) * (wide - left);
   const months = [];
   for (let at = first; at <= last; at++) if (new Date(at * 86400000).getUTCDate() === 1) months.push(at);
+  const named = months.length > MANY_MONTHS ? months.filter((at) => Number(isoOf(at).slice(5, 7)) % 3 === 1) : months;
   return (
-    <svg class="year" viewBox={`0 0 ${wide} ${rows.length * high + 34}`}>
+    <svg class={dense ? "year dense" : "year"} viewBox={`0 0 ${wide} ${rows.length * high + 34}`}>
       <pattern id="cold-lines" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#56b4e9" /><path d="M0 6L6 0" stroke="#1f2a2c" stroke-width=".6" /></pattern>
       <pattern id="warm-dots" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" fill="#e69f00" /><circle cx="3" cy="3" r="1" fill="#1f2a2c" /></pattern>
       {KEY.map(([kind, words], n) => <g key={kind}><rect class={kind} x={left + n * 100} y={rows.length * high + 22} width="18" height="9" /><text class="key" x={left + n * 100 + 23} y={rows.length * high + 30}>{t(words)}</text></g>)}
-      {months.map((at) => <g key={at}><line class="month" x1={x(at)} x2={x(at)} y1="14" y2={rows.length * high + 18} /><text x={x(at) + 2} y="11">{month(at) === "Jan" ? isoOf(at).slice(0, 4) : month(at)}</text></g>)}
+      {months.map((at) => <g key={at}><line class="month" x1={x(at)} x2={x(at)} y1="14" y2={rows.length * high + 18} />{named.includes(at) ? <text x={x(at) + 2} y="11">{month(at) === "Jan" ? isoOf(at).slice(0, 4) : month(at)}</text> : null}</g>)}
       {rows.map((species, n) => (
         <g key={species.name}>
-          <text x="0" y={n * high + 28}>{nameOf(species.name).slice(0, 26)}</text>
+          <text x="0" y={n * high + (dense ? 26 : 28)}>{nameOf(species.name).slice(0, 26)}</text>
           {tasks.filter((task) => task.species === species).map((task) => {
             const end = task.kind.endsWith("phase") ? tasks.find((other) => other.species === species && other.way === task.way && other.from > task.from && (other.kind === "plant out" || other.kind.endsWith("phase")))?.from ?? task.to : task.to;
             const kind = task.kind === "cold phase" ? "cold" : task.kind === "warm phase" ? "warm" : task.kind === "sow" ? "sow" : task.kind === "plant out" ? "point" : "other";
-            return <rect key={task.code} class={kind} x={x(task.from)} y={n * high + 19} width={Math.max(3, x(end) - x(task.from))} height={high - 6} />;
+            return <rect key={task.code} class={kind} x={x(task.from)} y={n * high + 19} width={Math.max(3, x(end) - x(task.from))} height={high - (dense ? 3 : 6)} />;
           })}
         </g>
       ))}
