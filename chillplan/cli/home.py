@@ -29,6 +29,7 @@ __all__ = [
     "looking_day_of",
     "place_at_home",
     "read_grower",
+    "reading_at_home",
     "write_home",
 ]
 
@@ -129,15 +130,24 @@ def at_home(place: PlaceOptions, asked: Asked, context: typer.Context) -> tuple[
     grower, said = read_grower(place.site), read_grower(place.site).said
     if asked.list_file is None and not asked.species:
         asked = replace(asked, list_file=grower.lots)
-    if not typed(context, "units"):
-        asked = replace(asked, units=said.get("units", asked.units))
-    asked = replace(asked, looking_day=looking_day_of(place.site))
+    units, dates = reading_at_home(place, asked.units, asked.dates, context)
+    asked = replace(asked, looking_day=looking_day_of(place.site), units=units, dates=dates)
     crew: dict[str, Any] = {
         name: said[name]
         for name in ("people", "hours", "travel", "weekdays")
         if name in said and not typed(context, name)
     }
-    return place, replace(asked, dates=asked.dates or said.get("dates"), crew=replace(asked.crew, **crew))
+    return place, replace(asked, crew=replace(asked.crew, **crew))
+
+
+def reading_at_home(
+    place: PlaceOptions, units: str, dates: str | None, context: typer.Context
+) -> tuple[str, str | None]:
+    """Units and order of dates: as typed, else as the site file says."""
+    if place.site is None or not place.site.is_file():
+        return units, dates
+    said = read_grower(place.site).said
+    return units if typed(context, "units") else said.get("units", units), dates or said.get("dates")
 
 
 def write_home(site: Site, place: PlaceOptions, asked: Asked, lots: Sequence[Lot]) -> list[Path]:

@@ -48,6 +48,7 @@ def register(app: typer.Typer) -> None:
 
 @with_place
 def season(
+    context: typer.Context,
     place: PlaceOptions = NOWHERE,
     species: opt.SpeciesOption = None,
     list_file: opt.ListOption = None,
@@ -74,7 +75,7 @@ def season(
     from chillplan.advice.season_advice import sowing_outlook
     from chillplan.advice.season_ensemble import ensemble_of
     from chillplan.cli import values
-    from chillplan.cli.home import place_at_home
+    from chillplan.cli.home import place_at_home, reading_at_home
     from chillplan.cli.loading import load
     from chillplan.errors import Problems
     from chillplan.report.reader import reader_for
@@ -82,6 +83,7 @@ def season(
     from chillplan.seasons.forecast import season_so_far
 
     place = place_at_home(place)
+    units, dates = reading_at_home(place, units, dates, context)
     problems = Problems()
     usual = date(2026, 2, 1) if place.says_nothing else date.today()
     now = values.day(problems, "--today", today) or usual

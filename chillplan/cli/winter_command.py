@@ -20,6 +20,7 @@ def register(app: typer.Typer) -> None:
 
 @with_place
 def winter(
+    context: typer.Context,
     place: PlaceOptions = NOWHERE,
     years: opt.YearsOption = None,
     season: opt.SeasonOption = None,
@@ -37,13 +38,14 @@ def winter(
     """
     from chillplan.advice.plan import default_season
     from chillplan.cli import values
-    from chillplan.cli.home import place_at_home
+    from chillplan.cli.home import place_at_home, reading_at_home
     from chillplan.cli.loading import load
     from chillplan.errors import Problems
     from chillplan.report.provenance import source_of
     from chillplan.seasons.summary import ground_of, winters_of
 
     place = place_at_home(place)
+    units, dates = reading_at_home(place, units, None, context)
     problems = Problems()
     window = values.year_range(problems, "--years", years)
     warmer = values.number(problems, "--warming", warming, -10.0, 10.0, "°C") or 0.0
@@ -76,4 +78,4 @@ def winter(
         from chillplan.report.reader import reader_for
         from chillplan.report.tables import print_winter
 
-        print_winter(loaded.site, source, loaded.seasons, numbers, shown, reader_for(units, None), warmer)
+        print_winter(loaded.site, source, loaded.seasons, numbers, shown, reader_for(units, dates), warmer)

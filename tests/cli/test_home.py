@@ -76,6 +76,18 @@ def test_what_is_typed_wins_over_the_site_file_even_at_its_usual_value(folder: P
     assert near.code == 0 and "1 visit" in near.out
 
 
+def test_winter_and_season_speak_in_the_units_of_the_site_file(folder: Path) -> None:
+    (folder / "site.toml").write_text(
+        'name = "Hill"\nlatitude = 42.4\nlongitude = -76.2\nelevation = 300\n'
+        '[grower]\nrecords = ["record.csv"]\nunits = "us"\ndates = "mdy"\n'
+    )
+    assert "32 °F to 50 °F" in chillplan("winter", "--today", "2012-12-01").out
+    assert "0 °C to 10 °C" in chillplan("winter", "--today", "2012-12-01", "--units", "metric").out
+    told = chillplan("season", "--species", "bloodroot", "--today", "2012-12-01", "--sown", "2012-10-20")
+    assert told.code == 0, told.err
+    assert "sown Oct 20, 2012" in told.out and "°C" not in told.out
+
+
 def test_two_lots_of_a_species_are_planned_labelled_and_done_apart(folder: Path) -> None:
     (folder / "lots.csv").write_text(
         "species,lot,picked,amount,state,way,place\n"
