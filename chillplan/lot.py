@@ -115,6 +115,13 @@ class Lot:
         words = ", ".join(part for part in (self.cells()["amount"], self.place) if part)
         return (words,) if words else ()
 
+    @property
+    def amount(self) -> str:
+        """How much it is, in words; empty where that is not known."""
+        if self.seeds is not None:
+            return f"{self.seeds} seeds"
+        return "" if not self.grams else f"{self.grams:.0f} g" if self.grams >= 100.0 else f"{self.grams:.3g} g"
+
     def cells(self) -> dict[str, str]:
         """The lot as words, by column; `read_lot` reads them back."""
         amount = f"{self.seeds} seeds" if self.seeds is not None else f"{self.grams:g} g" if self.grams else ""

@@ -113,7 +113,7 @@ def _with_seed(plan: Plan, plain: SpeciesAdvice, held: Held, looking_day: int) -
 def _told(task: Task, lot: Lot) -> Task:
     """A task with how much seed it is for, and where on the hill that goes."""
     kind = task.key.split("/")[1]
-    said = [lot.cells()["amount"] if kind != "check" else "", lot.place if task.place == "hill" else ""]
+    said = [lot.amount if kind != "check" else "", lot.place if task.place == "hill" else ""]
     words = ", ".join(part for part in said if part)
     return replace(task, action=f"{task.action} ({words})") if words else task
 

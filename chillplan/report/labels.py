@@ -93,7 +93,7 @@ def _bed(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> Label:
         *_steps([step for step in way.steps if step.kind == "coat"], reader),
         f"Sow: {reader.span(way.sow_from, way.sow_to)}",
         f"Depth: {reader.units.depth(*way.depth_cm)}    Spacing: {BLANK}",
-        f"Lot: {BLANK}    Seeds: {BLANK}",
+        _seed(advice, reader),
         f"Sown on: {BLANK}    Up on: {BLANK}",
     ]
     return _label(plan, advice, "BED", LABEL_WAYS["outdoors"], lines, (), reader)
@@ -107,7 +107,7 @@ def _bag(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> Label:
         *(_phase(step, reader) for step in way.steps if step.kind in {"warm phase", "cold phase"}),
         f"Out and planted: {reader.day(way.plant_out)}",
         f"Depth: {reader.units.depth(*advice.species.depth_cm)}    Spacing: {BLANK}",
-        f"Lot: {BLANK}    Seeds: {BLANK}",
+        _seed(advice, reader),
     ]
     return _label(plan, advice, "BAG", LABEL_WAYS["fridge"], lines, way.checks, reader)
 
@@ -122,9 +122,19 @@ def _top_up(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> Label:
         f"Lift by {reader.day(way.lift)}; then cold: {median:.0f} days owed, {most:.0f} after a poor winter",
         f"Plant out: {reader.day(way.plant_out)}    Lifted on: {BLANK}",
         f"Depth: {reader.units.depth(*advice.species.depth_cm)}    Spacing: {BLANK}",
-        f"Lot: {BLANK}    Seeds: {BLANK}",
+        _seed(advice, reader),
     ]
     return _label(plan, advice, "BED", LABEL_WAYS["top-up"], lines, way.checks, reader)
+
+
+def _seed(advice: SpeciesAdvice, reader: Reader) -> str:
+    """Which seed and how much, where the grower said so; room to write it where not."""
+    lot = advice.lot
+    if lot is None:
+        return f"Lot: {BLANK}    Seeds: {BLANK}"
+    picked = reader.day(lot.picked) if lot.picked else ""
+    name = lot.lot or ", ".join(part for part in (lot.where, picked) if part)
+    return f"Lot: {name or BLANK}    Seed: {lot.amount or BLANK}"
 
 
 def _phase(step: Step, reader: Reader) -> str:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
+from datetime import date
 
 import pytest
 from hypothesis import given, settings
@@ -12,9 +14,10 @@ from reportlab.pdfbase import pdfmetrics
 
 from chillplan.advice.result import Plan
 from chillplan.errors import InputError
+from chillplan.lot import Lot
 from chillplan.report.label_sheet import PADDING, Sheet, _draw_code, fitted, labels_pdf, sheet_for
 from chillplan.report.label_signs import BOLD, missing_signs, printable, register_fonts, visual
-from chillplan.report.labels import Label, batch_identifier, labels_of
+from chillplan.report.labels import BLANK, Label, batch_identifier, labels_of
 from chillplan.report.reader import Reader
 
 A4, LETTER = (595.28, 841.89), (612.0, 792.0)  # ISO 216 (210 x 297 mm) and ANSI Y14.1 (8.5 x 11 in) [pt]
@@ -145,6 +148,22 @@ def test_a_sign_that_the_font_lacks_is_named_and_a_letter_is_a_question_mark() -
     assert printable("oak 🌱\U0001f3fd 木", BOLD) == "oak [seedling] ?"
     assert missing_signs([Label("BAG", "🌱 木", "木 Ñandú", ("🌱",), (), "2026-x")]) == "🌱木"
     assert missing_signs([Label("BAG", "Ñandú", "ورد", ("1 to 5 °C",), (), "2026-x")]) == ""
+
+
+def test_what_the_grower_said_of_the_seed_is_printed_and_the_rest_left_to_write(plan: Plan) -> None:
+    first = plan.species[0]
+    lots = (
+        Lot(first.species.name, lot="creek", seeds=40),
+        Lot(first.species.name, where="upper wood", picked=date(2026, 8, 2), grams=56.699),
+        Lot(first.species.name),
+    )
+    said = []
+    for lot in lots:
+        label = labels_of(replace(plan, species=(replace(first, lot=lot),)), Reader())[0]
+        said.append(next(line for line in label.lines if line.startswith("Lot:")).replace("\u00a0", " "))
+    assert said[0] == "Lot: creek    Seed: 40 seeds"
+    assert said[1] == "Lot: upper wood, 2 Aug 2026    Seed: 56.7 g"
+    assert said[2] == f"Lot: {BLANK}    Seed: {BLANK}"
 
 
 def test_a_coat_treatment_before_a_sowing_has_no_date_of_its_own(plan: Plan) -> None:
