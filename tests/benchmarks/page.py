@@ -149,7 +149,16 @@ def kill(opened: Hand) -> None:
     processes = psutil.Process(opened.driver.service.process.pid).children(recursive=True)
     for process in processes:
         process.kill()
-    psutil.wait_procs(processes, timeout=30)  # a browser that still holds the profile would hide it from the next
+    until = time.monotonic() + 10.0  # a browser that still holds the profile would hide it from the next
+    while any(_alive(process) for process in processes) and time.monotonic() < until:
+        time.sleep(0.02)
+
+
+def _alive(process: psutil.Process) -> bool:
+    try:
+        return process.status() != psutil.STATUS_ZOMBIE
+    except psutil.NoSuchProcess:
+        return False
 
 
 def kills(page: Path, count: int) -> tuple[int, int, int, int]:
