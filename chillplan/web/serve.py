@@ -114,6 +114,7 @@ def serve_page(html: str, name: str, port: int, tell: Callable[[str], None]) -> 
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind(("", port))
+        listening.listen()  # a phone that is quicker than the server waits instead of being refused
     except OSError as error:
         listening.close()
         raise InputError(f"--port {port} cannot be had ({error.strerror}): give another one") from error
