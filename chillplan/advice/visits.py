@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from chillplan import verdicts
 from chillplan.advice.result import Plan, Task, Visit
-from chillplan.advice.visit_packing import Job
-from chillplan.advice.visit_solver import Roster, roster
 from chillplan.errors import Problems
 from chillplan.physics.sun_times import sun_times
 from chillplan.seasons.cut import DAYS, day_index
+
+if TYPE_CHECKING:
+    from chillplan.advice.visit_packing import Job
+    from chillplan.advice.visit_solver import Roster
 
 __all__ = [
     "WEEKDAYS",
@@ -228,6 +231,9 @@ def cover(tasks: Sequence[Task], days: Sequence[HillDay], crew: Crew) -> VisitPl
     """
     if not tasks:
         return VisitPlan((), (), proven=True)
+    from chillplan.advice.visit_packing import Job
+    from chillplan.advice.visit_solver import roster
+
     origin = days[0].date
     jobs = [Job((task.date_from - origin).days, (task.date_to - origin).days, task.minutes) for task in tasks]
     room = _room(days, crew)
