@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from chillplan.physics.covers import cover_named
+from chillplan.physics.parameters import cover_named
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Winters, ground_of, winters_of
 from chillplan.site import Site

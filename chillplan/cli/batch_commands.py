@@ -276,7 +276,7 @@ def undo(journal: JournalOption = None, today: TodayOption = None) -> None:
 
     Example: chillplan batch undo
     """
-    from chillplan.journal.undo import undo_last
+    from chillplan.journal.store import undo_last
 
     now = clock(today)
     with writable(journal, now.date()) as opened:

@@ -108,8 +108,7 @@ def _trial(
     from chillplan.errors import ChillplanError
     from chillplan.seasons.cut import season_of, season_start
     from chillplan.seeds.catalogue import find_species
-    from chillplan.seeds.expected import expected_shares
-    from chillplan.seeds.learning import Trial, requirement_grid
+    from chillplan.seeds.learning import Trial, expected_shares, requirement_grid
     from chillplan.seeds.requirement import lot_span
 
     southern = loaded.site.southern

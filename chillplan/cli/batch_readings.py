@@ -8,8 +8,8 @@ from pathlib import Path
 
 from chillplan.cli.batch_names import named_batch
 from chillplan.errors import InputError, quoted
-from chillplan.journal.clock_text import split_moment
 from chillplan.journal.find import find_batch
+from chillplan.journal.logger_columns import split_moment
 from chillplan.journal.logger_read import UNITS, LoggerRecord, celsius_of, read_logger
 from chillplan.journal.records import Reading
 from chillplan.journal.store import Journal

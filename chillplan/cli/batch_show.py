@@ -140,7 +140,7 @@ def _print_rows(rows: list[dict[str, object]], output: str, head: dict[str, obje
     elif output == "csv":
         import csv
 
-        from chillplan.journal.cells import cell_of
+        from chillplan.journal.exchange import cell_of
 
         writer = csv.writer(sys.stdout)
         writer.writerow(list(rows[0]) if rows else [])

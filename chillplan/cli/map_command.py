@@ -16,7 +16,7 @@ from chillplan.errors import DataGapError
 if TYPE_CHECKING:
     import xarray as xr
 
-    from chillplan.region.compute import Job
+    from chillplan.region.blocks import Job
     from chillplan.weather.grid import Grid
 
 __all__ = ["register"]
@@ -190,7 +190,7 @@ def _species(problems: Any, species: list[str] | None, list_file: Path | None, s
 
 
 def _prepared(weather: list[Path], species: Any, asked: dict[str, Any]) -> tuple[Grid, Job]:
-    from chillplan.region.compute import job_of
+    from chillplan.region.blocks import job_of
     from chillplan.region.layout import Layout
     from chillplan.region.places import Ask
     from chillplan.weather.grid import read_grid

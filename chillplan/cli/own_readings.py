@@ -53,8 +53,7 @@ def _days_of_logger(paths: Sequence[Path], units: str | None) -> History:
 
     from chillplan.journal.logger_read import read_logger
     from chillplan.weather.check import first_checks
-    from chillplan.weather.history_of import history_of
-    from chillplan.weather.record import Record
+    from chillplan.weather.history import Record, history_of
 
     records = [read_logger(path, _LOGGER_UNITS.get(units or "")) for path in paths]
     readings = [reading for record in records for reading in record.readings]

@@ -205,7 +205,7 @@ def _filtered(
     problems: Problems,
 ) -> tuple[Species, ...]:
     from chillplan.errors import quoted
-    from chillplan.seeds.needs import NEEDS, needs_of
+    from chillplan.seeds.page import NEEDS, needs_of
     from chillplan.verdicts import VERDICTS
 
     known_uses = sorted({use for species in catalogue for use in species.uses})

@@ -69,7 +69,7 @@ def find(
     from chillplan.cli.weather_place import asked_place, fetching
     from chillplan.errors import Problems
     from chillplan.weather.get import station_list
-    from chillplan.weather.stations import nearest_stations
+    from chillplan.weather.nearness import nearest_stations
     from chillplan.weather.store import Store
 
     problems = Problems()
@@ -303,9 +303,7 @@ def _record(history: History) -> dict[str, Any]:
 
 
 def _checked(history: History, every: list[History]) -> dict[str, Any]:
-    from chillplan.weather.fill import gap_lengths
-    from chillplan.weather.merge import held_out_error
-    from chillplan.weather.neighbours import neighbours_of
+    from chillplan.weather.fill import gap_lengths, held_out_error, neighbours_of
     from chillplan.weather.quality import CHECKS, quality_findings
 
     near = neighbours_of(history, every)

@@ -2,7 +2,7 @@
 
 JSON is one file; CSV is a folder with one file a table (UTF-8 with byte-order mark, so that spreadsheets show every
 script). Both hold the full history of entries as well. A journal is imported into a new file only, never mixed into
-one that already holds records.
+one that already holds records. A cell of a CSV file is written so that a spreadsheet cannot take it for a formula.
 """
 
 from __future__ import annotations
@@ -16,17 +16,17 @@ from pathlib import Path
 from typing import Any
 
 from chillplan.errors import InputError, Problems, quoted
-from chillplan.journal.cells import Value, cell_of, value_of
+from chillplan.journal.safety import LONGEST_PATH, explained
 from chillplan.journal.schema import CONTENT_TABLES, HISTORY_TABLES, MIGRATIONS
 from chillplan.journal.store import Journal, open_journal
-from chillplan.journal.trouble import LONGEST_PATH, explained
 
-__all__ = ["TABLES", "content_of", "export_csv", "export_json", "import_journal"]
+__all__ = ["TABLES", "Value", "cell_of", "content_of", "export_csv", "export_json", "import_journal", "value_of"]
 
 COUNTERS = "counters"
 TABLES = (*CONTENT_TABLES, *HISTORY_TABLES, COUNTERS)
 MARK = "chillplan journal"
 
+Value = str | int | float | None
 Content = dict[str, list[dict[str, Value]]]
 
 
@@ -220,3 +220,47 @@ def _columns(connection: sqlite3.Connection, table: str) -> dict[str, tuple[str,
         return {"name": ("TEXT", False), "seq": ("INTEGER", False)}
     described = connection.execute(f"PRAGMA table_info({table})").fetchall()
     return {row["name"]: (row["type"], not row["notnull"] and not row["pk"]) for row in described}
+
+
+_DANGEROUS = ("=", "+", "-", "@", "\t", "\r", "\n", "'")
+"""First letters that make a spreadsheet calculate, and the quote that marks a neutralised cell."""
+
+
+def cell_of(value: Value) -> str:
+    """A value as the text of a CSV cell.
+
+    Text that begins like a formula gets a single quote in front, which spreadsheets show as plain text; so does
+    text that begins with a single quote, so that reading back is exact. Numbers are written in full precision.
+    Null is an empty cell.
+    """
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        risky = value.startswith(_DANGEROUS) or value.lstrip().startswith(_DANGEROUS)
+        return f"'{value}" if risky else value
+    return repr(value)
+
+
+def value_of(cell: str, kind: str, nullable: bool) -> Value:
+    """The value of a CSV cell.
+
+    Parameters
+    ----------
+    cell : str
+    kind : {'INTEGER', 'REAL', 'TEXT'}
+        Type of the column.
+    nullable : bool
+        Whether an empty cell means null.
+
+    Raises
+    ------
+    ValueError
+        If a number is expected and the cell holds none.
+    """
+    if not cell and nullable:
+        return None
+    if kind == "INTEGER":
+        return int(cell)
+    if kind == "REAL":
+        return float(cell)
+    return cell[1:] if cell.startswith("'") else cell

@@ -14,8 +14,7 @@ from pathlib import Path
 from statistics import median
 
 from chillplan.errors import InputError, quoted
-from chillplan.journal.clock_text import DateOrder
-from chillplan.journal.logger_columns import Columns, find_columns, moment_of, number_of
+from chillplan.journal.logger_columns import Columns, DateOrder, find_columns, moment_of, number_of
 from chillplan.journal.records import TEMPERATURES, Reading
 
 __all__ = ["UNITS", "LoggerRecord", "celsius_of", "parse_logger", "read_logger"]

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from chillplan.physics.coefficients import Coefficients, coefficients_of
-from chillplan.physics.elementwise import greater, lesser
+from chillplan.physics.lanes import greater, lesser
 from chillplan.physics.parameters import WITHOUT_PRECIPITATION, Parameters
 
 __all__ = [

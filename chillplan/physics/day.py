@@ -6,15 +6,13 @@ calendar alone is worked out beforehand (:class:`Place`, and the two radiations 
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from chillplan.physics.day_values import Above, Base, Below, Outcome, Place, State, Surface, Weather
-from chillplan.physics.elementwise import choose, greater, lesser
-from chillplan.physics.moisture import evaporation_demand, moisture_step
-from chillplan.physics.snow import snow_step
+from chillplan.physics.lanes import choose, greater, lesser
 from chillplan.physics.soil import soil_step
+from chillplan.physics.water import evaporation_demand, moisture_step, snow_step
 
 __all__ = [
     "Above",
@@ -31,6 +29,102 @@ __all__ = [
     "day_step",
     "surface_step",
 ]
+
+
+class State(NamedTuple):
+    """What a day hands to the next."""
+
+    upper: Any  # enthalpy of the soil layers [MJ m-3]
+    middle: Any
+    lower: Any
+    deep: Any  # slow deep temperature [°C]
+    snow_water: Any  # [mm]
+    snow_depth: Any
+    seed_water: Any  # [mm]
+    root_water: Any
+
+
+class Weather(NamedTuple):
+    """One day's weather."""
+
+    tmin: Any  # [°C]
+    tmax: Any
+    precipitation: Any  # [mm d-1]
+    level: Any  # radiation above the atmosphere on level ground [MJ m-2 d-1]
+    facing: Any  # the same for the slope, its shade and its cover [MJ m-2 d-1]
+
+
+class Place(NamedTuple):
+    """What the site adds; the same for all days."""
+
+    shift: Any  # constant part of surface less air [°C]
+    sun_wet: Any  # warming by the sun on wet ground [°C per MJ m-2 d-1]
+    sun_dry_more: Any  # what dry ground adds to it
+    sky: Any  # share of the sky the ground sees [-]
+    insulation: Any  # resistance of the cover beyond short grass [m2 K W-1]
+    exchange: Any  # factor on the resistance of the grass [-]
+    snow_insulation: Any  # factor on the resistance of the snow [-]
+    evaporation: Any  # share of the evaporation demand that reaches the ground [-]
+    arriving: Any  # share of the precipitation that reaches the ground [-]
+    above: Any  # height of the seed over the middle of the upper layer, 0 below it [m]
+    below: Any  # way from there to the middle of the next layer, 0 above it [-]
+
+
+class Outcome(NamedTuple):
+    """What a day is reported by."""
+
+    temperature: Any  # mean at the depth of the seed [°C]
+    moisture: Any  # relative content of the seed zone, 0 to 1 [-]
+    snow_depth: Any  # [mm]
+    ground_minimum: Any  # minimum at the height of a seedling [°C]
+
+
+class Above(NamedTuple):
+    """The day above the ground: air, light and snow."""
+
+    mean: Any  # of the day [°C]
+    middle: Any  # mean of its extremes [°C]
+    range_root: Any  # square root of the daily range [°C0.5]
+    clear: Any  # share of the radiation that arrives [-]
+    clearness: Any  # how much of a clear sky the ground sees [-]
+    night: Any  # minimum over ground without snow [°C]
+    snow_water: Any  # before the ground melts of it [mm]
+    snow_depth: Any  # the same [mm]
+    liquid: Any  # rain and melt from above [mm d-1]
+    snow_cover: Any  # share of the ground under snow [-]
+    snow_resistance: Any  # [m2 K W-1]
+
+
+class Base(NamedTuple):
+    """The base of the snow pack."""
+
+    melting: Any  # whether it is at 0 °C and melts from below
+    melt: Any  # [mm d-1]
+    kept: Any  # share of the pack that is left [-]
+
+
+class Surface(NamedTuple):
+    """What drives the heat in the ground."""
+
+    snow_water: Any  # at the end of the day [mm]
+    snow_depth: Any
+    seed_water: Any  # at the end of the day [mm]
+    root_water: Any
+    wet: Any  # relative content of the root zone [-]
+    surface: Any  # temperature over grass and snow [°C]
+    above: Any  # the one that the deep temperature follows [°C]
+    resistance: Any  # between the surface and the top of the ground [m2 K W-1]
+
+
+class Below(NamedTuple):
+    """What becomes of the ground."""
+
+    upper: Any  # enthalpy of the soil layers at the end of the day [MJ m-3]
+    middle: Any
+    lower: Any
+    deep: Any  # [°C]
+    temperature: Any  # mean at the depth of the seed [°C]
+    ground_minimum: Any  # minimum at the height of a seedling [°C]
 
 
 def day_step(state: State, weather: Weather, place: Place, c: Any) -> tuple[State, Outcome]:

@@ -1,8 +1,11 @@
-"""How the compiled loops are laid out: places side by side in lanes, so that one instruction serves many.
+"""What compiled loops are made of: selections that serve arrays and compiled numbers alike, and places in lanes.
 
-Every kernel works on a block of `LANES` places. Values of one kind lie in rows of `LANES` in a flat array, and the
-innermost loop always runs over the lanes; its length is a constant, which lets the compiler see that rows never
-overlap. Fast-math stays off: each lane gives what numpy gives, bit for bit.
+numpy evaluates the three selections on whole arrays; :mod:`chillplan.physics.compiled` tells numba to treat them as
+plain branches, so that the day steps have one source.
+
+Every kernel works on a block of `LANES` places, so that one instruction serves many. Values of one kind lie in rows of
+`LANES` in a flat array, and the innermost loop always runs over the lanes; its length is a constant, which lets the
+compiler see that rows never overlap. Fast-math stays off: each lane gives what numpy gives, bit for bit.
 """
 
 from __future__ import annotations
@@ -16,7 +19,23 @@ import numba
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["LANES", "SEED_LANES", "STAMP", "aligned", "kernel", "loop", "part"]
+__all__ = ["LANES", "SEED_LANES", "STAMP", "aligned", "choose", "greater", "kernel", "lesser", "loop", "part"]
+
+
+def choose(condition: Any, where_true: Any, where_false: Any) -> Any:
+    """One of two values, element by element."""
+    return np.where(condition, where_true, where_false)
+
+
+def lesser(first: Any, second: Any) -> Any:
+    """The smaller of two values, element by element."""
+    return np.minimum(first, second)
+
+
+def greater(first: Any, second: Any) -> Any:
+    """The larger of two values, element by element."""
+    return np.maximum(first, second)
+
 
 LANES = 128
 """Places of a block."""
@@ -52,8 +71,7 @@ def _stamp() -> int:
     """A number that changes with the sources that kernels are compiled from."""
     physics = Path(__file__).parent
     compiled = [*physics.glob("*.py"), *physics.with_name("region").glob("*kernel.py")]
-    compiled.append(physics.with_name("region") / "prefetch.py")
-    constants = [physics.with_name("seasons") / name for name in ("chill.py", "cut.py", "season_rows.py", "summary.py")]
+    constants = [physics.with_name("seasons") / name for name in ("chill.py", "cut.py", "summary.py")]
     sources = sorted([*compiled, *constants])
     return zlib.crc32(b"".join(source.read_bytes() for source in sources)) + 1
 

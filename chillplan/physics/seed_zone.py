@@ -12,11 +12,10 @@ from numpy.typing import ArrayLike, NDArray
 from chillplan.errors import InputError, quoted
 from chillplan.physics.climate import ROOT_SHARE, Climate, climate_of, filled_precipitation, guessed_precipitation
 from chillplan.physics.coefficients import coefficients_of
-from chillplan.physics.covers import cover_named
+from chillplan.physics.compiled import walk_days
 from chillplan.physics.day import Place, State, Weather
-from chillplan.physics.day_loop import walk_days
 from chillplan.physics.daylight import extraterrestrial_radiation, slope_radiation_ratio
-from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION, Parameters
+from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION, Parameters, cover_named
 
 __all__ = ["CALIBRATION", "MOIST_FROM", "SeedZone", "place_of", "seed_zone", "starting_state"]
 
@@ -116,7 +115,7 @@ def seed_zone(
     slope, aspect : array_like
         Aspect clockwise from north. [degrees, degrees]
     cover : str
-        See :mod:`chillplan.physics.covers`.
+        See :mod:`chillplan.physics.parameters`.
     depth_cm : float
         0.5 to 20; checked on thermometers at 5 and 10. [cm]
     mean_annual_temperature : array_like, optional
@@ -176,7 +175,7 @@ def place_of(
     aridity : array_like
         Precipitation over evaporation demand. [-]
     cover : str
-        See :mod:`chillplan.physics.covers`.
+        See :mod:`chillplan.physics.parameters`.
     depth_cm : float
         [cm]
     calibration : mapping of str to float or None

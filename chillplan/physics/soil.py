@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from chillplan.physics.elementwise import choose
+from chillplan.physics.lanes import choose
 
 __all__ = ["HeatDay", "Thermal", "layer_temperature", "soil_step", "thermal_properties"]
 

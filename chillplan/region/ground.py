@@ -16,13 +16,11 @@ from chillplan.physics.daylight import extraterrestrial_radiation, slope_radiati
 from chillplan.physics.lanes import LANES, aligned
 from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION
 from chillplan.physics.seed_zone import FIRST_DAYS, place_of, starting_state
-from chillplan.region.cool_kernel import cool_block, sorting_pairs
 from chillplan.region.ground_kernel import COUNTS, NO_DAY, RUN, WORK, Marks, ground_block
 from chillplan.region.places import Ask, Places
-from chillplan.region.sums_kernel import sums_block
+from chillplan.region.sums_kernel import cool_block, sorting_pairs, sums_block
 from chillplan.seasons.chill import DAY_GRAIN, sides_of
-from chillplan.seasons.cut import DAYS, daily_means
-from chillplan.seasons.season_rows import SeasonRows
+from chillplan.seasons.cut import DAYS, SeasonRows, daily_means
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
 from chillplan.seeds.recipe import COLD_RESPONSE, Response
 from chillplan.seeds.two_winters import KILLING_FROST

@@ -15,8 +15,8 @@ from chillplan.physics.compiled import compiled_day_steps, compiled_rain
 from chillplan.physics.day import Above, Place, State, Surface, Weather
 from chillplan.physics.lanes import LANES, STAMP, kernel, loop, part
 from chillplan.physics.seed_zone import MOIST_FROM
-from chillplan.region.prefetch import fetch_ahead
 from chillplan.region.seed_rows_kernel import share_of
+from chillplan.region.sums_kernel import fetch_ahead
 from chillplan.seasons.cut import SPIN_UP
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
 

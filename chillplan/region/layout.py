@@ -10,7 +10,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from chillplan import __version__
-from chillplan.region.chain import SHARES
+from chillplan.region.decide import SHARES
 from chillplan.region.ground import FROSTS
 from chillplan.region.places import Ask
 from chillplan.verdicts import VERDICTS

@@ -19,8 +19,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from chillplan.errors import SourceError, quoted
-from chillplan.region.blocks import BLOCK_BYTES, Block, blocks_of
-from chillplan.region.compute import Job, lazy_numbers
+from chillplan.region.blocks import BLOCK_BYTES, Block, Job, blocks_of, lazy_numbers
 from chillplan.region.store import MapStore
 from chillplan.weather.grid import Grid
 from chillplan.weather.grid_files import reading

@@ -20,8 +20,7 @@ from numpy.typing import NDArray
 
 from chillplan import __version__
 from chillplan.errors import InputError, quoted
-from chillplan.region.blocks import Block
-from chillplan.region.compute import Job
+from chillplan.region.blocks import Block, Job
 from chillplan.region.layout import NUMBERS, WHOLE, labelled
 from chillplan.weather.grid import Grid
 

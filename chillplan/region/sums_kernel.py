@@ -1,4 +1,8 @@
-"""Sums over the days of each season that the climate and the starting state of a block of places are made of."""
+"""Sums over the days of each season, that climate, starting state and cool ground of a block of places are made of.
+
+The days of a block lie far apart on a grid, too far for the processor to foresee the next, so it is asked to fetch them
+from memory before they are needed; that changes no result.
+"""
 
 from __future__ import annotations
 
@@ -6,12 +10,16 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
+from llvmlite import ir
+from numba.core import cgutils, types
+from numba.extending import intrinsic
+from numpy.typing import NDArray
 
 from chillplan.physics.compiled import compiled_demand, compiled_rain
-from chillplan.physics.lanes import LANES, STAMP, kernel, loop
+from chillplan.physics.lanes import LANES, STAMP, kernel, loop, part
 from chillplan.seasons.cut import SPIN_UP
 
-__all__ = ["sums_block"]
+__all__ = ["cool_block", "fetch_ahead", "sorting_pairs", "sums_block"]
 
 L = LANES
 demand_of, rain_step = compiled_demand(), compiled_rain()
@@ -137,3 +145,108 @@ def _sums_block(stamp: int) -> Callable[..., Any]:
 
 sums_block = _sums_block(STAMP)
 """Sums up each season of a block; see the inner function."""
+
+
+RUN = 7
+
+
+def sorting_pairs(count: int) -> NDArray[np.int32]:
+    """Comparisons that sort any `count` values, the same whatever the values, so that all lanes sort in step.
+
+    References
+    ----------
+    Knuth, The Art of Computer Programming, vol. 3, algorithm 5.2.2M (Batcher's merge exchange).
+    """
+    pairs: list[tuple[int, int]] = []
+    top = 1 << max((count - 1).bit_length() - 1, 0)
+    p = top if count > 1 else 0
+    while p > 0:
+        q, r, d = top, 0, p
+        while True:
+            pairs += [(i, i + d) for i in range(count - d) if i & p == r]
+            if q == p:
+                break
+            d, q, r = q - p, q // 2, p
+        p //= 2
+    return np.array(pairs, dtype=np.int32).reshape(-1, 2)
+
+
+def _cool_block(stamp: int) -> Callable[..., Any]:
+    @kernel
+    def run(code, pairs, every, last_day, limit, cool_from):
+        """Position of the first cool sowing date of each lane, unchanged where there is none.
+
+        Parameters
+        ----------
+        code : int16, shape (season, day, lane)
+        pairs : int32, shape (comparison, 2); from `sorting_pairs`
+        every : days between sowing dates; last_day : last day to look at
+        limit : temperature that counts as cool, in parts of a degree
+        cool_from : int32, shape (lane,), written
+        """
+        assert stamp
+        seasons = code.shape[0]
+        low, high = (seasons - 1) // 2, seasons // 2
+        values = np.empty((seasons, L), np.int16)
+        middle = np.zeros((RUN, L), np.int32)
+        run_sum = np.zeros(L, np.int32)
+        waiting = L
+        for d in range(last_day + 1):
+            for s in range(seasons):
+                seen, kept = code[s, d], values[s]
+                for i in range(L):
+                    kept[i] = seen[i] >> np.int16(1)
+            for n in range(pairs.shape[0]):
+                a, b = values[pairs[n, 0]], values[pairs[n, 1]]
+                for i in range(L):
+                    x, y = a[i], b[i]
+                    a[i] = x if x < y else y
+                    b[i] = y if x < y else x
+            old, first, second = middle[d % RUN], values[low], values[high]
+            for i in range(L):
+                both = np.int32(first[i]) + np.int32(second[i])
+                run_sum[i] += both - old[i]
+                old[i] = both
+            if d >= RUN - 1 and d % every == 0:
+                for i in range(L):
+                    if cool_from[i] < 0 and run_sum[i] <= 2 * RUN * limit:
+                        cool_from[i] = d // every
+                        waiting -= 1
+                if waiting == 0:
+                    return
+
+    return run
+
+
+cool_block = _cool_block(STAMP)
+"""Finds the first cool sowing date of each lane of a block; see the inner function."""
+
+
+LINE = 64  # bytes of a cache line
+
+
+@intrinsic
+def _fetch_line(typing_context: Any, array: Any, row: Any, column: Any) -> Any:
+    """Fetch the line that holds an element of a two-dimensional array; no element has to be there."""
+
+    def write(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        values = context.make_array(signature.args[0])(context, builder, arguments[0])
+        steps = cgutils.unpack_tuple(builder, values.strides, 2)
+        offset = builder.add(builder.mul(arguments[1], steps[0]), builder.mul(arguments[2], steps[1]))
+        address = builder.add(builder.ptrtoint(values.data, offset.type), offset)
+        pointer = builder.inttoptr(address, cgutils.voidptr_t)
+        number = ir.IntType(32)
+        kind = ir.FunctionType(ir.VoidType(), [pointer.type, number, number, number])
+        fetch = cgutils.get_or_insert_function(builder.module, kind, "llvm.prefetch.p0")
+        to_read, keep, data = number(0), number(3), number(1)
+        builder.call(fetch, [pointer, to_read, keep, data])
+        return context.get_dummy_value()
+
+    return types.void(array, types.intp, types.intp), write
+
+
+@part
+def fetch_ahead(values, row, first):
+    """Fetch the lanes from `first` on of a row of float32."""
+    for line in range(0, LANES, LINE // 4):
+        _fetch_line(values, row, first + line)  # type: ignore[call-arg]

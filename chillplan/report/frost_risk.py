@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import date_of
 from chillplan.report.reader import Reader
-from chillplan.seasons.frost_distribution import FrostDates, frost_dates
+from chillplan.seasons.chance import FrostDates, frost_dates
 
 __all__ = ["frost_risk_json", "risk_dates", "risk_words"]
 

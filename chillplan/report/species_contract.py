@@ -7,8 +7,7 @@ from typing import Any
 
 from chillplan.advice.result import SpeciesAdvice
 from chillplan.seeds.amounts import Amount, Lot
-from chillplan.seeds.needs import needs_of
-from chillplan.seeds.page import Section
+from chillplan.seeds.page import Section, needs_of
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.recipe_text import coat_text, phases_text
 

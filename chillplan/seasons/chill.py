@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from chillplan.physics.elementwise import choose, lesser
+from chillplan.physics.lanes import choose, lesser
 from chillplan.seasons.response import USUAL, Corners
 
 __all__ = [

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from chillplan.physics.covers import COVER_TABLE
+from chillplan.physics.parameters import COVER_TABLE
 from chillplan.seasons.soil_stations import ENOUGH_OF_A_YEAR, YEAR, Checked, check_stations
 from chillplan.seasons.soilcheck import SoilCheck
 

@@ -1,6 +1,6 @@
-"""Faults of a soil thermometer's record: wrong unit, stuck, spikes.
+"""Faults of a soil thermometer's record: wrong unit, stuck, spikes; and its gaps, bridged to follow the ground through.
 
-They are found and named, never repaired in secret: the score counts every value that is possible at all, so that it
+Faults are found and named, never repaired in secret: the score counts every value that is possible at all, so that it
 cannot be made to look better by leaving days out; calibration uses the good values only.
 """
 
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["SoilFaults", "find_soil_faults"]
+__all__ = ["SoilFaults", "find_soil_faults", "followed_through"]
 
 FloatArray = NDArray[np.floating]
 BoolArray = NDArray[np.bool_]
@@ -122,3 +122,41 @@ def _stuck(values: FloatArray) -> BoolArray:
         if run >= (STUCK_DAYS_NEAR_ZERO if near_zero else STUCK_DAYS):
             stuck[first : last + 1] = True
     return stuck
+
+
+WAVES = 3
+"""Yearly waves of the usual course. [-]"""
+
+FEWEST = 300
+"""Days from which a usual course can be told; with fewer, gaps take a straight line. [day]"""
+
+
+def followed_through(values: ArrayLike, day_of_year: ArrayLike) -> FloatArray:
+    """A series without gaps: the usual course of the year plus the straight line between the departures around a gap.
+
+    Parameters
+    ----------
+    values : array_like, shape (day,)
+        NaN where missing; at least one value. [any unit]
+    day_of_year : array_like, shape (day,)
+        [day]
+
+    Returns
+    -------
+    numpy.ndarray, shape (day,)
+        Known values as they are. [same unit]
+    """
+    series = np.asarray(values, dtype=float)
+    known = np.isfinite(series)
+    if known.all():
+        return series
+    usual = np.zeros(series.size)
+    if known.sum() >= FEWEST:
+        angle = 2 * np.pi * np.asarray(day_of_year, dtype=float) / 365.25
+        columns = [np.ones(series.size)]
+        for wave in range(1, WAVES + 1):
+            columns += [np.sin(wave * angle), np.cos(wave * angle)]
+        design = np.column_stack(columns)
+        usual = design @ np.linalg.lstsq(design[known], series[known], rcond=None)[0]
+    days = np.arange(series.size)
+    return np.where(known, series, usual + np.interp(days, days[known], (series - usual)[known]))

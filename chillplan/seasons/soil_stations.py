@@ -15,8 +15,7 @@ from chillplan.physics.daylight import extraterrestrial_radiation
 from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION
 from chillplan.physics.seed_zone import CALIBRATION, seed_zone
 from chillplan.seasons.calibrate import calibrate
-from chillplan.seasons.gaps import bridged
-from chillplan.seasons.soil_faults import SoilFaults, find_soil_faults
+from chillplan.seasons.soil_faults import SoilFaults, find_soil_faults, followed_through
 from chillplan.seasons.soilcheck import SoilCheck, compare
 
 __all__ = ["Calibrated", "Checked", "Station", "calibrate_stations", "check_stations"]
@@ -248,7 +247,7 @@ def _fit(
 
 
 def _without_gaps(station: Station) -> Station:
-    low, high = (bridged(series, station.day_of_year) for series in (station.tmin, station.tmax))
+    low, high = (followed_through(series, station.day_of_year) for series in (station.tmin, station.tmax))
     low, high, water = np.minimum(low, high), np.maximum(low, high), station.precipitation
     if water is not None and np.isnan(water).any():
         water = filled_precipitation(low, high, water)

@@ -1,16 +1,46 @@
-"""The species catalogue: rows of a table become species, a user's rows go over ours, and names are looked up."""
+"""The species catalogue: each row of a table becomes a species or a fault in words; a user's rows go over ours."""
 
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import cast
 
 from chillplan.errors import InputError, Problems, quoted
-from chillplan.seeds.columns import FIGURE_COLUMNS, TRIAL_COLUMNS
-from chillplan.seeds.recipe import Species
-from chillplan.seeds.species_row import parse_row
+from chillplan.seeds.columns import (
+    COLUMN,
+    FIGURE_COLUMNS,
+    GERMINATION_DEFAULT,
+    LIGHT,
+    STORAGE,
+    TRIAL_COLUMNS,
+    Column,
+    is_deep,
+    number_or_none,
+    parse_ripening,
+    parse_trials,
+    sourced,
+)
+from chillplan.seeds.recipe import (
+    LOTS_FROM_MEMORY,
+    LOTS_KNOWN,
+    LOTS_READ,
+    REVERSAL_TEMPERATURE,
+    ColdTrials,
+    Germination,
+    Light,
+    Phase,
+    Recipe,
+    Response,
+    Species,
+    Stated,
+    Storage,
+)
+from chillplan.seeds.recipe_text import parse_recipes, parse_response
 
-__all__ = ["find_species", "merge_rows", "near_names", "parse_catalogue", "repeated_names"]
+__all__ = ["find_species", "merge_rows", "near_names", "parse_catalogue", "parse_row", "repeated_names"]
 
 HEADER_ROWS = 1
 NEAR_ENOUGH = 0.6
@@ -138,3 +168,213 @@ def repeated_names(rows: Sequence[Mapping[str, str]]) -> list[str]:
 
 def _key(name: str) -> str:
     return " ".join(name.casefold().replace("×", "x").replace("’", "'").split())
+
+
+LONGEST_NAME = 120
+LONGEST_CELL = 4000
+"""Longest text a cell may hold; the rest of a table is not worth reading where one is longer. [characters]"""
+
+BUILT_IN = "built in"
+
+_YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
+
+
+def parse_row(row: Mapping[str, str]) -> Species:
+    """Species of one row; `InputError` with every fault of the row, without its number."""
+    problems = Problems()
+    cells = {name: _clean(row.get(name) or "", name, problems) for name in COLUMN}
+    problems.raise_if_any()
+    _check_name(cells["name"], problems)
+    trials = parse_trials(cells, problems)
+    recipes = _recipes(cells, trials, _variation(cells, trials, row.get("origin") or BUILT_IN), problems)
+    germination = _germination(cells, problems)
+    light = _word(cells, "light", LIGHT, problems)
+    if light == "needed" and not cells["depth_low_cm"] and not cells["depth_high_cm"]:
+        cells.update(depth_low_cm="0", depth_high_cm="0")
+    depth = _span(cells, "depth_low_cm", "depth_high_cm", problems)
+    storage = _word(cells, "storage", STORAGE, problems)
+    species = Species(
+        name=cells["name"],
+        common_name=cells["common_name"] or cells["name"],
+        other_names=_listed(cells["other_names"]),
+        family=cells["family"],
+        dormancy=cells["dormancy"],
+        hard_coat=_yes(cells, "hard_coat", problems),
+        recipes=recipes,
+        germination=germination,
+        light=cast(Light, light),
+        storage=cast(Storage, storage),
+        depth_cm=depth,
+        seedling_limit=_number(cells, "seedling_limit_c", problems),
+        shoot_waits=_yes(cells, "shoot_waits", problems),
+        uses=tuple(word.lower() for word in _listed(cells["uses"])),
+        sow_season=cells["sow_season"],
+        cautions=_listed(cells["cautions"]),
+        note=cells["note"],
+        source=cells["source"],
+        source_url=cells["source_url"],
+        read=_listed(cells["read"]),
+        origin=row.get("origin") or BUILT_IN,
+        trickle_share=_number(cells, "trickle_share", problems),
+        seeds_per_gram=number_or_none(cells, "seeds_per_gram", problems),
+        trials=trials,
+        ripening=parse_ripening(cells, problems),
+        hardiness=sourced(cells, "hardiness_c", "hardiness_source", problems),
+        hardiness_source=cells["hardiness_source"],
+        ceiling_share=sourced(cells, "ceiling_share", "ceiling_source", problems),
+        ceiling_source=cells["ceiling_source"],
+    )
+    problems.raise_if_any()
+    return species
+
+
+def _clean(value: str, name: str, problems: Problems) -> str:
+    if len(value) > LONGEST_CELL:
+        problems.add(f"{name} holds {len(value)} characters, more than {LONGEST_CELL}: shorten it")
+    return " ".join("".join(letter if letter.isprintable() else " " for letter in value[:LONGEST_CELL]).split())
+
+
+def _check_name(name: str, problems: Problems) -> None:
+    if not name:
+        problems.add("the name is missing: give the scientific name")
+    elif len(name) > LONGEST_NAME:
+        problems.add(f"name {quoted(name)} is longer than {LONGEST_NAME} characters")
+    elif not re.match(r"[^\W\d_]", name.lstrip("×x ")):
+        problems.add(f"name {quoted(name)} does not begin with a letter: give the scientific name")
+
+
+def _variation(cells: Mapping[str, str], trials: ColdTrials, origin: str) -> float:
+    """How much lots of the species differ, by what is known of their cold."""
+    own = origin != BUILT_IN
+    if own and trials.lot_days is not None:
+        return LOTS_KNOWN
+    read = set(_listed(cells["read"])) >= {"cold_days_min", "cold_days_max"} or "days" in _listed(cells["read"])
+    tried = bool(trials.worked or trials.failed or trials.lot_days)
+    return LOTS_READ if own or read or tried else LOTS_FROM_MEMORY
+
+
+def _recipes(cells: Mapping[str, str], trials: ColdTrials, variation: float, problems: Problems) -> tuple[Recipe, ...]:
+    reversal = number_or_none(cells, "reversal_c", problems)
+    responses: dict[str, Response | None] = {"cold_response": None, "warm_response": None}
+    for name in responses:
+        try:
+            responses[name] = parse_response(cells[name])
+        except InputError as error:
+            _take_over(error, name, problems)
+    if not cells["phases"]:
+        problems.add("phases is missing: write for example 'cold moist, 60 to 90 days, 1 to 5 °C', or 'none'")
+        return ()
+    try:
+        recipes = parse_recipes(
+            cells["coat"] or "none",
+            cells["phases"],
+            responses["cold_response"],
+            responses["warm_response"],
+            _reversal(responses["cold_response"]) if reversal is None else reversal,
+            Stated(is_deep(cells["dormancy"]), trials),
+        )
+    except InputError as error:
+        _take_over(error, "", problems)
+        return ()
+    return tuple(replace(one, phases=tuple(_varied(phase, variation) for phase in one.phases)) for one in recipes)
+
+
+def _reversal(own: Response | None) -> float:
+    """Default of the reversal temperature: where a species' own response still counts a day, the day undoes nothing."""
+    return REVERSAL_TEMPERATURE if own is None else max(REVERSAL_TEMPERATURE, own.zero_high)
+
+
+def _varied(phase: Phase, variation: float) -> Phase:
+    return replace(phase, variation=variation) if phase.kind == "cold" else phase
+
+
+def _germination(cells: Mapping[str, str], problems: Problems) -> Germination:
+    """Thermal time of the row; where the base or the thermal time is blank the class default fills in, assumed."""
+    base = _number(cells, "base_temperature_c", problems)
+    given = bool(cells["base_temperature_c"] and cells["thermal_time_low"] and cells["thermal_time_high"])
+    evidence = _word(cells, "germination_evidence", ("published", "assumed"), problems)
+    if evidence == "published" and not given:
+        problems.add(
+            "germination_evidence says published, but base_temperature_c or a thermal time is blank: fill both in"
+        )
+    around = {name: cells[name] for name in GERMINATION_DEFAULT}
+    for name, shift in (("base_low_c", -3.0), ("base_high_c", 3.0)):
+        around[name] = cells[name] or str(base + shift)
+    base_range = _span(around, "base_low_c", "base_high_c", problems)
+    if not base_range[0] <= base <= base_range[1]:
+        problems.add(f"base_temperature_c {base:g} is outside its own range {base_range[0]:g} to {base_range[1]:g} °C")
+    thermal = _span(cells, "thermal_time_low", "thermal_time_high", problems)
+    return Germination(
+        base, thermal, _temperatures(cells["germination_c"], problems), base_range, evidence == "assumed"
+    )
+
+
+def _temperatures(text: str, problems: Problems) -> tuple[float, float] | None:
+    if not text:
+        return None
+    figures = [
+        float(figure)
+        for figure in re.findall(r"(?<![\d.])-?\d+(?:\.\d+)?", text.replace("−", "-").replace("–", " to "))
+    ]
+    if len(figures) not in {1, 2} or not -5.0 <= figures[0] <= figures[-1] <= 45.0:
+        problems.add(
+            f"germination_c {quoted(text)} is not a rising range between -5 and 45 °C: write for example '15 to 20'"
+        )
+        return None
+    return (figures[0], figures[-1])
+
+
+def _number(cells: Mapping[str, str], name: str, problems: Problems) -> float:
+    column = COLUMN[name]
+    text = cells[name] or column.default
+    low, high = _limits(column)
+    try:
+        value = float(text.replace("−", "-"))
+    except ValueError:
+        problems.add(f"{name} {quoted(text)} is not a number")
+        return low
+    if not low <= value <= high:
+        problems.add(f"{name} {quoted(text)} is outside {low:g} to {high:g}: check the figure and its unit")
+        return low
+    return value
+
+
+def _span(cells: Mapping[str, str], low_name: str, high_name: str, problems: Problems) -> tuple[float, float]:
+    filled = dict(cells)
+    low = _number(filled, low_name, problems)
+    if not filled[high_name] and filled[low_name]:
+        filled[high_name] = str(max(low, float(COLUMN[high_name].default)))
+    if not filled[low_name] and filled[high_name]:
+        low = min(low, _number(filled, high_name, problems))
+    high = _number(filled, high_name, problems)
+    if low > high:
+        problems.add(f"{low_name} {low:g} is above {high_name} {high:g}: swap them")
+    return (low, high)
+
+
+def _word(cells: Mapping[str, str], name: str, allowed: tuple[str, ...], problems: Problems) -> str:
+    word = (cells[name] or COLUMN[name].default).lower()
+    if word not in allowed:
+        problems.add(f"{name} {quoted(cells[name])} is not understood: write one of {', '.join(allowed)}")
+    return word
+
+
+def _yes(cells: Mapping[str, str], name: str, problems: Problems) -> bool:
+    word = (cells[name] or COLUMN[name].default).lower()
+    if word not in _YES:
+        problems.add(f"{name} {quoted(cells[name])} is not understood: write yes or no")
+    return _YES.get(word, False)
+
+
+def _listed(text: str) -> tuple[str, ...]:
+    return tuple(part.strip() for part in text.split(";") if part.strip())
+
+
+def _limits(column: Column) -> tuple[float, float]:
+    assert column.limits is not None, column.name
+    return column.limits
+
+
+def _take_over(error: InputError, column: str, problems: Problems) -> None:
+    for problem in error.problems:
+        problems.add(f"{column}: {problem}" if column else problem)

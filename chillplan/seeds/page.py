@@ -1,16 +1,15 @@
-"""The page of a species: what the seed waits for, how it is done, what can go wrong, and who says so."""
+"""The page of a species: what the seed waits for, in words to search by and in sentences, and who says so."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from chillplan.seeds.instructions import depth_instruction, steps_of, storage_instruction, waiting_for
-from chillplan.seeds.needs import SPROUTS_COLD
 from chillplan.seeds.quantities import trimmed
 from chillplan.seeds.recipe import COLD_RESPONSE, Recipe, Species
 from chillplan.seeds.recipe_text import coat_text, phases_text
 
-__all__ = ["Section", "outdoor_instructions", "page_of", "what_can_go_wrong"]
+__all__ = ["NEEDS", "Section", "needs_of", "outdoor_instructions", "page_of", "what_can_go_wrong"]
 
 TWO_WINTERS_DAYS = 300.0
 """Treatment longer than this cannot fit between one summer's end and the next spring. Arithmetic. [day]"""
@@ -187,3 +186,39 @@ def _needs_two_winters(recipe: Recipe) -> bool:
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
+
+
+SPROUTS_COLD = 1.0
+"""Seed with a base temperature at or below this sprouts while it is still cold. [°C]"""
+
+NEEDS = {
+    "nothing": "grows as soon as it is moist and warm",
+    "coat": "the coat must be opened",
+    "cold": "moist cold",
+    "warm": "moist warmth before the cold",
+    "double": "cold, warmth and cold again, two winters outdoors",
+    "light": "surface sown, in light",
+    "shoot": "root first, the shoot after a cold phase",
+    "sprouts cold": "sprouts while still in the cold",
+    "moist": "dies when it dries",
+}
+"""The words and what they mean."""
+
+
+def needs_of(species: Species) -> tuple[str, ...]:
+    """Words of :data:`NEEDS` that hold for the usual recipe of a species, in their order."""
+    phases = species.recipe.phases
+    kinds = [phase.kind for phase in phases if phase.days[1] > 0]
+    cold = "cold" in kinds
+    double = kinds[:3] == ["cold", "warm", "cold"]
+    held = {
+        "coat": species.hard_coat,
+        "cold": cold,
+        "warm": kinds[:1] == ["warm"],
+        "double": double,
+        "light": species.light == "needed",
+        "shoot": species.shoot_waits,
+        "sprouts cold": cold and species.germination.base_temperature <= SPROUTS_COLD,
+        "moist": species.storage == "never dry",
+    }
+    return tuple(word for word, holds in held.items() if holds) or ("nothing",)

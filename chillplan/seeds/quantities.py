@@ -1,11 +1,22 @@
-"""Reads lengths of time and temperatures out of plain words: ``60 to 90 days``, ``8 weeks``, ``34 to 41 °F``."""
+"""Reads plain words: lengths of time and temperatures (``60 to 90 days``, ``34 to 41 °F``), and alternatives."""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
 
-__all__ = ["DAYS_PER_UNIT", "Quantity", "take_duration", "take_temperature", "trimmed"]
+from chillplan.seeds.recipe import SeedState
+
+__all__ = [
+    "DAYS_PER_UNIT",
+    "OR",
+    "Quantity",
+    "split_outside",
+    "states_of",
+    "take_duration",
+    "take_temperature",
+    "trimmed",
+]
 
 DAYS_PER_UNIT = {"minute": 1 / 1440, "hour": 1 / 24, "day": 1.0, "week": 7.0, "month": 30.0}
 """Length of each unit a text may use; a month is taken as 30 days. [day]"""
@@ -113,3 +124,27 @@ def _unit(word: str | None) -> str | None:
 
 def _without(text: str, found: re.Match[str]) -> str:
     return text[: found.start()] + " " + text[found.end() :]
+
+
+OR = r"\s+or\s+(?!more\b|longer\b)"
+
+
+def states_of(phases: str) -> tuple[tuple[SeedState, ...], str]:
+    """The state of seed that each alternative of a phases text is for, and the text without them."""
+    states: list[SeedState] = []
+    plain = []
+    for way in split_outside(phases, OR):
+        found = re.match(r"\s*(?:for\s+)?(fresh|dried) seed:\s*", way, re.IGNORECASE)
+        states.append(("fresh" if found[1].lower() == "fresh" else "dried") if found else "")
+        plain.append(way[found.end() :] if found else way)
+    return tuple(states), " or ".join(plain)
+
+
+def split_outside(text: str, separator: str) -> list[str]:
+    """The parts of a text between separators (a regular expression) outside round brackets."""
+    hidden = re.sub(r"\([^()]*\)", lambda found: "\0" * len(found[0]), text)
+    parts, start = [], 0
+    for found in re.finditer(separator, hidden):
+        parts.append(text[start : found.start()])
+        start = found.end()
+    return [*parts, text[start:]]

@@ -24,8 +24,7 @@ from dataclasses import replace
 from typing import TypeVar
 
 from chillplan.errors import Problems, quoted
-from chillplan.seeds.alternatives import OR, split_outside, states_of
-from chillplan.seeds.quantities import Quantity, take_duration, take_temperature, trimmed
+from chillplan.seeds.quantities import OR, Quantity, split_outside, states_of, take_duration, take_temperature, trimmed
 from chillplan.seeds.recipe import (
     COLD_RESPONSE,
     REVERSAL_TEMPERATURE,

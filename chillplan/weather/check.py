@@ -1,23 +1,38 @@
 """First quality checks of a record: impossible values, exchanged columns, values that stand still.
 
 A value that fails is set to missing and flagged ``removed``; every removal is named in the notes of the provenance.
-The finer checks are in `chillplan.weather.quality`, which only reports.
+An observed snow depth is left out where what new snow adds to it does not fit the water that fell. The
+finer checks are in `chillplan.weather.quality`, which only reports.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from chillplan.errors import InputError, quoted
 from chillplan.variables import VARIABLES
-from chillplan.weather.history import History
-from chillplan.weather.record import counted
-from chillplan.weather.snow_depth import snow_fault
+from chillplan.weather.fill import bridged
+from chillplan.weather.history import History, counted
 
-__all__ = ["EXCHANGED", "ROUNDING", "Fault", "faults_in", "first_checks", "may_stand_still", "streaks"]
+__all__ = [
+    "EXCHANGED",
+    "ROUNDING",
+    "Fault",
+    "FreshSnow",
+    "clean_places",
+    "each_day",
+    "faults_in",
+    "first_checks",
+    "fresh_snow",
+    "may_stand_still",
+    "snow_fault",
+    "streaks",
+]
 
 # Twenty equal values in a row: streak check of GHCN-Daily (Durre et al. 2010).
 STREAK_DAYS = 20
@@ -189,3 +204,170 @@ def may_stand_still(values: np.ndarray, days: int) -> np.ndarray:
         return np.zeros(values.shape[1:], dtype=bool)
     parts = [same[at : len(same) - running + 1 + at] for at in range(running)]
     return np.asarray(np.logical_and.reduce(parts).any(axis=0))
+
+
+FREEZING = 0.0  # tmax up to which what falls is taken as snow that does not melt [°C]
+LEAST_WATER = 2.0  # water of a snowfall worth measuring [mm]
+FEWEST_FALLS = 10  # snowfalls that a judgement needs; our choice
+USUAL_BULK = 10.0
+"""Depth of new snow over its water. [-]
+
+New snow of four winters at six places had 72 to 103 kg m-3 on average, single falls 10 to 257 (Judson and Doesken 2000,
+Bull. Amer. Meteor. Soc. 81:1577-1587, abstract read): 10 to 14 mm a mm of water, less when read later.
+"""
+LEAST_BULK, MOST_BULK = 2.0, 40.0
+"""Mean depth over water, beyond which a record is not believed: more than twice what the densest, and less than half of
+what the lightest of those places allows for wind, settling and a gauge that catches too little (our choice). [-]"""
+BARE_SHARE = 0.25  # share of heavy snowfalls after which no snow lies that is not believed; our choice [-]
+HEAVY = 5.0  # water of a snowfall that cannot go unseen [mm]
+UNITS = (10.0, 25.4)  # tenths for whole units, inches for millimetres [-]
+
+
+@dataclass(frozen=True)
+class FreshSnow:
+    """Snowfalls of a record on freezing days.
+
+    Attributes
+    ----------
+    falls, heavy : int
+        All of at least 2 mm of water, and those of at least 5.
+    bulk : float
+        Depth gained over water, all falls together; NaN without a fall. [-]
+    bare : int
+        Heavy falls after which the depth is 0 on that day and the next.
+    """
+
+    falls: int
+    heavy: int
+    bulk: float
+    bare: int
+
+
+def fresh_snow(daily: pd.DataFrame) -> FreshSnow:
+    """Depth of snow gained on freezing days, beside the water that fell.
+
+    Parameters
+    ----------
+    daily : pandas.DataFrame
+        Consecutive dates; ``tmax`` [°C], ``precipitation`` and ``snow_depth`` [mm].
+
+    Returns
+    -------
+    FreshSnow
+    """
+    depth = daily["snow_depth"].to_numpy(dtype=float)
+    water = daily["precipitation"].to_numpy(dtype=float)
+    before, after = np.full(depth.size, np.nan), np.full(depth.size, np.nan)
+    before[1:], after[:-1] = depth[:-1], depth[1:]
+    # Read in the morning, the depth shows most of a day's snow on the next.
+    then = np.maximum(depth, after)
+    frozen = daily["tmax"].to_numpy(dtype=float) <= FREEZING
+    fell = frozen & (water >= LEAST_WATER) & np.isfinite(then - before)
+    heavy = fell & (water >= HEAVY)
+    gained = np.maximum(then - before, 0.0)[fell].sum()
+    bulk = float(gained / water[fell].sum()) if fell.any() else float("nan")
+    return FreshSnow(int(fell.sum()), int(heavy.sum()), bulk, int((then[heavy] == 0.0).sum()))
+
+
+def snow_fault(daily: pd.DataFrame) -> str | None:
+    """What is wrong with an observed snow depth, in a sentence; None where it may be right or nothing can be said.
+
+    Parameters
+    ----------
+    daily : pandas.DataFrame
+        As for `fresh_snow`; a record without depth or precipitation cannot be judged.
+    """
+    if not {"snow_depth", "precipitation"} <= set(daily):
+        return None
+    found = fresh_snow(daily)
+    if found.falls < FEWEST_FALLS:
+        return None
+    if not LEAST_BULK <= found.bulk <= MOST_BULK:
+        return f"{_misfit(found.bulk)}, so it is not used (name the column with its unit, such as snow_depth_cm)."
+    if found.heavy >= FEWEST_FALLS and found.bare > BARE_SHARE * found.heavy:
+        return (
+            f"Observed snow depth is 0 after {found.bare} of {found.heavy} heavy snowfalls in frost: missing values "
+            "seem to stand as 0, so it is not used (leave them blank)."
+        )
+    return None
+
+
+def _misfit(bulk: float) -> str:
+    words = f"Observed snow depth gains {bulk:.1f} mm a mm of water in frost where about {USUAL_BULK:.0f} are usual"
+    if not bulk:
+        return f"{words}: it does not follow the snowfall"
+    off = max(bulk / USUAL_BULK, USUAL_BULK / bulk)
+    factor = min(UNITS, key=lambda unit: abs(np.log(off / unit)))
+    return f"{words}: it looks {factor:g} times too {'small' if bulk < USUAL_BULK else 'large'}"
+
+
+FloatArray = NDArray[np.float32]
+_READ = ("tmin", "tmax", "precipitation")
+_PLACES_AT_ONCE = 256  # places cleaned at once, so that what is made on the way stays small
+
+
+def each_day(days: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Every day from the first to the last, in order; shape (day,)."""
+    return np.arange(days.min(), days.max() + 1)
+
+
+def clean_places(days: NDArray[np.int64], series: Sequence[FloatArray], kept: NDArray[np.bool_]) -> list[FloatArray]:
+    """Put days in order, remove what cannot be right, bridge short gaps.
+
+    Parameters
+    ----------
+    days : numpy.ndarray of int, shape (time,)
+        Ordinals of the dates, in any order, none twice. [day]
+    series : sequence of numpy.ndarray, shape (time, place)
+        tmin, tmax [°C] and, where it is known, precipitation [mm]; left as they are.
+    kept : numpy.ndarray of bool, shape (place,)
+        Places to look at; the others only have their days put in order.
+
+    Returns
+    -------
+    list of numpy.ndarray, shape (day, place)
+        For `each_day`; a place whose record `plan` would refuse is NaN throughout.
+    """
+    result = [_on_each_day(days, values) for values in series]
+    suspects = np.flatnonzero(_suspect(result) & kept)
+    if suspects.size:
+        result = [values.copy() if values is own else values for values, own in zip(result, series, strict=True)]
+    for begin in range(0, suspects.size, _PLACES_AT_ONCE):
+        where = suspects[begin : begin + _PLACES_AT_ONCE]
+        for values, clean in zip(result, _cleaned([values[:, where] for values in result]), strict=True):
+            values[:, where] = clean
+    return result
+
+
+def _on_each_day(days: NDArray[np.int64], values: FloatArray) -> FloatArray:
+    every = each_day(days)
+    if np.array_equal(every, days):
+        return values
+    result = np.full((every.size, *values.shape[1:]), np.nan, np.float32)
+    result[days - every[0]] = values
+    return result
+
+
+def _suspect(series: Sequence[FloatArray]) -> NDArray[np.bool_]:
+    """Places in which a check could find something, seen at a glance; shape (place,)."""
+    found = np.asarray((series[0] - series[1]).max(axis=0) > ROUNDING)
+    for name, values in zip(_READ, series, strict=False):
+        # The extremes are NaN where a day is missing, and then neither comparison holds.
+        found |= ~((values.min(axis=0) >= VARIABLES[name].low) & (values.max(axis=0) <= VARIABLES[name].high))
+    for values in series[:2]:
+        found |= may_stand_still(values, STREAK_DAYS)
+    return found
+
+
+def _cleaned(series: list[FloatArray]) -> list[FloatArray]:
+    values = dict(zip(_READ, series, strict=False))
+    both = ~np.isnan(values["tmin"]) & ~np.isnan(values["tmax"])
+    crossed = (both & (values["tmin"] - values["tmax"] > ROUNDING)).sum(axis=0)
+    refused = crossed > EXCHANGED * both.sum(axis=0)
+    faults_in(values)
+    for name in ("tmin", "tmax"):
+        refused |= np.isnan(values[name]).all(axis=0)
+        values[name] = bridged(values[name])[0]
+    for each in values.values():
+        each[:, refused] = np.nan
+    return list(values.values())

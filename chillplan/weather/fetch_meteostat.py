@@ -23,12 +23,11 @@ import numpy as np
 import pandas as pd
 
 from chillplan.errors import SourceError
-from chillplan.weather.stations import COLUMNS
+from chillplan.weather.nearness import COLUMNS
 from chillplan.weather.store import DAILY
 
-__all__ = ["LICENCE", "fetch_station_list", "fetch_year"]
+__all__ = ["fetch_station_list", "fetch_year"]
 
-LICENCE = "CC BY 4.0, Meteostat and the weather services behind it"
 _PAUSE_S = 0.5
 _LONGEST_REASON = 160  # characters
 _CAUSES = {
@@ -120,7 +119,7 @@ def fetch_station_list() -> pd.DataFrame:
     Returns
     -------
     pandas.DataFrame
-        With the columns of `chillplan.weather.stations.COLUMNS`, stations with daily temperatures only where the
+        With the columns of `chillplan.weather.nearness.COLUMNS`, stations with daily temperatures only where the
         source tells.
 
     Raises

@@ -10,13 +10,10 @@ from typing import Any
 import pandas as pd
 
 from chillplan.errors import DataGapError, InputError, SourceError, quoted
-from chillplan.weather.history import History
-from chillplan.weather.merge import fill_from_neighbours
-from chillplan.weather.neighbours import WITHIN_KM, neighbours_of
-from chillplan.weather.record import counted
-from chillplan.weather.stations import nearest_stations
-from chillplan.weather.store import FetchedYear, Store, StoredStation, join_stored
-from chillplan.weather.stored_history import history_of_stored
+from chillplan.weather.fill import WITHIN_KM, fill_from_neighbours, neighbours_of
+from chillplan.weather.history import History, counted
+from chillplan.weather.nearness import nearest_stations
+from chillplan.weather.store import FetchedYear, Store, StoredStation, history_of_stored, join_stored
 
 __all__ = ["Fetching", "history_at", "station_list", "update_station"]
 

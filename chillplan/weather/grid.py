@@ -1,31 +1,39 @@
-"""Reads grids of daily weather: NetCDF files or Zarr stores, lazily, under the names and units of the house."""
+"""Reads grids of daily weather: NetCDF files or Zarr stores, lazily, under the names of the house, or one place."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import xarray as xr
 from numpy.typing import NDArray
 
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.variables import VARIABLES
-from chillplan.weather.check import EXCHANGED, ROUNDING
-from chillplan.weather.grid_files import lost_chunks, open_together, reading, stamp_of
-from chillplan.weather.grid_terrain import STEEPEST, terrain_in_house_units, terrain_notes
-from chillplan.weather.grid_time import NO_DAY, day_numbers
+from chillplan.weather.grid_files import NO_DAY, day_numbers, lost_chunks, open_together, reading, stamp_of
+from chillplan.weather.grid_values import (
+    METHODS,
+    STEEPEST,
+    check_degrees,
+    check_shapes,
+    check_values,
+    converted,
+    terrain_notes,
+)
+from chillplan.weather.history import Record
+from chillplan.weather.nearness import distance_km
 from chillplan.weather.read_columns import column_of
-from chillplan.weather.units import to_celsius, to_millimetres, unit_of
 
-__all__ = ["Grid", "grid_of", "read_grid"]
+__all__ = ["Grid", "grid_of", "read_grid", "read_grid_point"]
 
 DAILY = ("tmin", "tmax", "precipitation")
 FIXED = ("elevation", "slope", "aspect", "land")
 LAND = {"land", "landmask", "land_mask", "mask", "lsm", "sftlf"}
 DEGREES = {"latitude": "degrees_north", "longitude": "degrees_east"}
-METHODS = {"tmin": "minimum", "tmax": "maximum"}
 RAIN_NAMES = {
     "precipitation_amount",
     "precipitation_flux",
@@ -40,11 +48,6 @@ FIXED_NAMES = {
     "land_binary_mask": "land",
     "land_area_fraction": "land",
 }
-LOOK_DAYS, LOOK_CELLS = 400, 8  # how much is looked at for the plausibility of values
-LEAST_RAIN = 0.01  # wettest day of hundreds where precipitation is in its unit [mm]
-MOST_OUTSIDE = 0.01  # share beyond the records of the world up to which single values are at fault, not the unit [-]
-MOST_ALIKE = 0.2  # share of days on which the two may be the same [-]
-LOOK_AT = (0.5, 0.2, 0.8)  # and where, as shares of the grid
 
 
 @dataclass(frozen=True)
@@ -141,14 +144,14 @@ def grid_of(data: xr.Dataset, source: str) -> Grid:
         key = found[name]
         if key is not None and set(data[key].dims) != on_grid:
             found[name] = None
-    variables = _converted(data, {name: key for name, key in found.items() if key}, source, problems)
+    variables = converted(data, {name: key for name, key in found.items() if key}, source, problems)
     if time is None:
         problems.add(f"{quoted(source)}: {found['tmin']} has no time axis; give daily values with a decoded time")
     problems.raise_if_any()
     space = tuple(str(name) for name in data[found["tmin"]].dims if name != time)
-    _check_shapes(variables, time, space, source, problems)
-    _check_degrees(latitude, "latitude", (-90.0, 90.0), space, source, problems)
-    _check_degrees(longitude, "longitude", (-360.0, 360.0), space, source, problems)
+    check_shapes(variables, time, space, source, problems)
+    check_degrees(latitude, "latitude", (-90.0, 90.0), space, source, problems)
+    check_degrees(longitude, "longitude", (-360.0, 360.0), space, source, problems)
     days = None
     try:
         days = day_numbers(data[time], source)
@@ -173,7 +176,7 @@ def grid_of(data: xr.Dataset, source: str) -> Grid:
     kept.attrs = {name: value for name, value in data.attrs.items() if name in {"license", "licence"}}
     everywhere = kept["tmin"].isel(time=0, drop=True)
     kept["latitude_of_place"] = kept[str(latitude.name)].astype(float).broadcast_like(everywhere)
-    _check_values(kept, space, source, problems)
+    check_values(kept, space, source, problems)
     problems.raise_if_any()
     return Grid(
         kept.transpose("time", *space, missing_dims="ignore"),
@@ -230,113 +233,6 @@ def _time_dimension(array: xr.DataArray) -> str | None:
     return None
 
 
-def _converted(data: xr.Dataset, found: dict[str, str], source: str, problems: Problems) -> dict[str, xr.DataArray]:
-    result = {}
-    for name, key in found.items():
-        array, unit = data[key], data[key].attrs.get("units")
-        column = column_of(key)
-        said = unit if unit is not None or column is None else column.unit
-        if name in METHODS:
-            named = unit_of(said, "temperature")
-            if named is None:
-                problems.add(_unit_fault(source, key, unit, "temperature", "'K', 'degC' or 'degF'"))
-                continue
-            array = to_celsius(array.astype(np.float32), named)
-        elif name == "precipitation":
-            named = unit_of(said, "precipitation")
-            if named is None:
-                problems.add(_unit_fault(source, key, unit, "precipitation", "'mm', 'mm/day' or 'kg m-2 s-1'"))
-                continue
-            array = to_millimetres(array.astype(np.float32), named)
-            array = array.where(~((array < 0.0) & (array > -LEAST_RAIN)), np.float32(0.0))  # rounding of packed values
-        elif name in {"elevation", "slope", "aspect"}:
-            array = terrain_in_house_units(name, array, source, problems)
-        elif name == "land":
-            array = array >= (50.0 if str(unit) in {"%", "percent"} else 0.5)
-        result[name] = array.reset_coords(drop=True)
-    return result
-
-
-def _unit_fault(source: str, key: str, unit: object, kind: str, known: str) -> str:
-    said = "no units" if unit is None else f"the units {quoted(unit)}, which are not known for {kind}"
-    return f"{key} in {quoted(source)} has {said}: set its attribute units to {known}"
-
-
-def _check_shapes(
-    variables: dict[str, xr.DataArray], time: str | None, space: tuple[str, ...], source: str, problems: Problems
-) -> None:
-    if not 1 <= len(space) <= 2:
-        problems.add(
-            f"{quoted(source)} has the dimensions {', '.join(space) or 'time only'} beside time: one (places) or two "
-            "(rows and columns) are needed; choose one level or member first"
-        )
-        return
-    for name, array in variables.items():
-        wanted = set(space) | ({time} if name in {"tmin", "tmax", "precipitation"} else set())
-        if set(array.dims) != wanted:
-            problems.add(
-                f"{name} in {quoted(source)} has the dimensions {tuple(array.dims)}, not {tuple(wanted)}: "
-                "give all variables on one grid"
-            )
-
-
-def _check_degrees(
-    array: xr.DataArray,
-    name: str,
-    limits: tuple[float, float],
-    space: tuple[str, ...],
-    source: str,
-    problems: Problems,
-) -> None:
-    values = np.asarray(array.values, dtype=float)
-    if not set(array.dims) <= set(space):
-        problems.add(f"{name} in {quoted(source)} has the dimensions {array.dims}: it must lie on {space}")
-    elif not ((values >= limits[0]) & (values <= limits[1])).all():
-        worst = values.flat[int(np.argmax(np.where(np.isnan(values), np.inf, np.abs(values))))]
-        problems.add(
-            f"{name} {'nothing (NaN)' if np.isnan(worst) else f'{worst:g}'} in {quoted(source)} is outside "
-            f"{limits[0]:g} to {limits[1]:g}: check the coordinate"
-        )
-
-
-def _check_values(data: xr.Dataset, space: tuple[str, ...], source: str, problems: Problems) -> None:
-    """Look at a part of the grid: kelvin under the name of °C, and exchanged variables, show there."""
-    daily = [name for name in ("tmin", "tmax", "precipitation") if name in data]
-    parts = []
-    for share in LOOK_AT:
-        middle = {name: int(share * data.sizes[name]) for name in space}
-        patch = {name: slice(max(at - LOOK_CELLS // 2, 0), at + LOOK_CELLS // 2 + 1) for name, at in middle.items()}
-        for days in (slice(0, LOOK_DAYS, 7), slice(-LOOK_DAYS, None, 7)):
-            with reading(quoted(source)):
-                parts.append(data[daily].isel({"time": days, **patch}).load())
-    part = {name: np.concatenate([each[name].values.ravel() for each in parts]) for name in daily}
-    for name in daily:
-        values = part[name][np.isfinite(part[name])]
-        low, high, unit = VARIABLES[name].low, VARIABLES[name].high, VARIABLES[name].unit
-        outside = values[(values < low) | (values > high)]
-        if outside.size > MOST_OUTSIDE * values.size:
-            problems.add(
-                f"{name} of {outside[0]:.1f} {unit} in {quoted(source)} is outside {low:g} to {high:g} {unit}: its "
-                "units attribute does not fit its values, or missing values are not marked as such; correct it"
-            )
-        elif name == "precipitation" and 0.0 < values.max(initial=0.0) < LEAST_RAIN:
-            problems.add(
-                f"precipitation of at most {values.max():.2g} mm a day in {quoted(source)} is less than any climate "
-                "has: its units attribute does not fit its values; correct it"
-            )
-    alike = float((part["tmin"] == part["tmax"]).sum() / max(np.isfinite(part["tmin"]).sum(), 1))
-    if alike > MOST_ALIKE:
-        problems.add(
-            f"tmin equals tmax on {100 * alike:.0f} % of the days in {quoted(source)}: the file was written in part "
-            "only, or one is a copy of the other"
-        )
-    crossed = float(np.mean(part["tmin"] > part["tmax"] + ROUNDING))
-    if crossed > EXCHANGED:
-        problems.add(
-            f"tmin is above tmax on {100 * crossed:.0f} % of the days in {quoted(source)}: are the two exchanged?"
-        )
-
-
 def _listed(data: xr.Dataset) -> str:
     return ", ".join(str(name) for name in list(data.data_vars)[:8]) or "nothing"
 
@@ -346,3 +242,103 @@ def _notes(kept: xr.Dataset, found: dict[str, str | None], data: xr.Dataset) -> 
     if "precipitation" not in kept:
         notes.append("no precipitation: the seed zone is taken to be moist all winter")
     return (*notes, *terrain_notes(kept))
+
+
+_FARTHEST = 2.0  # cells: a place farther outside the grid is not of it
+_FARTHEST_KM = 100.0  # the same where cells do not lie in rows and columns [km]
+
+
+def read_grid_point(path: Path, latitude: float, longitude: float, method: str = "nearest") -> Record:
+    """Read the daily series of one place, under the names and units that a map of the same grid uses.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        As for `read_grid`.
+    latitude, longitude : float
+        Of the site; longitudes of the grid may run from 0 to 360. [degrees]
+    method : {'nearest', 'bilinear'}
+        Value of the nearest cell, or between the four cells around.
+
+    Raises
+    ------
+    InputError
+        As for `read_grid`, or if the grid does not hold the place.
+    SourceError
+        If the grid cannot be read.
+    """
+    if method not in {"nearest", "bilinear"}:
+        raise InputError(f"method {quoted(method)} is not known: use nearest or bilinear")
+    grid = read_grid([path])
+    north, east = (_coordinate(grid, name) for name in ("latitude", "longitude"))
+    if float(east.max()) > 180.0:
+        longitude %= 360.0
+    straight = north.dims != east.dims
+    if straight:
+        for axis, value in ((north, latitude), (east, longitude)):
+            _inside(axis, value, path)
+    if method == "bilinear":
+        if not straight:
+            raise InputError(f"{quoted(path)} has no rows and columns of latitude and longitude: take the nearest cell")
+        place = _between(grid.data, {str(north.name): latitude, str(east.name): longitude})
+    else:
+        place = grid.data.isel(_nearest(north, east, latitude, longitude, path))
+    with reading(quoted(path)):
+        series = place[[name for name in DAILY if name in place]].load()
+    height = place["elevation"].item() if "elevation" in place and method == "nearest" else np.nan
+    frame = pd.DataFrame({name: series[name].to_numpy().astype(float) for name in series.data_vars})
+    frame.insert(0, "date", pd.DatetimeIndex([date.fromordinal(int(day)) for day in grid.days]))
+    return Record(
+        frame=frame.sort_values("date", ignore_index=True),
+        station=f"{path.stem} at {float(place[north.name]):.3f}, {_west(float(place[east.name])):.3f}",
+        source="gridded file, nearest cell" if method == "nearest" else "gridded file, between four cells",
+        file=path.name,
+        licence=str(grid.data.attrs.get("license", grid.data.attrs.get("licence", "not stated"))),
+        latitude=float(place[north.name]),
+        longitude=_west(float(place[east.name])),
+        elevation=None if np.isnan(height) else float(height),
+        notes=["The values are those of a grid cell, not of a thermometer.", *(f"{note}." for note in grid.notes)],
+    )
+
+
+def _west(longitude: float) -> float:
+    """Between -180 and 180. [degrees]"""
+    return (longitude + 180.0) % 360.0 - 180.0
+
+
+def _coordinate(grid: Grid, name: str) -> xr.DataArray:
+    key = next(key for key, one in grid.data.coords.items() if one.attrs.get("standard_name") == name)
+    return grid.data[key]
+
+
+def _inside(axis: xr.DataArray, value: float, path: Path) -> None:
+    steps = np.sort(axis.to_numpy().astype(float))
+    cell = float(np.median(np.diff(steps))) if steps.size > 1 else 1.0
+    if max(steps[0] - value, value - steps[-1]) > _FARTHEST * cell:
+        raise InputError(
+            f"{axis.name} {value:g} is outside the grid of {quoted(path)}, {steps[0]:g} to {steps[-1]:g}: "
+            "check the place"
+        )
+
+
+def _nearest(north: xr.DataArray, east: xr.DataArray, latitude: float, longitude: float, path: Path) -> dict[str, int]:
+    """Position of the nearest cell on each axis: straight, turned and listed grids alike."""
+    if north.dims != east.dims:
+        return {
+            str(axis.dims[0]): int(np.abs(axis.to_numpy() - value).argmin())
+            for axis, value in ((north, latitude), (east, longitude))
+        }
+    far = distance_km(latitude, longitude, north.to_numpy(), east.to_numpy())
+    if far.min() > _FARTHEST_KM:
+        raise InputError(
+            f"latitude {latitude:g}, longitude {longitude:g} is {far.min():.0f} km outside the grid of {quoted(path)}: "
+            "check the place"
+        )
+    return {str(dim): int(at) for dim, at in zip(north.dims, np.unravel_index(far.argmin(), far.shape), strict=True)}
+
+
+def _between(data: xr.Dataset, place: dict[str, float]) -> xr.Dataset:
+    """Values between the four cells around."""
+    ordered = data[[name for name in DAILY if name in data]].sortby(list(place))
+    inside = {name: float(np.clip(value, ordered[name].min(), ordered[name].max())) for name, value in place.items()}
+    return ordered.interp(inside, method="linear")

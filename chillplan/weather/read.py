@@ -7,25 +7,33 @@ tables as text or parquet, of one station or many; gridded files at the site by 
 from __future__ import annotations
 
 import contextlib
+import difflib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.weather.check import first_checks
 from chillplan.weather.file_bytes import bytes_of, is_grid, text_of
-from chillplan.weather.fill import fill_short_gaps
-from chillplan.weather.history import History
-from chillplan.weather.history_of import histories_of, history_of
-from chillplan.weather.merge import fill_from_neighbours
-from chillplan.weather.neighbours import neighbours_of
-from chillplan.weather.pick import pick_station
+from chillplan.weather.fill import fill_from_neighbours, fill_short_gaps, neighbours_of
+from chillplan.weather.history import History, Record, histories_of, history_of
+from chillplan.weather.nearness import distance_km
 from chillplan.weather.quality import quality_notes
-from chillplan.weather.read_ghcnd import is_dly_line, is_element_line, read_dly, read_elements
-from chillplan.weather.read_places import StationPlace, is_place_line, put_in_place, read_places
+from chillplan.weather.read_noaa import (
+    StationPlace,
+    is_dly_line,
+    is_element_line,
+    is_place_line,
+    is_uscrn_line,
+    put_in_place,
+    read_dly,
+    read_elements,
+    read_places,
+    read_uscrn,
+)
 from chillplan.weather.read_table import read_parquet_table, read_text_table
-from chillplan.weather.read_uscrn import is_uscrn_line, read_uscrn
-from chillplan.weather.record import Record
 
 __all__ = ["load_history", "pick_station", "read_weather"]
 
@@ -153,7 +161,7 @@ def _of_grid(grids: list[Path], count: int, latitude: float | None, longitude: f
         raise InputError(f"gridded file {quoted(grids[0])} cannot be joined with other weather: pass it alone")
     if latitude is None or longitude is None:
         raise InputError(f"gridded file {quoted(grids[0])} needs a place: pass --latitude and --longitude")
-    from chillplan.weather.grid_point import read_grid_point
+    from chillplan.weather.grid import read_grid_point
 
     return fill_short_gaps(first_checks(history_of([read_grid_point(grids[0], latitude, longitude, method)])))
 
@@ -231,3 +239,98 @@ def _of_text(text: str, name: str, units: str | None) -> list[Record]:
             f"{quoted(name)} is in {form.unit} by its format but {units} was asked for: leave the option out"
         )
     return form.read(text, name)
+
+
+_SHOWN = 12
+_FAR_KM = 100.0
+_SAME_PLACE_KM = 1.0  # of records that near to each other the longest is taken
+
+
+def pick_station(
+    histories: Sequence[History],
+    station: str | None = None,
+    latitude: float | None = None,
+    longitude: float | None = None,
+) -> History:
+    """One history of several.
+
+    Parameters
+    ----------
+    histories : sequence of History
+    station : str or None
+        Name or identifier, any case; part of a name will do if only one station has it.
+    latitude, longitude : float or None
+        Of the site: the nearest station is taken where no name is given, of several at one place the longest
+        record. [degrees]
+
+    Returns
+    -------
+    History
+        With a note where others were passed over, or where it is more than 100 km away.
+
+    Raises
+    ------
+    InputError
+        If there is none, the name fits none or several, or several remain and nothing tells them apart.
+    """
+    if not histories:
+        raise InputError("there is no weather record to choose from: pass --weather with a file or a folder")
+    if station is not None:
+        return _named(histories, station)
+    if len(histories) == 1:
+        return histories[0]
+    placed = [
+        history
+        for history in histories
+        if history.provenance.latitude is not None and history.provenance.longitude is not None
+    ]
+    if latitude is None or longitude is None or not placed:
+        raise InputError(
+            f"the weather has {len(histories)} stations ({_listed(histories)}): pass --station with one of them"
+        )
+    return _nearest(placed, latitude, longitude, len(histories))
+
+
+def _nearest(placed: Sequence[History], latitude: float, longitude: float, count: int) -> History:
+    far = distance_km(
+        latitude,
+        longitude,
+        [history.provenance.latitude or 0.0 for history in placed],
+        [history.provenance.longitude or 0.0 for history in placed],
+    )
+    here = np.flatnonzero(far <= far.min() + _SAME_PLACE_KM).tolist()
+    at = max(here, key=lambda index: len(placed[index].daily))
+    notes = [f"Nearest of {count} stations, {far[at]:.0f} km from the site."]
+    if far[at] > _FAR_KM:
+        notes.append(f"The station is {far[at]:.0f} km away: its weather may differ from the site's.")
+    return placed[at].noted(*notes)
+
+
+def _named(histories: Sequence[History], station: str) -> History:
+    wanted = _plain(station)
+    exact = [history for history in histories if _plain(history.provenance.station) == wanted]
+    found = exact or [history for history in histories if wanted and wanted in _plain(history.provenance.station)]
+    if len(found) > 1 and exact:
+        return max(found, key=lambda history: len(history.daily)).noted(
+            f"{len(found)} records carry this name; the longest was taken."
+        )
+    if len(found) > 1:
+        raise InputError(
+            f"station {quoted(station)} fits {len(found)} stations ({_listed(found)}): give the whole name"
+        )
+    if found:
+        return found[0]
+    names = [history.provenance.station for history in histories]
+    near = difflib.get_close_matches(station, names, n=3, cutoff=0.4)
+    hint = f"did you mean {', '.join(near)}?" if near else f"use one of {_listed(histories)}"
+    raise InputError(f"station {quoted(station)} is not in the weather: {hint}")
+
+
+def _plain(name: str) -> str:
+    return "".join(letter for letter in name.lower() if letter.isalnum())
+
+
+def _listed(histories: Sequence[History]) -> str:
+    names = [history.provenance.station for history in histories]
+    more = f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else ""
+    return ", ".join(quoted(name)[1:-1] for name in names[:_SHOWN]) + more

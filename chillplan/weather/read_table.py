@@ -8,9 +8,8 @@ from typing import Any
 import pandas as pd
 
 from chillplan.errors import InputError, quoted
-from chillplan.weather.read_columns import Column, columns_of, is_noaa_table
-from chillplan.weather.read_dates import dates_of
-from chillplan.weather.record import Record, counted
+from chillplan.weather.history import Record, counted
+from chillplan.weather.read_columns import Column, columns_of, dates_of, is_noaa_table
 from chillplan.weather.units import decide_temperature_unit, to_celsius, to_millimetres, without_sentinels
 
 __all__ = ["read_parquet_table", "read_text_table"]

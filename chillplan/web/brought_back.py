@@ -14,8 +14,7 @@ from chillplan.journal.entries import add_checks, add_count, add_readings, add_s
 from chillplan.journal.find import find_batch, list_batches
 from chillplan.journal.kept import open_tasks, tick
 from chillplan.journal.records import BatchStart, Look, Reading, SowingEntry, treatments_of
-from chillplan.journal.store import Journal
-from chillplan.journal.undo import undo_entry
+from chillplan.journal.store import Journal, undo_entry
 from chillplan.seeds.recipe import Species
 from chillplan.web.page_file import Fields, day_of, moment_of, number_of, text_of, told_of, whole_of
 

@@ -17,9 +17,9 @@ from scipy.optimize import minimize
 from scipy.stats import spearmanr
 
 from chillplan.cli.catalogue_files import built_in_catalogue
+from chillplan.seeds.columns import is_deep
 from chillplan.seeds.recipe import COLD_RESPONSE
 from chillplan.seeds.requirement import RULE, TENTH, Lot, Rule, Seen, drawn, rising
-from chillplan.seeds.source_columns import is_deep
 
 HERE = Path(__file__).parent
 WARM = 12.0  # a phase at or above this is a warm one [°C]

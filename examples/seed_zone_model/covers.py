@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from records import Records, read_records
 from scores import left_out
 
-from chillplan.physics.covers import COVER_TABLE
+from chillplan.physics.parameters import COVER_TABLE
 from chillplan.seasons.soilcheck import compare
 
 LIMITS = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.8, np.inf)

@@ -12,7 +12,7 @@ import pandas as pd
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from chillplan.seasons.gaps import bridged
+from chillplan.seasons.soil_faults import followed_through
 from chillplan.seasons.soilcheck import winter_spans
 
 FILES = ("uscrn_soil_development.parquet", "uscrn_soil_development_2.parquet")
@@ -50,7 +50,7 @@ class Records:
 
 
 def read_records() -> Records:
-    """Read the development files; air gaps are bridged, missing precipitation counts as none."""
+    """Read the development files; air gaps are followed_through, missing precipitation counts as none."""
     folder = os.environ.get("CHILLPLAN_OBSERVATIONS")
     if not folder:
         raise SystemExit("set CHILLPLAN_OBSERVATIONS to the folder of observed records")
@@ -63,7 +63,9 @@ def read_records() -> Records:
         return values[names].to_numpy(dtype=float).T
 
     day_of_year = np.asarray(calendar.day_of_year)
-    low, high = (np.stack([bridged(row, day_of_year) for row in wide(column)]) for column in ("tmin_c", "tmax_c"))
+    low, high = (
+        np.stack([followed_through(row, day_of_year) for row in wide(column)]) for column in ("tmin_c", "tmax_c")
+    )
     place = table.groupby("station")[["latitude", "elevation_m"]].first().loc[names]
     return Records(
         names,

@@ -62,9 +62,9 @@ def best_of(action: Callable[[], object], times: int = 3, clock: Callable[[], fl
 def chain(days: pd.DatetimeIndex, latitude: np.ndarray, regions: list[list[np.ndarray]], threads: int) -> None:
     """The whole chain over regions as a map reads them, each in arrays of its own, shared out over threads."""
     from chillplan.cli.catalogue_files import built_in_catalogue
-    from chillplan.region.chain import answers_of
+    from chillplan.region.decide import answers_of
     from chillplan.region.places import Ask, Places
-    from chillplan.seasons.season_rows import whole_rows
+    from chillplan.seasons.cut import whole_rows
     from chillplan.seeds.catalogue import find_species
 
     ask = Ask((find_species(built_in_catalogue(), SPECIES),))
@@ -128,7 +128,7 @@ def stream(regions: int) -> None:
     import dask.array
 
     from chillplan.cli.catalogue_files import built_in_catalogue
-    from chillplan.region.compute import job_of
+    from chillplan.region.blocks import job_of
     from chillplan.region.layout import Layout
     from chillplan.region.mapping import make_map
     from chillplan.region.places import Ask

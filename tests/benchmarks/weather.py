@@ -19,9 +19,9 @@ import pandas as pd
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from chillplan.weather.nearness import nearest_stations
 from chillplan.weather.quality import quality_findings
 from chillplan.weather.read import read_weather
-from chillplan.weather.stations import nearest_stations
 
 YEARS, STATIONS, ROUNDS = 80, 20_000, 5
 

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from chillplan.cli.soilcheck_command import _keep
-from chillplan.physics.covers import COVER_TABLE
+from chillplan.physics.parameters import COVER_TABLE
 from tests.cli.command import chillplan
 from tests.seasons.test_calibrate import TRUTH, made
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from chillplan.cli.catalogue_files import built_in_catalogue
-from chillplan.seeds.needs import NEEDS
+from chillplan.seeds.page import NEEDS
 from tests.cli.command import chillplan, written_record
 
 TODAY = ("--today", "2026-09-01")

@@ -20,8 +20,7 @@ from chillplan.journal.exchange import content_of
 from chillplan.journal.find import entries_of, find_batch, find_sowing, list_batches, list_sowings
 from chillplan.journal.records import Reading, SowingEntry, Treatment, treatments_of
 from chillplan.journal.schema import CONTENT_TABLES
-from chillplan.journal.store import Journal
-from chillplan.journal.undo import undo_last
+from chillplan.journal.store import Journal, undo_last
 from chillplan.seeds.recipe import REVERSAL_TEMPERATURE, CoatStep, Phase, Recipe
 from tests.journal.samples import COLD, NOW, TODAY, a_batch
 

@@ -12,8 +12,7 @@ from chillplan.journal.entries import add_sowing, start_batch
 from chillplan.journal.find import find_batch
 from chillplan.journal.kept import KeptTask, find_task, keep_tasks, open_tasks
 from chillplan.journal.records import SowingEntry
-from chillplan.journal.store import Journal
-from chillplan.journal.undo import undo_last
+from chillplan.journal.store import Journal, undo_last
 from tests.journal.samples import NOW, a_batch
 
 TODAY = NOW.date()

@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from chillplan.errors import InputError
-from chillplan.journal.clock_text import split_moment
-from chillplan.journal.logger_columns import number_of
+from chillplan.journal.logger_columns import number_of, split_moment
 from chillplan.journal.logger_read import parse_logger, read_logger
 
 EXPECTED = [

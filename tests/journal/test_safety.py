@@ -16,9 +16,9 @@ import pytest
 
 from chillplan.errors import InputError
 from chillplan.journal import schema, store
-from chillplan.journal.backups import KEPT, backups_of
 from chillplan.journal.entries import add_check, start_batch
 from chillplan.journal.find import find_batch
+from chillplan.journal.safety import KEPT, backups_of
 from chillplan.journal.store import Journal, open_journal, read_journal
 from tests.journal.samples import NOW, TODAY, a_batch
 

@@ -5,8 +5,8 @@ import pytest
 
 from chillplan.physics.climate import Climate
 from chillplan.physics.coefficients import coefficients_of
+from chillplan.physics.compiled import walk_days
 from chillplan.physics.day import Weather, day_step
-from chillplan.physics.day_loop import walk_days
 from chillplan.physics.parameters import WITH_PRECIPITATION
 from chillplan.physics.seed_zone import place_of, starting_state
 

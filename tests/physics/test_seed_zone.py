@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from chillplan.errors import InputError
-from chillplan.physics.covers import COVER_TABLE, cover_named
+from chillplan.physics.parameters import COVER_TABLE, cover_named
 from chillplan.physics.seed_zone import CALIBRATION, seed_zone
 from chillplan.site import COVERS
 

@@ -16,11 +16,10 @@ from chillplan.advice.top_up import lift_day
 from chillplan.advice.verdict import Decision, Judge, decide
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.errors import DataGapError
-from chillplan.region.chain import answers_of
+from chillplan.region.decide import answers_of
 from chillplan.region.places import Ask, Places
 from chillplan.seasons.chance import percentiles
-from chillplan.seasons.cut import cut_seasons
-from chillplan.seasons.season_rows import whole_rows
+from chillplan.seasons.cut import cut_seasons, whole_rows
 from chillplan.seasons.summary import Winters, ground_of, winters_of
 from chillplan.seeds.recipe import WARM_RESPONSE, Germination, Phase, Recipe, Species
 from chillplan.seeds.two_winters import two_winters

@@ -14,14 +14,13 @@ from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.physics.lanes import LANES
 from chillplan.physics.seed_zone import seed_zone
 from chillplan.region.chance import GRAINS
-from chillplan.region.cool_kernel import sorting_pairs
 from chillplan.region.counts import PLANTING
 from chillplan.region.ground import STEP, ground_counts, inputs_of, sums_of
 from chillplan.region.needs import needs_of
 from chillplan.region.places import Ask, Places
 from chillplan.region.seed_kernel import fates_block
-from chillplan.seasons.cut import DAYS, SPIN_UP
-from chillplan.seasons.season_rows import whole_rows
+from chillplan.region.sums_kernel import sorting_pairs
+from chillplan.seasons.cut import DAYS, SPIN_UP, whole_rows
 from chillplan.seeds.recipe import WARM_RESPONSE, Phase, Recipe
 from chillplan.seeds.simulate import fates_of, simulate
 from chillplan.seeds.two_winters import TwoWinters

@@ -13,8 +13,7 @@ from scipy.stats import beta
 
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.errors import InputError, SourceError
-from chillplan.region.blocks import blocks_of, times_read
-from chillplan.region.compute import Job, job_of
+from chillplan.region.blocks import Job, blocks_of, job_of, times_read
 from chillplan.region.layout import Layout
 from chillplan.region.mapping import make_map
 from chillplan.region.places import Ask

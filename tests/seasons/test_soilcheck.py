@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from chillplan.seasons.gaps import bridged
-from chillplan.seasons.soil_faults import find_soil_faults
+from chillplan.seasons.soil_faults import find_soil_faults, followed_through
 from chillplan.seasons.soilcheck import best_lag, compare, winter_spans
 
 
@@ -142,7 +141,7 @@ def test_gaps_follow_the_usual_course():
     day_of_year = (days - days.astype("datetime64[Y]")).astype(int) + 1
     holed = series.copy()
     holed[400:440] = np.nan
-    filled = bridged(holed, day_of_year)
+    filled = followed_through(holed, day_of_year)
     assert np.abs(filled - series)[400:440].mean() < 2
     np.testing.assert_array_equal(np.delete(filled, np.s_[400:440]), np.delete(series, np.s_[400:440]))
-    np.testing.assert_array_equal(bridged([1.0, np.nan, 3.0], [1, 2, 3]), [1, 2, 3])
+    np.testing.assert_array_equal(followed_through([1.0, np.nan, 3.0], [1, 2, 3]), [1, 2, 3])

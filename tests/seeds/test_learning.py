@@ -11,7 +11,6 @@ from scipy.stats import betabinom
 
 from chillplan.seasons.cut import cut_seasons
 from chillplan.seasons.summary import ground_of
-from chillplan.seeds.expected import expected_shares
 from chillplan.seeds.learning import (
     KEPT,
     KEPT_PRIOR,
@@ -21,6 +20,7 @@ from chillplan.seeds.learning import (
     RequirementGrid,
     Trial,
     count_log_chance,
+    expected_shares,
     learn,
     requirement_grid,
 )

@@ -20,8 +20,7 @@ from chillplan.weather import fetch_meteostat
 from chillplan.weather import store as store_module
 from chillplan.weather.fetch_meteostat import fetch_station_list, fetch_year
 from chillplan.weather.get import Fetching, history_at, station_list, update_station
-from chillplan.weather.store import FetchedYear, Store, StoredStation
-from chillplan.weather.stored_history import history_of_stored
+from chillplan.weather.store import FetchedYear, Store, StoredStation, history_of_stored
 from tests.weather.source_server import Source, year_csv
 
 NOW = datetime(2014, 6, 1, tzinfo=UTC)

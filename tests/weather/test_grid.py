@@ -10,11 +10,11 @@ import pytest
 import xarray as xr
 
 from chillplan.errors import DataGapError, InputError, SourceError
-from chillplan.region.compute import chunk_numbers, job_of
+from chillplan.region.blocks import chunk_numbers, job_of
 from chillplan.region.layout import Layout
 from chillplan.region.places import Ask
 from chillplan.weather.grid import grid_of, read_grid
-from chillplan.weather.grid_time import EPOCH
+from chillplan.weather.grid_files import EPOCH
 from chillplan.weather.read import load_history
 from chillplan.weather.units import FACTORS, to_celsius, unit_of
 from tests.region.made_grid import made_grid

@@ -1,4 +1,4 @@
-"""A history is carried to the site: height by season, cold air, ties."""
+"""A history is carried to the site: height by season, cold air, ties; a record that cannot be of it is refused."""
 
 from __future__ import annotations
 
@@ -11,15 +11,17 @@ import pytest
 
 from chillplan.errors import DataGapError, InputError
 from chillplan.site import Site
-from chillplan.weather.history import History, Provenance
-from chillplan.weather.lapse import LAPSE_RATES, cold_air_offset, lapse_rate
-from chillplan.weather.move import move_to_site
+from chillplan.weather.history import History, Provenance, Record, history_of
+from chillplan.weather.move import LAPSE_RATES, cold_air_offset, lapse_rate, move_to_site
 from chillplan.weather.nearness import distance_km, expected_error
+from chillplan.weather.read import load_history, read_weather
+from chillplan.weather.read_noaa import read_dly
 from chillplan.weather.tie import fit_tie, tie_offset
+from tests.records import wave_weather
 from tests.weather.made_weather import daily_frame
 
 
-def history_of(frame: pd.DataFrame, elevation: float | None = 100.0, latitude: float = 44.0) -> History:
+def _history(frame: pd.DataFrame, elevation: float | None = 100.0, latitude: float = 44.0) -> History:
     daily = frame.set_index("date").assign(tmin_flag="", tmax_flag="")
     return History(daily, Provenance("made", "made", latitude, -72.0, elevation))
 
@@ -41,7 +43,7 @@ def test_lapse_rates_stay_within_the_published_range_and_have_no_steps() -> None
 
 
 def test_higher_is_colder_and_the_way_back_undoes_it(frame: pd.DataFrame) -> None:
-    low = history_of(frame)
+    low = _history(frame)
     high = move_to_site(low, SITE)
     drop_tmax = (low.daily["tmax"] - high.daily["tmax"])[low.daily.index.month == 7].mean()
     assert drop_tmax == pytest.approx(3.25, abs=0.01)  # 500 m at 6.5 °C/km
@@ -54,7 +56,7 @@ def test_higher_is_colder_and_the_way_back_undoes_it(frame: pd.DataFrame) -> Non
 
 
 def test_unknown_height_moves_nothing_and_says_so(frame: pd.DataFrame) -> None:
-    moved = move_to_site(history_of(frame, elevation=None), SITE)
+    moved = move_to_site(_history(frame, elevation=None), SITE)
     np.testing.assert_array_equal(moved.daily["tmin"], frame["tmin"])
     assert "height is not known (pass --station-elevation)" in moved.provenance.notes[-1]
 
@@ -69,14 +71,14 @@ def test_cold_air_gathers_on_clear_nights_only() -> None:
 @pytest.mark.parametrize("terrain", ["valley floor", "slope", "crest"])
 def test_moved_minima_never_pass_the_maxima(frame: pd.DataFrame, terrain: str) -> None:
     for height in (50.0, 5000.0):
-        moved = move_to_site(history_of(frame, elevation=2000.0), replace(SITE, terrain=terrain, elevation=height))
+        moved = move_to_site(_history(frame, elevation=2000.0), replace(SITE, terrain=terrain, elevation=height))
         assert (moved.daily["tmin"] <= moved.daily["tmax"]).all()
 
 
 def test_slope_aspect_and_cover_leave_the_air_alone(frame: pd.DataFrame) -> None:
     """Sunshine, sky and insulation over the seed belong to the seed zone; here they would count twice."""
-    flat = move_to_site(history_of(frame), SITE)
-    steep = move_to_site(history_of(frame), replace(SITE, slope=30.0, aspect=180.0, cover="tree canopy"))
+    flat = move_to_site(_history(frame), SITE)
+    steep = move_to_site(_history(frame), replace(SITE, slope=30.0, aspect=180.0, cover="tree canopy"))
     pd.testing.assert_frame_equal(flat.daily, steep.daily)
 
 
@@ -105,24 +107,24 @@ def readings(frame: pd.DataFrame, first: str, last: str, noise: float = 0.8) -> 
     wave = np.cos(2 * np.pi * part.date.dt.day_of_year / 365.25)
     part["tmin"] += -2.0 - wave + random.normal(0, noise, len(part))
     part["tmax"] += -1.0 + random.normal(0, noise, len(part))
-    return history_of(part)
+    return _history(part)
 
 
 def test_a_year_of_readings_finds_the_offset(frame: pd.DataFrame) -> None:
-    tie = fit_tie(history_of(frame), readings(frame, "2003-01-01", "2003-12-31"))
+    tie = fit_tie(_history(frame), readings(frame, "2003-01-01", "2003-12-31"))
     assert tie.coefficients["tmin_mean"] == pytest.approx(-2.0, abs=0.15)
     assert tie.coefficients["tmin_cosine"] == pytest.approx(-1.0, abs=0.15)
     assert tie.coefficients["tmax_mean"] == pytest.approx(-1.0, abs=0.15)
     assert tie.error_before["tmin"] > 2.0
     assert tie.error_after["tmin"] < 1.0
     assert tie.helps
-    tied = move_to_site(history_of(frame), replace(SITE, elevation=100.0, tie=tie.coefficients))
+    tied = move_to_site(_history(frame), replace(SITE, elevation=100.0, tie=tie.coefficients))
     winter = tied.daily.index.month == 1
     assert (tied.daily["tmin"] - frame.set_index("date")["tmin"])[winter].mean() == pytest.approx(-2.95, abs=0.2)
 
 
 def test_a_short_overlap_is_drawn_toward_the_lapse_estimate(frame: pd.DataFrame) -> None:
-    tie = fit_tie(history_of(frame), readings(frame, "2003-07-01", "2003-07-20"))
+    tie = fit_tie(_history(frame), readings(frame, "2003-07-01", "2003-07-20"))
     summer, winter = tie_offset(tie.coefficients, "tmin", 196), tie_offset(tie.coefficients, "tmin", 15)
     assert -1.6 < summer < -0.4  # what was seen: about -1
     assert abs(winter) < 1.5  # never seen: no more than what summer says, not -3 by chance
@@ -130,7 +132,7 @@ def test_a_short_overlap_is_drawn_toward_the_lapse_estimate(frame: pd.DataFrame)
 
 def test_too_few_common_days_are_refused(frame: pd.DataFrame) -> None:
     with pytest.raises(DataGapError, match="share 10 days with tmin and tmax: at least 14 are needed"):
-        fit_tie(history_of(frame), readings(frame, "2003-07-01", "2003-07-10"))
+        fit_tie(_history(frame), readings(frame, "2003-07-01", "2003-07-10"))
 
 
 def test_the_tie_lowers_the_error_between_real_stations(observations: Path) -> None:
@@ -156,7 +158,7 @@ def test_the_tie_lowers_the_error_between_real_stations(observations: Path) -> N
 
 def test_a_southern_site_moves_by_its_own_seasons() -> None:
     frame = daily_frame(southern=True)
-    low = history_of(frame, latitude=-41.0)
+    low = _history(frame, latitude=-41.0)
     high = move_to_site(low, Site(latitude=-41.1, longitude=-72.0, elevation=600.0))
     drop = low.daily["tmax"] - high.daily["tmax"]
     assert drop[low.daily.index.month == 1].mean() == pytest.approx(3.25, abs=0.01)
@@ -164,7 +166,7 @@ def test_a_southern_site_moves_by_its_own_seasons() -> None:
 
 
 def without_place(frame: pd.DataFrame) -> History:
-    history = history_of(frame)
+    history = _history(frame)
     return replace(history, provenance=replace(history.provenance, latitude=None, longitude=None))
 
 
@@ -176,3 +178,110 @@ def test_a_latitude_of_the_wrong_sign_is_refused(frame: pd.DataFrame) -> None:
     warm = frame.assign(tmin=frame["tmin"] + 16.0, tmax=frame["tmax"] + 16.0)
     tropics = move_to_site(without_place(warm), Site(latitude=-10.0, longitude=-72.0))
     assert len(tropics.daily) == len(frame)
+
+
+ELSEWHERE = Site(42.4, -76.2, elevation=300.0)
+
+
+def record(latitude: float = 42.4, longitude: float = -76.2, elevation: float | None = 300.0, **wave: float) -> History:
+    daily = wave_weather(**wave).rename_axis("date").assign(tmin_flag="", tmax_flag="")  # type: ignore[arg-type]
+    return History(daily, Provenance("table", "Ithaca", latitude, longitude, elevation))
+
+
+@pytest.mark.parametrize(
+    ("latitude", "longitude", "sign"),
+    [(42.4, 76.2, "longitude"), (-42.4, -76.2, "latitude"), (-42.4, 76.2, "latitude")],
+)
+def test_a_sign_that_is_wrong_is_asked_about_and_both_places_named(
+    latitude: float, longitude: float, sign: str
+) -> None:
+    with pytest.raises(
+        InputError, match=rf"{latitude:g}, longitude {longitude:g} is .*'Ithaca' at 42.4, -76.2: is.*{sign}"
+    ):
+        move_to_site(record(), replace(ELSEWHERE, latitude=latitude, longitude=longitude))
+
+
+def test_a_place_on_another_continent_is_refused_and_a_near_one_is_not() -> None:
+    with pytest.raises(InputError, match="check the place, or give a record from nearer"):
+        move_to_site(record(), replace(ELSEWHERE, latitude=50.0, longitude=10.0))
+    move_to_site(record(), replace(ELSEWHERE, latitude=45.0, longitude=-80.0))
+
+
+@pytest.mark.parametrize(("height", "said"), [(8849.0, "more than 3000 m"), (-450.0, "below the lowest land")])
+def test_a_height_far_from_that_of_the_station_is_refused(height: float, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        move_to_site(record(elevation=3.0), replace(ELSEWHERE, elevation=height))
+
+
+@pytest.mark.parametrize("unit", ["fahrenheit", "tenths"])
+def test_a_unit_against_the_climate_is_refused(tmp_path: Path, unit: str) -> None:
+    daily_frame().to_csv(tmp_path / "record.csv", index=False)
+    history = load_history([tmp_path / "record.csv"], units=unit, latitude=42.4, longitude=-76.2)
+    with pytest.raises(InputError, match=r"yearly mean .* check the unit of the temperatures \(--weather-units"):
+        move_to_site(history, ELSEWHERE)
+
+
+def test_a_header_of_fahrenheit_over_celsius_is_refused(tmp_path: Path) -> None:
+    daily_frame().rename(columns={"tmin": "tmin_f", "tmax": "tmax_f"}).to_csv(tmp_path / "record.csv", index=False)
+    with pytest.raises(InputError, match=r"no place at latitude 42\.4 at 300 m is that cold"):
+        move_to_site(load_history([tmp_path / "record.csv"]), ELSEWHERE)
+
+
+# Yearly means from climate normals, from memory: Yakutsk -9, Key West 26, Lhasa 8 at 3650 m, Singapore 27.
+@pytest.mark.parametrize(
+    ("latitude", "elevation", "mean", "swing"),
+    [(62.0, 100.0, -9.0, 28.0), (24.6, 2.0, 26.0, 4.0), (29.7, 3650.0, 8.0, 8.0), (1.4, 15.0, 27.0, 0.5)],
+)
+def test_real_climates_are_taken(latitude: float, elevation: float, mean: float, swing: float) -> None:
+    move_to_site(record(latitude, 0.0, elevation, mean=mean, swing=swing), Site(latitude, 0.0, elevation=elevation))
+
+
+def test_a_stray_year_is_left_out_and_named() -> None:
+    frame = daily_frame()
+    stray = pd.concat([frame, frame.tail(1).assign(date=pd.Timestamp("2180-06-01"))], ignore_index=True)
+    history = history_of([Record(stray, "farm", "table", "farm.csv")])
+    assert history.coverage == 1.0
+    assert history.provenance.notes == ("1 day far from all others left out, the year is wrong: 2180-06-01.",)
+
+
+def test_spikes_and_crossed_days_are_named(tmp_path: Path) -> None:
+    frame = daily_frame().assign(tmax=lambda rows: rows["tmax"].round(1))
+    frame.loc[[500, 900], "tmax"] += 45.0
+    frame.to_csv(tmp_path / "record.csv", index=False)
+    notes = " ".join(load_history([tmp_path / "record.csv"]).provenance.notes)
+    for day in (500, 900):
+        assert f"{frame['date'][day]:%Y-%m-%d}" in notes
+    crossed = daily_frame()
+    at = np.arange(0, len(crossed), 100)
+    crossed.loc[at, ["tmin", "tmax"]] = crossed.loc[at, ["tmax", "tmin"]].to_numpy()
+    crossed.to_csv(tmp_path / "crossed.csv", index=False)
+    (history,) = read_weather([tmp_path / "crossed.csv"])
+    assert f"{len(at)} days with tmin above tmax removed: 2000-01-01" in " ".join(history.provenance.notes)
+
+
+def test_rain_in_inches_without_a_unit_is_asked_about(tmp_path: Path) -> None:
+    frame = daily_frame()
+    rain = np.where(np.arange(len(frame)) % 4 == 0, 0.4, 0.0)
+    frame.assign(precipitation=rain).to_csv(tmp_path / "record.csv", index=False)
+    with pytest.raises(InputError, match="name the column precipitation_in"):
+        read_weather([tmp_path / "record.csv"])
+    frame.assign(precipitation_in=rain).to_csv(tmp_path / "record.csv", index=False)
+    assert read_weather([tmp_path / "record.csv"])[0].daily["precipitation"].max() == pytest.approx(0.4 * 25.4)
+
+
+def test_impossible_rain_is_removed_and_named(tmp_path: Path) -> None:
+    rain = np.full(len(daily_frame()), 2.5)
+    rain[[40, 41]] = -5.0, 25_400.0
+    daily_frame().assign(precipitation_mm=rain).to_csv(tmp_path / "record.csv", index=False)
+    (history,) = read_weather([tmp_path / "record.csv"])
+    assert history.daily["precipitation"].iloc[[40, 41]].isna().all()
+    said = "2 values of precipitation outside 0 to 1825 mm removed: 2000-02-10, 2000-02-11."
+    assert said in history.provenance.notes
+
+
+def test_a_broken_letter_of_an_element_is_a_damaged_line() -> None:
+    days = "".join(f"{value:5d}   " for value in [120] * 31)
+    good = [f"USW00014839200001{name}{days}" for name in ("TMAX", "TMIN", "WT01", "TAVG")]
+    assert len(read_dly("\n".join(good), "a.dly")) == 1
+    with pytest.raises(InputError, match=r"line 3 of 'a\.dly' is not of the GHCN-Daily layout"):
+        read_dly("\n".join([*good[:2], good[0].replace("TMAX", "TMQX")]), "a.dly")

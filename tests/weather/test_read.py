@@ -16,8 +16,7 @@ from hypothesis import strategies as st
 
 from chillplan.errors import InputError
 from chillplan.weather.history import History
-from chillplan.weather.pick import pick_station
-from chillplan.weather.read import load_history, read_weather
+from chillplan.weather.read import load_history, pick_station, read_weather
 from tests.weather.made_weather import daily_frame
 
 

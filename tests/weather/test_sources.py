@@ -10,10 +10,9 @@ import pytest
 import xarray as xr
 
 from chillplan.errors import Problems
-from chillplan.weather.grid_terrain import terrain_in_house_units
-from chillplan.weather.lapse import LAPSE_RATES, lapse_rate
-from chillplan.weather.read_ghcnd import read_dly
-from chillplan.weather.read_uscrn import read_uscrn
+from chillplan.weather.grid_values import terrain_in_house_units
+from chillplan.weather.move import LAPSE_RATES, lapse_rate
+from chillplan.weather.read_noaa import read_dly, read_uscrn
 from chillplan.weather.store import FetchedYear, StoredStation, join_stored
 
 # First line of CRND0103-2019-NY_Ithaca_13_E.txt (NOAA, public domain), made whole with the columns that follow.

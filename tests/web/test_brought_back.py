@@ -25,8 +25,7 @@ from chillplan.journal.exchange import content_of
 from chillplan.journal.kept import KeptTask, keep_tasks, open_tasks, tick
 from chillplan.journal.records import BatchStart, Reading, SowingEntry, treatments_of
 from chillplan.journal.schema import CONTENT_TABLES
-from chillplan.journal.store import Journal, open_journal
-from chillplan.journal.undo import undo_last
+from chillplan.journal.store import Journal, open_journal, undo_last
 from chillplan.seeds.recipe import Species
 from chillplan.web.brought_back import bring_back
 from chillplan.web.held import held_by

@@ -1,24 +1,39 @@
-"""Reads GHCN-Daily station files with one element a line: fixed width (``.dly``) and comma separated.
+"""Reads files of NOAA: GHCN-Daily with one element a line, its list of stations, and daily files of the USCRN.
 
 References
 ----------
-NOAA National Centers for Environmental Information, Global Historical Climatology Network Daily, readme, version
-3.26: fixed-width layout, elements in tenths of °C and mm, missing -9999, quality flags (blank = passed).
+NOAA National Centers for Environmental Information, Global Historical Climatology Network Daily, readme, version 3.26:
+fixed-width layout, elements in tenths of °C and mm, missing -9999, quality flags (blank = passed); section IV, list of
+stations: identifier in columns 1-11, latitude 13-20, longitude 22-30, elevation 32-37 (-999.9 missing), name 42-71.
+U.S. Climate Reference Network, readme of product daily01: order of its 28 columns, units, missing -9999 and -99.
 """
 
 from __future__ import annotations
 
 import io
 import re
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from chillplan.errors import InputError, quoted
+from chillplan.weather.history import Record
 from chillplan.weather.read_table import NOAA_LICENCE
-from chillplan.weather.record import Record
 
-__all__ = ["is_dly_line", "is_element_line", "read_dly", "read_elements"]
+__all__ = [
+    "StationPlace",
+    "is_dly_line",
+    "is_element_line",
+    "is_place_line",
+    "is_uscrn_line",
+    "put_in_place",
+    "read_dly",
+    "read_elements",
+    "read_places",
+    "read_uscrn",
+]
 
 _DLY = re.compile(r"^[A-Za-z0-9_-]{11}(1[6-9]|20|21)\d{2}(0[1-9]|1[0-2])[A-Z][A-Z0-9*#]{3}[ \d-]{5}")
 _ELEMENT = re.compile(r"^[A-Za-z0-9_-]{11},(1[6-9]|20|21)\d{6},[A-Z][A-Z0-9]{3},\s*-?\d+")
@@ -158,3 +173,148 @@ def _one_row_a_day(rows: pd.DataFrame, file: str) -> pd.DataFrame:
         if name not in frame:
             raise InputError(f"{quoted(file)} has a station without {name}: give another station")
     return frame
+
+
+_PLACE_LINE = re.compile(
+    r"^[A-Z]{2}[A-Z0-9_-]{9} [ -]{0,2}\d{1,2}\.\d{4} [ -]{0,3}\d{1,3}\.\d{4} [ -]{0,4}\d{1,4}\.\d( |$)"
+)
+_UNKNOWN_HEIGHT = -999.0
+
+
+@dataclass(frozen=True)
+class StationPlace:
+    """Where a station stands. [degrees, degrees, m]"""
+
+    latitude: float
+    longitude: float
+    elevation: float | None
+    name: str
+
+
+def is_place_line(line: str) -> bool:
+    """Whether a line looks like one of the list of stations."""
+    return bool(_PLACE_LINE.match(line))
+
+
+def read_places(text: str) -> dict[str, StationPlace]:
+    """Places by identifier; lines of another form are passed over.
+
+    Parameters
+    ----------
+    text : str
+        Whole list.
+    """
+    places = {}
+    for line in text.splitlines():
+        if is_place_line(line):
+            height = float(line[31:37])
+            places[line[:11]] = StationPlace(
+                latitude=float(line[12:20]),
+                longitude=float(line[21:30]),
+                elevation=None if height <= _UNKNOWN_HEIGHT else height,
+                name=line[41:71].strip(),
+            )
+    return places
+
+
+def put_in_place(records: Iterable[Record], places: dict[str, StationPlace]) -> None:
+    """Give records that lack coordinates those of the list, in place."""
+    for record in records:
+        place = places.get(record.station.split(" ")[0])
+        if place is None or record.latitude is not None:
+            continue
+        record.latitude, record.longitude, record.elevation = place.latitude, place.longitude, place.elevation
+        if place.name and " " not in record.station:
+            record.station = f"{record.station} {place.name}"
+        record.notes.append("Coordinates and height are those of the list of stations.")
+
+
+_DAY_LINE = re.compile(r"^\s*\d{1,6}\s+(1[6-9]|20|21)\d{6}\s+\S+(\s+-?\d+\.\d+){6,}")
+_COLUMN_COUNT = 28
+_COLUMNS = {
+    0: "wban",
+    1: "day",
+    3: "longitude",
+    4: "latitude",
+    5: "tmax",
+    6: "tmin",
+    9: "precipitation",
+    10: "solar_radiation",
+    14: "surface_temperature",
+    18: "soil_moisture",
+    19: "soil_moisture_10cm",
+    23: "soil_temperature",
+    24: "soil_temperature_10cm",
+}
+_NAME = re.compile(r"CRN\w*-\d{4}-(?P<station>[A-Za-z0-9_.-]+?)(\.txt)?(\.gz)?$")
+
+
+def is_uscrn_line(line: str) -> bool:
+    """Whether a line looks like one of a daily01 file."""
+    return len(line.split()) == _COLUMN_COUNT and bool(_DAY_LINE.match(line))
+
+
+def read_uscrn(text: str, file: str) -> list[Record]:
+    """Read one yearly file.
+
+    Parameters
+    ----------
+    text : str
+        Whole file.
+    file : str
+        File name; the station's name is taken from it where it follows the network's pattern.
+
+    Returns
+    -------
+    list of Record
+        One a station; the soil columns are those at 5 and 10 cm.
+
+    Raises
+    ------
+    InputError
+        If a row has another number of columns or a value is not a number.
+    """
+    try:
+        rows = pd.read_csv(
+            io.StringIO(text),
+            sep=r"\s+",
+            header=None,
+            names=list(range(_COLUMN_COUNT)),
+            usecols=list(_COLUMNS),
+            dtype=dict.fromkeys((0, 1), "str"),
+            index_col=False,
+        )
+        rows.columns = pd.Index([_COLUMNS[column] for column in sorted(_COLUMNS)])
+        values = rows[[name for name in rows if name not in {"wban", "day"}]].astype("float64")
+    except (ValueError, pd.errors.ParserError) as error:
+        reason = str(error).strip().splitlines()[0]
+        raise InputError(f"{quoted(file)} is a damaged USCRN daily file: {reason}; fetch it again") from error
+    dates = pd.to_datetime(rows["day"], format="%Y%m%d", errors="coerce")
+    if dates.isna().any():
+        raise InputError(
+            f"{quoted(rows['day'][dates.isna()].iloc[0])} in {quoted(file)} is not a date: fetch the file again"
+        )
+    frame = _without_missing(values)
+    frame.insert(0, "date", dates)
+    named = _NAME.search(file)
+    return [
+        Record(
+            frame=frame.loc[group.index].drop(columns=["latitude", "longitude"]),
+            station=named["station"] if named and rows["wban"].nunique() == 1 else f"WBAN {wban}",
+            source="U.S. Climate Reference Network, daily files",
+            licence="public domain (NOAA)",
+            file=file,
+            latitude=float(group["latitude"].iloc[-1]),
+            longitude=float(group["longitude"].iloc[-1]),
+            soil_depth_cm=5.0,
+        )
+        for wban, group in rows.groupby("wban", sort=True)
+    ]
+
+
+def _without_missing(values: pd.DataFrame) -> pd.DataFrame:
+    """Missing is -9999, and -99 in soil moisture; a column without one value is left out."""
+    result = values.mask(values <= -9998.0)
+    for name in ("soil_moisture", "soil_moisture_10cm"):
+        result[name] = result[name].mask(result[name] <= -98.0)
+    return result

@@ -8,10 +8,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from chillplan.weather.check import first_checks
+from chillplan.weather.check import first_checks, fresh_snow, snow_fault
 from chillplan.weather.history import History, Provenance
 from chillplan.weather.read import read_weather
-from chillplan.weather.snow_depth import fresh_snow, snow_fault
 
 BULK = 1000.0 / 90.0  # 90 kg m-3, between the means of sites, 72 to 103, of Judson and Doesken 2000 (abstract read) [-]
 

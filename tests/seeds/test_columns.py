@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from chillplan.errors import InputError
+from chillplan.seeds.catalogue import parse_row
 from chillplan.seeds.recipe import ColdResult, Species
-from chillplan.seeds.species_row import parse_row
 
 ROW = {"name": "Planta exempli", "phases": "cold moist, 60 to 90 days, 1 to 5 °C"}
 

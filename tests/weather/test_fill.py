@@ -10,8 +10,8 @@ import pandas as pd
 import pytest
 
 from chillplan.errors import InputError
+from chillplan.weather.fill import fill_from_neighbours, held_out_error
 from chillplan.weather.history import History, Provenance
-from chillplan.weather.merge import fill_from_neighbours, held_out_error
 from tests.weather.made_weather import daily_frame
 
 
