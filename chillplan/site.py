@@ -124,7 +124,10 @@ def _site_of(values: dict[str, Any], path: Path) -> Site:
     problems = Problems()
     known = {entry.name: entry for entry in fields(Site)}
     for key in sorted(set(values) - set(known)):
-        problems.add(f"{quoted(key)} in {quoted(path)} is not known: use {', '.join(known)}")
+        problems.add(
+            f"{quoted(key)} in {quoted(path)} is not known: use {', '.join(known)}; records, lots, station, units and "
+            "other answers of yours stand under [grower]"
+        )
     for key in ("latitude", "longitude"):
         if key not in values:
             problems.add(f"{key} is missing in {quoted(path)}: add a line such as {key} = 44.1")

@@ -35,7 +35,9 @@ __all__ = [
 
 SITE_FILE = "site.toml"
 """Looked for in the folder one stands in where neither a site nor weather is named."""
-TEXTS = ("units", "dates", "weekdays", "lots", "looking_day")
+OF_THE_RECORD = ("station", "weather_units", "station_elevation", "between_cells")
+"""What a record needs to be read as it was when the plan was kept; the names of the options."""
+TEXTS = ("units", "dates", "weekdays", "lots", "looking_day", "station", "weather_units")
 DAYS_OF_WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 NUMBERS = ("station_elevation", "people", "hours", "travel")
 
@@ -69,8 +71,8 @@ def read_grower(path: Path) -> Grower:
     """
     table: dict[str, Any] = read_toml(path).get("grower", {})
     problems = Problems()
-    for name in sorted(set(table) - {"records", *TEXTS, *NUMBERS}):
-        known = ", ".join(("records", *TEXTS, *NUMBERS))
+    for name in sorted(set(table) - {"records", *TEXTS, *NUMBERS, "between_cells"}):
+        known = ", ".join(("records", *TEXTS, *NUMBERS, "between_cells"))
         problems.add(f"{quoted(name)} under [grower] in {quoted(path)} is not known: use {known}")
     for name in TEXTS:
         if not isinstance(table.get(name, ""), str):
@@ -78,12 +80,16 @@ def read_grower(path: Path) -> Grower:
     for name in NUMBERS:
         if isinstance(table.get(name, 0), bool) or not isinstance(table.get(name, 0), int | float):
             problems.add(f"{name} under [grower] in {quoted(path)} is not a number: write {name} = 2")
+    if not isinstance(table.get("between_cells", False), bool):
+        problems.add(f"between_cells under [grower] in {quoted(path)} is neither true nor false: write one of the two")
     records = table.get("records", [])
     if not isinstance(records, list) or not all(isinstance(record, str) for record in records):
         problems.add(f'records under [grower] in {quoted(path)} is not a list of files: write records = ["record.csv"]')
     problems.raise_if_any()
     lots = path.parent / table["lots"] if "lots" in table else lots_beside(path)
     said = {name: str(table[name]) for name in (*TEXTS, *NUMBERS) if name in table and name != "lots"}
+    if table.get("between_cells"):
+        said["between_cells"] = "yes"
     named = "lots" in table or lots.is_file()
     return Grower(tuple(path.parent / record for record in records), lots if named else None, said)
 
@@ -118,8 +124,10 @@ def place_at_home(place: PlaceOptions) -> PlaceOptions:
         return place
     grower = read_grower(place.site)
     if not place.weather:
-        place = replace(place, weather=grower.records)
-    return replace(place, station_elevation=place.station_elevation or grower.said.get("station_elevation"))
+        said: dict[str, Any] = {name: getattr(place, name) or grower.said.get(name) for name in OF_THE_RECORD[:-1]}
+        said["between_cells"] = place.between_cells or "between_cells" in grower.said
+        place = replace(place, weather=grower.records, **said)
+    return place
 
 
 def at_home(place: PlaceOptions, asked: Asked, context: typer.Context) -> tuple[PlaceOptions, Asked]:
@@ -170,8 +178,10 @@ def write_home(site: Site, place: PlaceOptions, asked: Asked, lots: Sequence[Lot
         grower = tomlkit.table()
         if place.weather:
             grower["records"] = [os.path.relpath(record) for record in place.weather]
-        if place.station_elevation is not None:
-            grower["station_elevation"] = float(place.station_elevation)
+        for name in OF_THE_RECORD:
+            value = getattr(place, name)
+            if value not in (None, False):
+                grower[name] = float(value) if name in NUMBERS else value
         if asked.units != "metric":
             grower["units"] = asked.units
         for name, value in (("dates", asked.dates), ("weekdays", asked.crew.weekdays)):

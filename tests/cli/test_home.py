@@ -6,6 +6,7 @@ import json
 from datetime import date
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from chillplan.cli.catalogue_files import built_in_catalogue
@@ -52,14 +53,52 @@ def test_from_an_empty_folder_to_a_kept_plan_and_its_tasks(folder: Path) -> None
     assert cold[1] not in chillplan("due", "--today", cold[0], "--days", "366").out.split()
 
 
+def test_a_record_is_read_again_as_it_was_when_the_plan_was_kept(folder: Path) -> None:
+    weather = wave_weather()
+    warm = weather[["tmin", "tmax"]] * 1.8 + 68.0
+    both = pd.concat([(weather[["tmin", "tmax"]] * 1.8 + 32.0).assign(station="low"), warm.assign(station="high")])
+    both.round(1).to_csv(folder / "record.csv", index_label="date")
+    asked = ("--species", "wild bergamot", "--today", "2026-09-01")
+    record = (
+        "--weather",
+        "record.csv",
+        "--weather-units",
+        "fahrenheit",
+        "--station",
+        "low",
+        "--station-elevation",
+        "310",
+    )
+    first = chillplan(
+        "plan", "--latitude", "42.4", "--longitude", "-76.2", "--elevation", "300", *record, *asked, "--keep"
+    )
+    assert first.code == 0, first.err
+    assert "station low" in " ".join(first.out.split()) and "-10 m" in first.out
+    again = chillplan("plan", "--today", "2026-09-01")
+    assert (again.code, again.out) == (0, first.out), again.err
+
+
+def test_a_key_that_belongs_to_the_grower_is_sent_there(folder: Path) -> None:
+    (folder / "site.toml").write_text('latitude = 42.4\nlongitude = -76.2\nstation = "low"\n')
+    refused = chillplan("plan")
+    assert refused.code == 2 and "station" in refused.err and "under [grower]" in refused.err
+
+
 def test_what_the_grower_says_is_checked_at_once(tmp_path: Path) -> None:
     path = tmp_path / "site.toml"
     path.write_text(
         'latitude = 42\nlongitude = -76\n[grower]\nrecord = "x"\nunits = 3\npeople = "two"\nrecords = "a"\n'
+        "between_cells = 1\n"
     )
     with pytest.raises(InputError) as told:
         read_grower(path)
-    assert [problem.split(" under")[0] for problem in told.value.problems] == ["'record'", "units", "people", "records"]
+    assert [problem.split(" under")[0] for problem in told.value.problems] == [
+        "'record'",
+        "units",
+        "people",
+        "between_cells",
+        "records",
+    ]
 
 
 def test_what_is_typed_wins_over_the_site_file_even_at_its_usual_value(folder: Path) -> None:
