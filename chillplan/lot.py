@@ -18,8 +18,10 @@ from chillplan.day_words import read_day
 from chillplan.errors import InputError, Problems, quoted
 
 __all__ = [
+    "COLD_STORE",
     "COLUMNS",
     "LOTS_FILE",
+    "OUTDOORS",
     "STATES",
     "WAYS",
     "Lot",
@@ -41,7 +43,8 @@ FRESH, MOIST, DRIED, STRATIFIED, TREATED = (
     "pre-treated",
 )
 STATES = (FRESH, MOIST, DRIED, STRATIFIED, TREATED)
-WAYS = ("undecided", "outdoors", "cold store", "both in parts")
+UNDECIDED, OUTDOORS, COLD_STORE, IN_PARTS = "undecided", "outdoors", "cold store", "both in parts"
+WAYS = (UNDECIDED, OUTDOORS, COLD_STORE, IN_PARTS)
 COLUMNS = ("species", "lot", "picked", "where", "amount", "state", "viability", "way", "place")
 SYNONYMS = {
     "name": "species",
@@ -96,13 +99,18 @@ class Lot:
     state: str = DRIED
     stratified_days: float = 0.0
     viability: float | None = None
-    way: str = "undecided"
+    way: str = UNDECIDED
     place: str = ""
 
     @property
     def fresh(self) -> bool:
         """Whether it was never dried or treated."""
         return self.state in {FRESH, MOIST}
+
+    @property
+    def chosen(self) -> frozenset[str]:
+        """Ways chosen for it: `OUTDOORS`, `COLD_STORE`, both or none."""
+        return frozenset({OUTDOORS, COLD_STORE} if self.way == IN_PARTS else {self.way} - {UNDECIDED})
 
     @property
     def name(self) -> str:

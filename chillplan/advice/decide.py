@@ -53,8 +53,7 @@ class Sowings:
 
     Attributes
     ----------
-    winters, followed : int
-        Winters, and those that another one follows.
+    winters : int
     accept : float
         Share of winters that must be good. [-]
     cool, workable : numpy.ndarray of bool, shape (start, ...)
@@ -66,7 +65,8 @@ class Sowings:
     sown, planted : tuple of numpy.ndarray, shapes (start, ...) and (planting, ...)
         Good winters and mean share up, by date, of seed sown untreated and of seed treated indoors.
     left : callable
-        The same of seed left in place for two winters, shape (start, ...), at the places asked for.
+        The same of seed left in place until its second spring, or its third, shape (start, ...), at the places asked
+        for; and the number of winters that are known so long.
     lying : callable
         For sowing on a candidate date, its position given, at the places asked for: mean shares of the ways to be
         `LOST`, shape (fate, ...), and days of cold owed when lifted, NaN where the last phase has not begun, shape
@@ -78,10 +78,12 @@ class Sowings:
         The candidate dates; negative before the season's first day. [day]
     there : numpy.ndarray of bool, shape (start,), or None
         Dates on which the seed is ripe; None where that is left open.
+    springs : int
+        How many springs seed may be left to come up in: a third is asked for only where its grower chose to leave it
+        outdoors. No verdict rests on it, since treatment indoors is over two years earlier.
     """
 
     winters: int
-    followed: int
     accept: float
     cool: BoolArray
     workable: BoolArray
@@ -90,11 +92,12 @@ class Sowings:
     plantings: NDArray[np.int32]
     sown: tuple[IntArray, FloatArray]
     planted: tuple[IntArray, FloatArray]
-    left: Callable[[BoolArray], tuple[IntArray, FloatArray]]
+    left: Callable[[BoolArray, int], tuple[IntArray, FloatArray, int]]
     lying: Callable[[IntArray, BoolArray], tuple[FloatArray, FloatArray]]
     finished: Callable[[IntArray, IntArray, BoolArray], tuple[BoolArray, FloatArray]]
     starts: NDArray[np.int32] = field(default_factory=STARTS.copy)
     there: BoolArray | None = None
+    springs: int = 2
 
     def among(self, dates: BoolArray) -> BoolArray:
         """Of some candidate dates those on which the seed is there."""
@@ -139,8 +142,8 @@ class Ways:
     ----------
     verdict : numpy.ndarray of int
         Position in `chillplan.verdicts.VERDICTS`.
-    autumn, spring, second : Windows
-        Sown untreated in autumn, in spring, and in autumn where two winters are allowed.
+    autumn, spring, second, third : Windows
+        Sown untreated in autumn, in spring, and in autumn where two winters are allowed, or three.
     planting : numpy.ndarray of int
         Position of the best day to plant out after treatment indoors.
     planted : numpy.ndarray of int
@@ -156,6 +159,7 @@ class Ways:
     autumn: Windows
     spring: Windows
     second: Windows
+    third: Windows
     planting: IntArray
     planted: IntArray
     indoors: BoolArray
@@ -181,7 +185,8 @@ def ways_of(species: Species, recipe: Recipe, at: Sowings) -> Ways:
     indoors = enough(indoors_good, at.winters, at.accept)
     chills = any(phase.days[0] > 0 for phase in recipe.phases)
     fails = ~autumn.meets & chills
-    second = _second(at, dates, autumn, fails)
+    second = _left(at, dates, autumn, fails, 2)
+    third = _left(at, dates, autumn, fails & ~second.meets, 3)
     begun = _begun(recipe, at, autumn.best, planting, fails & indoors)
     verdict = verdict_of(
         species,
@@ -192,14 +197,19 @@ def ways_of(species: Species, recipe: Recipe, at: Sowings) -> Ways:
         indoors=indoors,
         top_up=begun.pays,
     )
-    return Ways(verdict, autumn, spring, second, planting, at.day_of(planting), indoors, indoors_good, begun)
+    planted = at.day_of(planting)
+    return Ways(verdict, autumn, spring, second, third, planting, planted, indoors, indoors_good, begun)
 
 
-def _second(at: Sowings, dates: BoolArray, autumn: Windows, wanted: BoolArray) -> Windows:
-    """Windows of seed left for two winters, where they are asked for; never met elsewhere."""
-    if not wanted.any() or at.followed == 0:
-        return autumn._replace(meets=np.zeros_like(autumn.meets))
-    found = best_window(*at.left(wanted), at.followed, at.accept, dates, at.workable, at.starts)
+def _left(at: Sowings, dates: BoolArray, autumn: Windows, wanted: BoolArray, springs: int) -> Windows:
+    """Windows of seed left until a later spring, where they are asked for; never met elsewhere."""
+    none = autumn._replace(meets=np.zeros_like(autumn.meets))
+    if springs > at.springs or not wanted.any():
+        return none
+    good, share, winters = at.left(wanted, springs)
+    if winters == 0:
+        return none
+    found = best_window(good, share, winters, at.accept, dates, at.workable, at.starts)
     return found._replace(meets=found.meets & wanted)
 
 

@@ -6,7 +6,6 @@ from datetime import date
 
 import numpy as np
 
-from chillplan import verdicts
 from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.result import Plan, SpeciesAdvice
 from chillplan.seasons.cut import DAYS, season_of, season_start
@@ -29,12 +28,13 @@ def expected_emergence(plan: Plan) -> dict[str, tuple[date, date]]:
     Returns
     -------
     dict of str to tuple of datetime.date
-        By scientific name; a species of which hardly a seed comes up in the two seasons has none.
+        By scientific name; a species of which hardly a seed comes up in these seasons has none.
     """
-    pair = two_winters(plan.seasons, plan.ground)
+    springs = max((advice.outdoors.spring for advice in plan.species if advice.outdoors is not None), default=1)
+    pair = two_winters(plan.seasons, plan.ground, springs=max(springs, 2))
     found = {}
     for advice in plan.species:
-        if advice.outdoors is not None and advice.verdict not in {verdicts.REFRIGERATOR, verdicts.BEGUN}:
+        if "outdoors" in advice.ways:
             window = _window(plan, pair, advice)
             if window is not None:
                 found[advice.species.name] = window

@@ -118,7 +118,7 @@ def _held(species: Species, lot: Lot, warmth: float, season: int, where: tuple[b
     if moist:
         ready = max(ready, today)
     earliest = -LEAD if moist or lot.fresh else 0
-    return Held(species, lot, ripe, ready, SeedAt(max((ready - start).days, earliest), moist, later))
+    return Held(species, lot, ripe, ready, SeedAt(max((ready - start).days, earliest), moist, later, lot.chosen))
 
 
 def _kept_moist(species: Species, lot: Lot) -> bool:

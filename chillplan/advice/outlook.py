@@ -160,10 +160,15 @@ def outlook(
 
 
 def _trickle(fates: Fates, share: float) -> Fates:
+    """The fates where a share of the closed seed opens each winter, what is left lying as a new sowing would."""
     shares = fates.shares * share
     shares[FATES.index("still dormant")] += 1.0 - share
-    again = fates.second_spring * share + (1.0 - share) * share * fates.share_up
-    return Fates(shares=shares, second_spring=again)
+    springs = [fates.share_up, *fates.later]
+    later = [
+        sum(share * (1.0 - share) ** waited * springs[spring - waited] for waited in range(spring + 1))
+        for spring in range(1, len(springs))
+    ]
+    return Fates(shares=shares, later=np.stack(later))
 
 
 def spring_date(
@@ -197,9 +202,8 @@ def spring_date(
     fates = planted_out(winters, species, recipe, starts)
     good = (fates.share_up >= target).sum(axis=1)
     best = int(best_planting(starts, good, fates.share_up.mean(axis=1), ease.warm[warm_ground(species)]))
-    chosen = Fates(fates.shares[:, best : best + 1], fates.second_spring[best : best + 1])
     meets = bool(enough(good[best], fates.share_up.shape[1], accept))
-    return Spring(int(starts[best]), int(good[best]), meets, chosen)
+    return Spring(int(starts[best]), int(good[best]), meets, fates.of_start(best))
 
 
 def planted_out(winters: TwoWinters, species: Species, recipe: Recipe, days: NDArray[np.int32]) -> Fates:

@@ -19,9 +19,20 @@ from chillplan.advice.result import ByDate, Fridge, Plan, SpeciesAdvice
 from chillplan.advice.tasks import tasks_of
 from chillplan.advice.top_up import lift_day
 from chillplan.advice.verdict import Case, Decision, Judge, SeedAt, decide
-from chillplan.advice.ways import When, begun_way, fridge_way, outdoor_way, second_spring_way, spring_way, top_up_way
+from chillplan.advice.ways import (
+    When,
+    begun_way,
+    chosen_notes,
+    fridge_way,
+    left_way,
+    outdoor_way,
+    second_spring_way,
+    spring_way,
+    top_up_way,
+)
 from chillplan.advice.wording import winters_words
 from chillplan.errors import InputError
+from chillplan.lot import COLD_STORE
 from chillplan.physics.model_error import ModelError, model_error
 from chillplan.seasons.chance import jeffreys_interval
 from chillplan.seasons.cut import DAYS, MIDWINTER, Seasons, day_index, season_of, season_start
@@ -191,6 +202,7 @@ def _judge_at(seasons: Seasons, site: Site, request: Request, warming: float) ->
 
 def _judge(seasons: Seasons, site: Site, ground: Ground, winters: Winters, request: Request, season: int) -> Judge:
     pair = two_winters(seasons, ground, lead=any(seed.ready < 0 for seed in request.seeds.values()))
+    left = any(seed.left for seed in request.seeds.values())
     fixed = request.plant_out
     deviation = error_of(seasons, site).together
     return Judge(
@@ -203,6 +215,7 @@ def _judge(seasons: Seasons, site: Site, ground: Ground, winters: Winters, reque
         target=request.target,
         plant_out=None if fixed is None else plant_out_index(fixed, season, seasons.southern, request.today),
         seeds=request.seeds,
+        longer=two_winters(seasons, ground, pair.lead > 0, springs=3) if left else None,
     )
 
 
@@ -226,10 +239,13 @@ def _advise(judge: Judge, decision: Decision, when: When, elsewhere: Sequence[El
     top_up = top_up_way(case.finish, decision, when) if helped and case.finish is not None else None
     if top_up is not None and case.finish is not None:
         outdoors = begun_way(judge, case, case.finish.begun, when)
+    seed, advised = judge.seed(case.species), outdoors
+    if seed.left and not advised.meets:
+        outdoors = left_way(judge, case, when)
     indoors = fridge_way(judge, case, when)
     dates = {
-        "sow_from": outdoors.sow_from,
-        "sow_to": outdoors.sow_to,
+        "sow_from": advised.sow_from,
+        "sow_to": advised.sow_to,
         "best": when.day(case.day(case.autumn.best)),
         "plant_out": top_up.plant_out if top_up else indoors.plant_out,
     }
@@ -247,14 +263,14 @@ def _advise(judge: Judge, decision: Decision, when: When, elsewhere: Sequence[El
         borderline=decision.borderline,
         share_up=percentiles_of(decision.share_up),
         reason=reason_of(judge, decision, dates),
-        outdoors=outdoors if outdoors.meets or decision.verdict == verdicts.TWO_WINTERS or helped else None,
+        outdoors=outdoors if outdoors.meets or helped or (seed.left and case.left is not None) else None,
         fridge=indoors if case.recipe.phases and indoors.meets else None,
         top_up=top_up,
         cautions=cautions_for(case.species, case.recipe, lifted=helped),
         by_date=_by_date(judge, case),
         changes=(*changes_of(judge, decision, elsewhere), *turns(hangs)),
         hangs_on=hangs,
-        notes=_notes(decision, outdoors.sow_from, indoors, when),
+        notes=(*chosen_notes(judge, case, outdoors), *_notes(decision, advised.sow_from, indoors, when, seed.chosen)),
         thin=decision.winters < THIN,
         by_winter=tuple(float(share) for share in decision.share_up),
     )
@@ -267,13 +283,14 @@ def _by_date(judge: Judge, case: Case) -> ByDate:
     return ByDate(case.starts[inside], fates.shares.mean(axis=2)[:, inside], good[inside])
 
 
-def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When) -> tuple[str, ...]:
+def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When, chosen: frozenset[str]) -> tuple[str, ...]:
     notes = []
     following = season_start(when.season + 1, when.southern)
     if decision.verdict not in {verdicts.REFRIGERATOR, verdicts.NOT_HERE} and sow_from >= following:
         notes.append("The outdoor window of this season has closed; the dates outdoors are for the next season.")
     missed = decision.verdict == verdicts.BEGUN and sow_from >= following
-    treated = bool(decision.case.recipe.phases) and (decision.verdict in verdicts.INDOORS or missed)
+    asked = COLD_STORE in chosen or decision.case.left is None or not chosen
+    treated = asked and bool(decision.case.recipe.phases) and (decision.verdict in verdicts.INDOORS or missed)
     if treated and indoors.plant_out >= following:
         notes.append(
             "There is no time left to treat seed indoors for this spring; those dates are for the next season."

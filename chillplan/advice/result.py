@@ -30,6 +30,7 @@ __all__ = [
     "Visit",
 ]
 
+WINTERS = {2: "two", 3: "three"}
 SHOWN = 4  # species named in one line
 
 FloatArray = NDArray[np.floating]
@@ -74,10 +75,11 @@ class Outdoors:
     depth_cm : tuple of float
         [cm]
     outcomes : mapping of str to float
-        Mean shares over winters at the best date. [-]
+        Mean shares over winters at the best date, at the end of the first season. [-]
     good, winters : int
+        Of the spring by which it is to be up.
     share_up : tuple of float
-        10th, 50th and 90th percentile of winters at the best date. [-]
+        10th, 50th and 90th percentile of winters at the best date, by that spring. [-]
     chill : tuple of float
         Effective chill between the best date and the season's end, the same percentiles. [day]
     meets : bool
@@ -85,6 +87,10 @@ class Outdoors:
     steps : tuple of Step
     autumn : tuple of date or None
         First and last date of autumn that serve as well, where the window is one of spring.
+    spring : int
+        By which spring in the ground it is to be up, 1 for the first.
+    up_in : int
+        Year of that spring.
     """
 
     sow_from: date
@@ -99,6 +105,16 @@ class Outdoors:
     meets: bool
     steps: tuple[Step, ...] = ()
     autumn: tuple[date, date] | None = None
+    spring: int = 1
+    up_in: int = 0
+
+    @property
+    def left_words(self) -> str:
+        """``two winters outdoors: up in spring 2028 in 31 of 39``; empty where the first spring serves."""
+        if self.spring == 1 and self.meets:
+            return ""
+        long = f"{WINTERS[self.spring]} winters outdoors: " if self.spring > 1 else ""
+        return f"{long}up in spring {self.up_in} in {self.good} of {self.winters}"
 
 
 @dataclass(frozen=True)

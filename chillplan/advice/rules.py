@@ -21,6 +21,7 @@ __all__ = [
     "COOL_GROUND",
     "DECIMALS",
     "LAST_AUTUMN_START",
+    "NEARLY",
     "ROUNDING",
     "STARTS",
     "WAYS",
@@ -54,7 +55,7 @@ COOL_GROUND = 12.0  # warmer ground gives no chill, and seed sown into it may sp
 WARM_GROUND = 10.0  # mark for spring sowing, Forest Nursery Manual (1984) ch. 5, abstract [°C]
 COOL_SPROUTER_GROUND = 5.0  # the same for seed that sprouts near freezing; common practice, no source [°C]
 SPROUTS_COLD = 1.0  # such seed has a base temperature at or below this [°C]
-NEARLY = 0.05  # share up that is given away for planting into warm ground [-]
+NEARLY = 0.05  # share up that is given away for planting into warm ground, or for not waiting another year [-]
 LONGEST_FRIDGE = 240  # longer treatment indoors is not proposed where two winters outdoors do [day]
 HANDY_FRIDGE = 200  # up to this a refrigerator is a free choice beside sowing in autumn [day]
 ROUNDING = 1e-9  # shares nearer than this are the same [-]

@@ -51,7 +51,6 @@ def each_after_its_own(usual: TwoWinters, past: Seasons, ground: Ground) -> TwoW
         temperature=usual.temperature[:, keep],
         moist=usual.moist[:, keep],
         minimum=usual.minimum[:, keep],
-        followed=usual.followed[keep],
         _made={},
     )
     return _led(kept, ground.temperature[:, before[keep]], ground.moist[:, before[keep]])

@@ -11,7 +11,7 @@ from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan, SpeciesAdvice, Task
 from chillplan.advice.tasks import in_order, tasks_of
 from chillplan.advice.wording import winters_words
-from chillplan.lot import DRIED, FRESH, WAYS, Lot
+from chillplan.lot import DRIED, FRESH, Lot
 from chillplan.seasons.cut import SPIN_UP, Seasons
 from chillplan.seeds.recipe import Species
 from chillplan.seeds.ripening import Ripe
@@ -99,7 +99,7 @@ def _with_seed(plan: Plan, plain: SpeciesAdvice, held: Held, looking_day: int) -
         plain,
         fridge=plain.fridge and replace(plain.fridge, checks=_on(looking_day, plain.fridge.checks)),
         top_up=plain.top_up and replace(plain.top_up, checks=_on(looking_day, plain.top_up.checks)),
-        chosen=_chosen([held.lot]),
+        chosen=held.lot.chosen,
         killed=killed,
         frozen=frozen,
         notes=tuple(notes),
@@ -121,11 +121,6 @@ def _told(task: Task, lot: Lot) -> Task:
 def _on(weekday: int, days: Sequence[date]) -> tuple[date, ...]:
     """Weekly days on one day of the week, each at most six days earlier."""
     return tuple(day - timedelta(days=(day.weekday() - weekday) % 7) for day in days)
-
-
-def _chosen(lots: Sequence[Lot]) -> frozenset[str]:
-    ways = {way for lot in lots for way in (WAYS[1:3] if lot.way == WAYS[3] else (lot.way,))}
-    return frozenset(ways - {WAYS[0]})
 
 
 def _frozen_words(frozen: int, winters: int, killed: bool) -> str:

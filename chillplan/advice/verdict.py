@@ -14,7 +14,8 @@ from chillplan.advice.chances import Member
 from chillplan.advice.decide import Sowings, Ways, ways_of
 from chillplan.advice.finish import Begun, Finish, finished_share
 from chillplan.advice.outlook import Ease, Spring, Window, chill_after, outlook, planted_out
-from chillplan.advice.rules import LAST_AUTUMN_START, STARTS, WAYS, warm_ground, way_of
+from chillplan.advice.rules import LAST_AUTUMN_START, NEARLY, STARTS, WAYS, warm_ground, way_of
+from chillplan.lot import OUTDOORS
 from chillplan.seasons.cut import MIDWINTER
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.requirement import lot_needing
@@ -26,6 +27,8 @@ __all__ = ["STEP", "Case", "Decision", "Judge", "SeedAt", "decide"]
 
 FloatArray = NDArray[np.floating]
 
+FAIR = 0.5
+"""A way that the grower chose is planned, and its figures told, where it serves in so many winters. Assumed. [-]"""
 GROUND_SIDES = 2
 """The first of a judge's sides are those of the seed zone."""
 
@@ -42,11 +45,19 @@ class SeedAt(NamedTuple):
     later : int
         Seasons after the one planned for, where this season's seed is gone; -1 for seed in treatment now, while the
         season planned for has not begun. [season]
+    chosen : frozenset of str
+        Ways chosen for it, words of `chillplan.lot.WAYS`.
     """
 
     ready: int = 0
     fresh: bool = False
     later: int = 0
+    chosen: frozenset[str] = frozenset()
+
+    @property
+    def left(self) -> bool:
+        """Whether it was chosen to be sown outdoors, for as many springs as it needs."""
+        return OUTDOORS in self.chosen
 
 
 ALL_SEASON = SeedAt()
@@ -73,6 +84,8 @@ class Judge:
         Day index the user wants. [day]
     seeds : mapping of str to SeedAt
         When the seed of a species is there, by its name; from the season's first day on where nothing is said.
+    longer : TwoWinters or None
+        The winters with the two seasons that follow each, for seed that was chosen to be left outdoors.
     """
 
     winters: TwoWinters
@@ -84,6 +97,7 @@ class Judge:
     plant_out: int | None = None
     sides: Sequence[Member] = ()
     seeds: Mapping[str, SeedAt] = field(default_factory=dict)
+    longer: TwoWinters | None = None
 
     @property
     def lean(self) -> Judge:
@@ -117,6 +131,8 @@ class Case:
         Best planting out after treatment indoors.
     second : Window
         Best autumn sowing where two winters are allowed.
+    third : Window
+        The same where three are, of seed that was chosen to be left outdoors.
     second_share : numpy.ndarray, shape (start, season that is followed)
         Share up by the second spring. [-]
     finish : Finish or None
@@ -135,9 +151,25 @@ class Case:
     indoors: Spring
     second: Window
     second_share: FloatArray
+    third: Window
     finish: Finish | None
     chill: FloatArray
     starts: NDArray[np.int32]
+
+    @property
+    def left(self) -> tuple[Window, int] | None:
+        """Dates of seed sown and left in place as chosen, and the first spring by which it serves.
+
+        Where none serves the one by which it fares best, and None where that is in fewer than `FAIR` of the winters.
+        """
+        ways = [(self.autumn, 1), (self.spring_sown, 1), (self.second, 2), (self.third, 3)]
+        if np.nan_to_num(self.fates.later[0, self.second.best]).mean() < NEARLY:
+            del ways[2]  # what a second spring seems to gain are the winters that it is not known of
+        met = [way for way in ways if way[0].meets]
+        winters = {1: self.fates.share_up.shape[1], 2: self.second_share.shape[1]}
+        fair = {way: way[0].good / winters[way[1]] for way in ways[:-1]}
+        best = max(fair, key=lambda way: fair[way])
+        return met[0] if met else best if fair[best] >= FAIR else None
 
     def day(self, position: int) -> int:
         """Day index of a candidate sowing date. [day]"""
@@ -169,11 +201,18 @@ def decide(judge: Judge, species: Species) -> Decision:
     Returns
     -------
     Decision
-        Of the first recipe, unless another one works where the first does not.
+        Of the first recipe, unless another one works where the first does not: outdoors or indoors, if one was chosen.
     """
     decisions = [_decide_recipe(judge, species, recipe) for recipe in species.recipes]
     working = [decision for decision in decisions if decision.verdict != verdicts.NOT_HERE]
-    return (working or decisions)[0]
+    chosen = judge.seed(species).chosen
+    wanted = [decision for decision in working if chosen and all(_serves(decision.case, way) for way in chosen)]
+    return (wanted or working or decisions)[0]
+
+
+def _serves(case: Case, way: str) -> bool:
+    """Whether a chosen way serves with a recipe."""
+    return case.left is not None if way == OUTDOORS else case.indoors.meets and bool(case.recipe.phases)
 
 
 def _decide_recipe(judge: Judge, species: Species, recipe: Recipe) -> Decision:
@@ -198,10 +237,19 @@ def _sowings(
 ) -> Sowings:
     """How the seed of a recipe fares at the site, by its simulation."""
     winters, warm, starts = judge.winters, warm_ground(seed[0]), judge.starts(seed[0])
+    longer = judge.longer if judge.seed(seed[0]).left else None
     early = np.zeros(starts.size - STARTS.size, dtype=bool)
 
     def counted(share: FloatArray) -> tuple[NDArray[np.int_], FloatArray]:
-        return (share >= judge.target).sum(axis=1), share.mean(axis=1)
+        return (share >= judge.target).sum(axis=1), share.sum(axis=1) / max(share.shape[1], 1)
+
+    def left(_: NDArray[np.bool_], spring: int) -> tuple[NDArray[np.int_], FloatArray, int]:
+        known = fates if spring == 2 or longer is None else outlook(longer, *seed, starts)
+        share = known.by_spring(spring)
+        good, mean = counted(share)
+        if spring == 3:  # a spring that brings hardly a seed is not waited for, though other winters are counted by it
+            good = np.where(np.nan_to_num(known.later[1]).mean(axis=1) >= NEARLY, good, 0)
+        return good, mean, share.shape[1]
 
     def begun(last: NDArray[np.int_]) -> Begun:
         return Begun(*seed, first=int(starts[last]), sown=int(starts[last]), lift=judge.lift[warm])
@@ -212,7 +260,6 @@ def _sowings(
 
     return Sowings(
         winters=winters.temperature.shape[1],
-        followed=int(winters.followed.sum()),
         accept=judge.accept,
         cool=np.concatenate([early, judge.ease.cool]),
         workable=np.concatenate([~early, judge.ease.workable]),
@@ -221,22 +268,17 @@ def _sowings(
         plantings=plantings,
         sown=counted(fates.share_up),
         planted=counted(treated.share_up),
-        left=lambda _: counted(_both_springs(winters, fates)),
+        left=left,
         lying=lambda last, _: (fates.shares[1:, int(last)].mean(axis=1), begun(last).owed(winters)),
         finished=finished,
         starts=starts,
         there=starts >= judge.seed(seed[0]).ready,
+        springs=2 if longer is None else 3,
     )
-
-
-def _both_springs(winters: TwoWinters, fates: Fates) -> FloatArray:
-    """Share up by the second spring, of the seasons that are followed; shape (start, season)."""
-    return np.asarray((fates.share_up + fates.second_spring)[:, winters.followed])
 
 
 def _case(judge: Judge, seed: tuple[Species, Recipe], fates: Fates, treated: Fates, ways: Ways) -> Case:
     winters, planting, starts = judge.winters, int(ways.planting), judge.starts(seed[0])
-    chosen = Fates(treated.shares[:, planting : planting + 1], treated.second_spring[planting : planting + 1])
     finish = None
     if ways.begun.pays:
         first, last = (int(starts[position]) for position in (ways.begun.first, ways.begun.last))
@@ -248,9 +290,10 @@ def _case(judge: Judge, seed: tuple[Species, Recipe], fates: Fates, treated: Fat
         fates=fates,
         autumn=Window.of(ways.autumn),
         spring_sown=Window.of(ways.spring),
-        indoors=Spring(int(ways.planted), int(ways.indoors_good), bool(ways.indoors), chosen),
+        indoors=Spring(int(ways.planted), int(ways.indoors_good), bool(ways.indoors), treated.of_start(planting)),
         second=Window.of(ways.second),
-        second_share=_both_springs(winters, fates),
+        second_share=fates.by_spring(2),
+        third=Window.of(ways.third),
         finish=finish,
         chill=chill_after(winters, int(starts[ways.autumn.best])),
         starts=starts,
@@ -288,9 +331,7 @@ def _share_good(judge: Judge, case: Case, verdict: str, member: Member) -> float
         windows = {verdicts.SPRING: case.spring_sown, verdicts.TWO_WINTERS: case.second}
         position = windows.get(verdict, case.autumn).best
         fates = outlook(winters, species, recipe, case.starts[position : position + 1])
-        share = fates.share_up[0]
-        if verdict == verdicts.TWO_WINTERS:
-            share = (share + fates.second_spring[0])[winters.followed]
+        share = fates.by_spring(2 if verdict == verdicts.TWO_WINTERS else 1)[0]
         return float((share >= judge.target).mean()) if share.size else float("nan")
     if verdict == verdicts.BEGUN and case.finish is not None:
         share = finished_share(winters, replace(case.finish.begun, recipe=recipe), case.finish.planting)

@@ -6,18 +6,30 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
+from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import count_back, count_on, date_of, depth_words, indoor_days, weekly
 from chillplan.advice.finish import Begun, Finish, owed_range
-from chillplan.advice.outlook import STARTS, Spring, Window, percentiles_of, spring_date
+from chillplan.advice.outlook import STARTS, Spring, Window, outlook, percentiles_of, spring_date
 from chillplan.advice.result import Fridge, Outdoors, Step, TopUp
 from chillplan.advice.top_up import LIFT_WITHIN
 from chillplan.advice.verdict import STEP, Case, Decision, Judge
-from chillplan.advice.wording import coat_words, number_range
+from chillplan.advice.wording import coat_words, number_range, winters_words
+from chillplan.lot import COLD_STORE, OUTDOORS
 from chillplan.seeds.recipe import Recipe
 from chillplan.seeds.simulate import FATES
 
-__all__ = ["When", "begun_way", "fridge_way", "outdoor_way", "second_spring_way", "spring_way", "top_up_way"]
+__all__ = [
+    "When",
+    "begun_way",
+    "chosen_notes",
+    "fridge_way",
+    "left_way",
+    "outdoor_way",
+    "second_spring_way",
+    "spring_way",
+    "top_up_way",
+]
 
 MARKED = "mark the bed with name and date"
 LIFT_WORDS = "lift the seed before the soil warms, bag or tray whole; home the same day, moist and cool"
@@ -61,7 +73,38 @@ def spring_way(judge: Judge, case: Case, when: When) -> Outdoors:
 
 def second_spring_way(judge: Judge, case: Case, when: When) -> Outdoors:
     """Autumn sowing left in place for two winters."""
-    return _sown(judge, case, case.second, when)
+    return _sown(judge, case, case.second, when, 2)
+
+
+def left_way(judge: Judge, case: Case, when: When) -> Outdoors:
+    """Sown and left in place as chosen, for as many springs as the seed needs; what autumn gives where none serves."""
+    window, spring = case.left or (case.autumn, 1)
+    return _sown(judge, case, window, when, spring)
+
+
+def chosen_notes(judge: Judge, case: Case, outdoors: Outdoors) -> list[str]:
+    """What comes of the way that was chosen, where it is not the plain one."""
+    chosen, notes = judge.seed(case.species).chosen, []
+    winters = case.fates.share_up.shape[1]
+    first, indoors = (winters_words(good, winters) for good in (case.autumn.good, case.indoors.good))
+    if OUTDOORS in chosen and outdoors.spring > 1:
+        notes.append(f"Outdoors as chosen, {outdoors.left_words} winters; in the first spring in {first}.")
+    elif OUTDOORS in chosen and not outdoors.meets:
+        kept = "fewer than you accept" if case.left is not None else "so it is not planned"
+        notes.append(
+            f"Outdoors was chosen: half of it is up in {winters_words(outdoors.good, outdoors.winters)}, {kept}."
+        )
+    if COLD_STORE in chosen and not (case.recipe.phases and case.indoors.meets):
+        why = f"planted out after it half is up in only {indoors}" if case.recipe.phases else "this seed needs none"
+        notes.append(f"The cold store was chosen, but {why}, so it is not planned.")
+    return notes
+
+
+def _share_by(judge: Judge, case: Case, window: Window, spring: int) -> NDArray[np.floating]:
+    """Share up by a spring, of the winters that are known so long."""
+    winters, best = judge.longer if spring > 2 and judge.longer else judge.winters, window.best
+    found = outlook(winters, case.species, case.recipe, case.starts[best : best + 1]).by_spring(spring)
+    return np.asarray(found[0])
 
 
 def begun_way(judge: Judge, case: Case, begun: Begun, when: When) -> Outdoors:
@@ -71,11 +114,13 @@ def begun_way(judge: Judge, case: Case, begun: Begun, when: When) -> Outdoors:
     return _sown(judge, case, Window(first, last, last, good, meets=False), when)
 
 
-def _sown(judge: Judge, case: Case, window: Window, when: When) -> Outdoors:
+def _sown(judge: Judge, case: Case, window: Window, when: When, spring: int = 1) -> Outdoors:
     if when.day(case.day(window.last)) < when.today:
         when = when.later()
     shares = case.fates.shares[:, window.best]
+    share_up = shares[0] if spring == 1 else _share_by(judge, case, window, spring)
     chill = percentiles_of(case.chill)
+    up_in = when.season + spring - (1 if when.southern else 0)
     first, last, best = (when.day(case.day(place)) for place in (window.first, window.last, window.best))
     seed = judge.seed(case.species)
     if 0 < case.day(window.first) - seed.ready < STEP:
@@ -89,11 +134,13 @@ def _sown(judge: Judge, case: Case, window: Window, when: When) -> Outdoors:
         depth_cm=case.species.depth_cm,
         outcomes=dict(zip(FATES, shares.mean(axis=1).tolist(), strict=True)),
         good=window.good,
-        winters=shares.shape[1],
-        share_up=percentiles_of(shares[0]),
+        winters=share_up.size,
+        share_up=percentiles_of(share_up),
         chill=chill,
         meets=window.meets,
-        steps=_sowing_steps(case, first, last),
+        steps=_sowing_steps(case, first, last, MARKED if spring == 1 else f"{MARKED}; up by spring {up_in}: leave it"),
+        spring=spring,
+        up_in=up_in,
     )
 
 

@@ -126,6 +126,11 @@ class Group:
     ask: Ask
     cases: tuple[Shifted, ...]
 
+    @property
+    def followed(self) -> int:
+        """Number of seasons that a usable one follows."""
+        return int((self.following >= 0).sum())
+
 
 PLANTING = int(np.searchsorted(STARTS, LAST_AUTUMN_START))
 """Position of the first planting date."""
@@ -173,7 +178,7 @@ def second_counts(
     `ups` are the seeds up in the first spring where those are counted already. What is not within reach of the accepted
     risk is then not counted to the end.
     """
-    followed = np.arange(int((group.following >= 0).sum()) + 1)
+    followed = np.arange(group.followed + 1)
     fewest = 0 if ups is None else int(np.argmax(enough(followed, followed[-1], group.ask.accept)))
     code = group.ground.code
     good, once, later = (np.zeros((len(code), STARTS.size, LANES), np.int32) for _ in range(3))

@@ -111,19 +111,20 @@ def _decide_recipe(group: Group, species: Species, recipe: Recipe, asked: BoolAr
     needs = needs_of(species, recipe, group.ask.target)
     sowings = _sowings(group, species, recipe, needs)
     ways = ways_of(species, recipe, sowings)
-    return _answers(ways, sowings, _chance(group, (species, recipe, needs), ways, sowings, asked))
+    return _answers(ways, sowings, group.followed, _chance(group, (species, recipe, needs), ways, sowings, asked))
 
 
 def _sowings(group: Group, species: Species, recipe: Recipe, needs: Needs) -> Sowings:
     """How the seed of a recipe fares at every place, by the counts of the kernels."""
     ground, opened = group.ground, needs.open_share
-    winters, followed = ground.chill_days.shape[0], int((group.following >= 0).sum())
+    winters, followed = ground.chill_days.shape[0], group.followed
     good, total, good_in, total_in, ups = counts_of(group, needs)
     lot = QUANTILES.size
 
-    def left(wanted: BoolArray) -> tuple[IntArray, FloatArray]:
+    def left(wanted: BoolArray, _: int) -> tuple[IntArray, FloatArray, int]:
         both, once, later = second_counts(group, needs, wanted, ups)
-        return both, (once * (opened + (1.0 - opened) * opened) + later * opened) / (lot * followed)
+        share = (once * (opened + (1.0 - opened) * opened) + later * opened) / (lot * max(followed, 1))
+        return both, share, followed
 
     def lying(last: IntArray, wanted: BoolArray) -> tuple[FloatArray, FloatArray]:
         sown = STARTS[last].astype(np.int32)
@@ -138,7 +139,6 @@ def _sowings(group: Group, species: Species, recipe: Recipe, needs: Needs) -> So
 
     return Sowings(
         winters,
-        followed,
         group.ask.accept,
         ground.cool,
         ground.workable,
@@ -153,7 +153,7 @@ def _sowings(group: Group, species: Species, recipe: Recipe, needs: Needs) -> So
     )
 
 
-def _answers(ways: Ways, sowings: Sowings, chance: FloatArray) -> Answers:
+def _answers(ways: Ways, sowings: Sowings, followed: int, chance: FloatArray) -> Answers:
     """Take each place's numbers from the way its verdict names, and its window from where it sows outdoors."""
     verdict = ways.verdict
     autumn, spring, second, begun = ways.autumn, ways.spring, ways.second, ways.begun
@@ -172,7 +172,7 @@ def _answers(ways: Ways, sowings: Sowings, chance: FloatArray) -> Answers:
     return Answers(
         verdict,
         good,
-        np.where(way == WAYS.index("second"), sowings.followed, sowings.winters),
+        np.where(way == WAYS.index("second"), followed, sowings.winters),
         day("first"),
         day("last"),
         np.where(helped, begun.planted, np.where(ways.indoors, ways.planted, np.nan)),
@@ -207,7 +207,7 @@ def _chance(
                 good += np.where(twice, np.take_along_axis(table, ways.second.best[None], axis=0)[0], 0)
             if helped.any():
                 good += np.where(helped, good_begun(group, own, wanting, ways.begun, helped, shift), 0)
-        return good / np.where(twice, max(sowings.followed, 1), sowings.winters)
+        return good / np.where(twice, max(group.followed, 1), sowings.winters)
 
     return chance_over(group.cases, share_good)
 

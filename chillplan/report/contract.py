@@ -271,6 +271,8 @@ def _outdoors(way: Outdoors | None) -> Json | None:
         "share_up": _keyed(way.share_up),
         "effective_chill_after_sowing": _keyed(way.chill, 1),
         "meets_accepted_risk": way.meets,
+        "spring": way.spring,
+        "up_in": way.up_in,
         "autumn_as_well": [day.isoformat() for day in way.autumn] if way.autumn else None,
         "steps": _steps(way.steps),
     }

@@ -95,6 +95,7 @@ def _bed(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> Label:
         f"Depth: {reader.units.depth(*way.depth_cm)}    Spacing: {BLANK}",
         _seed(advice, reader),
         f"Sown on: {BLANK}    Up on: {BLANK}",
+        *([f"Leave it in place until spring {way.up_in}"] if way.spring > 1 else []),
     ]
     return _label(plan, advice, "BED", LABEL_WAYS["outdoors"], lines, (), reader)
 

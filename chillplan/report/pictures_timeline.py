@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 
-from chillplan import verdicts
 from chillplan.advice.result import Plan, SpeciesAdvice, Step
 from chillplan.report.look import INK, QUIET, Colour, Json, Picture, axis, base_layout, label, safe_text
 from chillplan.report.reader import Reader
@@ -40,15 +39,9 @@ KINDS = {
 
 
 def steps_shown(advice: SpeciesAdvice) -> tuple[Step, ...]:
-    """Steps of the ways that the verdict names."""
-    found: list[Step] = []
-    outdoors = verdicts.LEFT_OUTDOORS
-    if advice.verdict in outdoors and advice.outdoors:
-        found += advice.outdoors.steps
-    if advice.verdict in verdicts.INDOORS and advice.fridge:
-        found += advice.fridge.steps
-    if advice.verdict == verdicts.BEGUN and advice.top_up:
-        found += advice.top_up.steps
+    """Steps of the ways that were chosen, or that the verdict names."""
+    planned = {"outdoors": advice.outdoors, "fridge": advice.fridge, "top-up": advice.top_up}
+    found: list[Step] = [step for name in advice.ways if (way := planned[name]) for step in way.steps]
     return tuple(sorted(found, key=lambda step: (step.date_from, step.date_to)))
 
 

@@ -13,6 +13,7 @@ from chillplan.seasons.cut import season_start
 __all__ = ["advice_line", "serving", "shown_verdict", "when_words"]
 
 SATURDAY = 5
+FRIDGE = "refrigerator"
 SUMMER = timedelta(days=31)
 """Seed sown before the end of the first month of a season (August, February) is sown in summer. [day]"""
 
@@ -40,6 +41,8 @@ def advice_line(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> str:
         parts.append(f"sow on {when} ({reader.span(sow.date_from, sow.date_to)} works)")
         if advice.outdoors is not None and advice.outdoors.autumn is not None:
             parts.append(f"in autumn ({reader.span(*advice.outdoors.autumn)} works as well)")
+        if "outdoors" in advice.ways and advice.outdoors is not None and advice.outdoors.left_words:
+            parts[-1] += f", {advice.outdoors.left_words}"
     first = next((task for task in own if task.key.startswith(("fridge/coat", "fridge/warm", "fridge/cold"))), None)
     out = next((task for task in own if task.key.startswith(("fridge/plant out", "top-up/plant out"))), None)
     if first is not None:
@@ -53,7 +56,7 @@ def serving(advice: SpeciesAdvice) -> tuple[str, ...]:
     """The times and places that meet the accepted risk where spring sowing does: autumn, refrigerator, spring."""
     if advice.verdict != verdicts.SPRING or advice.outdoors is None:
         return ()
-    ways = {"autumn": advice.outdoors.autumn is not None, "refrigerator": advice.fridge is not None, "spring": True}
+    ways = {"autumn": advice.outdoors.autumn is not None, FRIDGE: advice.fridge is not None, "spring": True}
     return tuple(way for way, serves in ways.items() if serves)
 
 
@@ -83,16 +86,21 @@ def when_words(advice: SpeciesAdvice, reader: Reader) -> str:
     advice : SpeciesAdvice
     reader : Reader
     """
-    if advice.verdict == verdicts.BEGUN and advice.top_up is not None:
+    chosen = advice.ways if advice.chosen else ()
+    if advice.verdict == verdicts.BEGUN and advice.top_up is not None and "outdoors" not in chosen:
         way = advice.top_up
         lift = f"lift by {reader.day(way.lift)}, {way.owed_days[1]:.0f} days in the cold"
         return f"sow {reader.span(way.sow, way.sow_to)}, {lift}, plant out {reader.day(way.plant_out)}"
     parts = []
-    if advice.outdoors is not None and advice.verdict != verdicts.REFRIGERATOR:
+    outdoors = "outdoors" in chosen or (not chosen and advice.verdict != verdicts.REFRIGERATOR)
+    indoors = "fridge" in chosen or (not chosen and (advice.verdict in verdicts.INDOORS or FRIDGE in serving(advice)))
+    if advice.outdoors is not None and outdoors:
         parts.append(f"sow {reader.span(advice.outdoors.sow_from, advice.outdoors.sow_to)}")
         if advice.outdoors.autumn is not None:
             parts.append(f"in autumn, {reader.span(*advice.outdoors.autumn)}")
-    if advice.fridge is not None and (advice.verdict in verdicts.INDOORS or "refrigerator" in serving(advice)):
+        if advice.outdoors.left_words:
+            parts[-1] += f", {advice.outdoors.left_words}"
+    if advice.fridge is not None and indoors:
         parts.append(_indoors(advice.fridge, reader))
     return "; or ".join(parts) or "–"
 

@@ -2,7 +2,7 @@
 
 One engine answers autumn sowing, spring sowing, pre-chilled seed and topping up: the seeds of a lot, from the least to
 the most demanding, go through the phases of a recipe in every winter of the history and for every candidate sowing
-date at once. Days are counted from the season's first day over two seasons.
+date at once. Days are counted from the season's first day over two seasons, or three where a lot is left so long.
 """
 
 from __future__ import annotations
@@ -53,17 +53,33 @@ class Fates:
     ----------
     shares : numpy.ndarray, shape (fate, start, season)
         In the order of `FATES`; sums to 1 over the fates. [-]
-    second_spring : numpy.ndarray, shape (start, season)
-        Further share that is up in time in the following spring; NaN where that season is not usable. [-]
+    later : numpy.ndarray, shape (spring, start, season)
+        Further shares that are up in time in the second spring, and in the third where the winters hold it; NaN where
+        that season is not usable. [-]
     """
 
     shares: FloatArray
-    second_spring: FloatArray
+    later: FloatArray
 
     @property
     def share_up(self) -> FloatArray:
         """Share up in time, shape (start, season)."""
         return np.asarray(self.shares[UP])
+
+    @property
+    def second_spring(self) -> FloatArray:
+        """Further share up in time in the second spring, shape (start, season)."""
+        return np.asarray(self.later[0])
+
+    def by_spring(self, spring: int) -> FloatArray:
+        """Share up by a spring, 1 for the first, of the seasons that are known so long; shape (start, season)."""
+        total = self.share_up + self.later[: spring - 1].sum(axis=0)
+        return np.asarray(total[:, np.isfinite(total).all(axis=0)])
+
+    def of_start(self, position: int) -> Fates:
+        """The same of one sowing date alone."""
+        one = slice(position, position + 1)
+        return Fates(self.shares[:, one], self.later[:, one])
 
 
 def simulate(
@@ -126,10 +142,10 @@ def fates_of(winters: TwoWinters, emergence: IntArray, seedling_limit: float) ->
     """
     killing = winters.last_killing_frost(seedling_limit).astype(np.int32)
     counts = np.zeros((len(FATES), *emergence.shape[1:]), np.int32)
-    again = np.zeros(emergence.shape[1:], np.int32)
+    again = np.zeros((killing.shape[0] - 1, *emergence.shape[1:]), np.int32)
     _sort(emergence, killing, (DAYS, MIDWINTER, winters.deadline), counts, again)
     lot = emergence.shape[0]
-    return Fates(shares=counts / lot, second_spring=np.where(winters.followed, again / lot, np.nan))
+    return Fates(shares=counts / lot, later=np.where(winters.usable[1:, None], again / lot, np.nan))
 
 
 def open_share(species: Species, recipe: Recipe) -> float:
@@ -139,7 +155,7 @@ def open_share(species: Species, recipe: Recipe) -> float:
 
 @numba.njit(nogil=True, cache=True)
 def _sort(emergence, killing, marks, counts, again):
-    """Add each seed to the count of its fate, and to `again` where it is up in time in the second spring only.
+    """Add each seed to the count of its fate, and to `again` where it is up in time in a later spring only.
 
     `marks` are the days of a season, midwinter and the deadline; a kept kernel sees no change in other files.
     """
@@ -150,8 +166,11 @@ def _sort(emergence, killing, marks, counts, again):
                 day = emergence[seed, start, season]
                 fate = _fate(day, day < killing[0, season], marks)
                 counts[fate, start, season] += 1
-                if fate == DORMANT and _fate(day - marks[0], day < killing[1, season], marks) == UP:
-                    again[start, season] += 1
+                later = day // marks[0]
+                if 0 < later < killing.shape[0]:
+                    inside = day - later * marks[0]
+                    if _fate(inside, day < killing[later, season], marks) == UP:
+                        again[later - 1, start, season] += 1
 
 
 @numba.njit(nogil=True)

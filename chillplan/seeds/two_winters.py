@@ -1,4 +1,4 @@
-"""The seed zone over two winters, as a sowing meets it, with the totals that sowings share."""
+"""The seed zone over two winters or three, as a sowing meets it, with the totals that sowings share."""
 
 from __future__ import annotations
 
@@ -34,15 +34,15 @@ WARMTH_GRAIN = 4096.0
 class TwoWinters:
     """Seed zone over each season and the one that follows it; arrays have the shape (lead + 2 * 365 days, season).
 
+    Of seed that is left in place for longer there may be a third season in them.
+
     Attributes
     ----------
     temperature : numpy.ndarray
-        NaN in the second half where the following season is not usable. [°C]
+        NaN where a following season is not usable. [°C]
     moist : numpy.ndarray of bool
     minimum : numpy.ndarray
         At the height of a seedling; without the lead. [°C]
-    followed : numpy.ndarray of bool, shape (season,)
-        The following season is usable.
     deadline : int
         Last day index on which a seedling is in time. [day]
     lead : int
@@ -52,10 +52,19 @@ class TwoWinters:
     temperature: FloatArray
     moist: NDArray[np.bool_]
     minimum: FloatArray
-    followed: NDArray[np.bool_]
     deadline: int
     lead: int = 0
     _made: dict[Hashable, Any] = field(default_factory=dict, repr=False, compare=False)
+
+    @property
+    def usable(self) -> NDArray[np.bool_]:
+        """Whether each of the seasons end to end is usable; shape (season end to end, season)."""
+        return np.asarray(np.isfinite(self.temperature[self.lead :: DAYS]))
+
+    @property
+    def followed(self) -> NDArray[np.bool_]:
+        """Whether the following season is usable, shape (season,)."""
+        return np.asarray(self.usable[1])
 
     def shifted(self, offset: float) -> TwoWinters:
         """The same winters with a seed zone warmer by an offset: one possible error of the model. [°C]
@@ -92,12 +101,15 @@ class TwoWinters:
         return self._once(("warmth", base), make)
 
     def last_killing_frost(self, limit: float) -> FloatArray:
-        """Day of the last minimum at or below a limit in each season; shape (2, season), -1 where there is none."""
+        """Day of the last minimum at or below a limit in each of the seasons end to end, -1 where there is none.
+
+        Shape (season end to end, season).
+        """
 
         def make() -> FloatArray:
-            frost = self.minimum.reshape(2, DAYS, -1) <= limit
+            frost = self.minimum.reshape(-1, DAYS, self.minimum.shape[1]) <= limit
             last = DAYS - 1 - frost[:, ::-1].argmax(axis=1)
-            return np.where(frost.any(axis=1), last + np.array([[0], [DAYS]]), -1)
+            return np.where(frost.any(axis=1), last + DAYS * np.arange(len(frost))[:, None], -1)
 
         return self._once(("frost", limit), make)
 
@@ -108,8 +120,8 @@ class TwoWinters:
         return made
 
 
-def two_winters(seasons: Seasons, ground: Ground, lead: bool = False) -> TwoWinters:
-    """Put each season and its follower end to end.
+def two_winters(seasons: Seasons, ground: Ground, lead: bool = False, springs: int = 2) -> TwoWinters:
+    """Put each season and those that follow it end to end.
 
     Parameters
     ----------
@@ -118,23 +130,26 @@ def two_winters(seasons: Seasons, ground: Ground, lead: bool = False) -> TwoWint
         Of the same seasons.
     lead : bool
         Whether seed is sown before the season's first day.
+    springs : int
+        How many springs the seed is left to come up in.
     """
     following = seasons.following
-    followed = following >= 0
+    after = [np.arange(following.size)]
+    while len(after) < springs:
+        after.append(np.where(after[-1] >= 0, following[after[-1]], -1))
 
-    def double(values: NDArray[Any], missing: float | bool) -> NDArray[Any]:
-        return np.concatenate([values, np.where(followed, values[:, following], missing)])
+    def joined(values: NDArray[Any], missing: float | bool) -> NDArray[Any]:
+        return np.concatenate([np.where(one >= 0, values[:, one], missing) for one in after])
 
-    temperature, moist = double(ground.temperature, np.nan), double(ground.moist, False).astype(bool)
+    temperature, moist = joined(ground.temperature, np.nan), joined(ground.moist, False).astype(bool)
     if lead and ground.lead is not None:
         temperature, moist = np.concatenate([ground.lead[0], temperature]), np.concatenate([ground.lead[1], moist])
     return TwoWinters(
         temperature=temperature,
         moist=moist,
-        minimum=double(ground.minimum, np.nan),
-        followed=followed,
+        minimum=joined(ground.minimum, np.nan),
         deadline=int(deadline_of(first_frost(ground.minimum, KILLING_FROST))),
-        lead=temperature.shape[0] - 2 * DAYS,
+        lead=temperature.shape[0] - springs * DAYS,
     )
 
 

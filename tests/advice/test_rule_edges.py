@@ -25,7 +25,6 @@ def winters_with_frost(day: int, minimum: float) -> TwoWinters:
         temperature=np.full((2 * DAYS, 1), 15.0),
         moist=np.ones((2 * DAYS, 1), dtype=bool),
         minimum=low,
-        followed=np.array([False]),
         deadline=DAYS - 1,
     )
 

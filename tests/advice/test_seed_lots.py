@@ -10,17 +10,19 @@ import pytest
 
 from chillplan.advice.outlook import outlook
 from chillplan.advice.plan import Request
-from chillplan.advice.result import Plan, Task
+from chillplan.advice.result import Plan, SpeciesAdvice, Task
 from chillplan.advice.seed_lots import plan_for_lots
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.lot import Lot
+from chillplan.report.reader import reader_for
+from chillplan.report.when_words import advice_line, when_words
 from chillplan.seasons.cut import Seasons, cut_seasons
 from chillplan.seasons.summary import ground_of
 from chillplan.seeds.catalogue import find_species
-from chillplan.seeds.recipe import Ripening, Species
+from chillplan.seeds.recipe import Recipe, Ripening, Species
 from chillplan.seeds.requirement import needs_of_lot
 from chillplan.seeds.ripening import DAYS_A_DEGREE, growing_warmth, ripe_at, usual_warmth
-from chillplan.seeds.two_winters import two_winters
+from chillplan.seeds.two_winters import TwoWinters, two_winters
 from chillplan.site import Site
 from tests.records import wave_weather
 
@@ -172,3 +174,52 @@ def test_lots_of_one_species_stand_apart(seasons: Seasons) -> None:
     (sow,) = of(made, "sow")
     assert sow.species == f"{plum.name}, creek" and sow.action.endswith("(200 seeds, upper terrace)")
     assert {task.species for task in of(made, "cold phase")} == {f"{plum.name}, old"}
+
+
+def left_outdoors(seasons: Seasons, name: str, **changes: float) -> tuple[Plan, SpeciesAdvice]:
+    species = replace(find_species(built_in_catalogue(), name), **changes)  # type: ignore[arg-type]
+    made = planned(seasons, [species], [Lot(species.name, way="outdoors")])
+    return made, made.species[0]
+
+
+@pytest.mark.parametrize(("name", "spring"), [("black cohosh", 2), ("American ginseng", 3), ("blackhaw", 3)])
+def test_a_lot_left_outdoors_as_chosen_waits_for_the_spring_it_needs(seasons: Seasons, name: str, spring: int) -> None:
+    """The refrigerator is the verdict; the tasks and the year are those of the way that was chosen."""
+    made, advice = left_outdoors(seasons, name)
+    assert advice.verdict == "chill-in-fridge" and advice.ways == ("outdoors",)
+    way = advice.outdoors
+    assert way is not None and way.meets and way.good >= 0.8 * way.winters
+    assert (way.spring, way.up_in) == (spring, made.season + spring)
+    (sow,) = of(made, "sow")
+    assert sow.key.startswith("outdoors") and f"up by spring {way.up_in}: leave it" in sow.action
+    assert {task.key.split("/")[0] for task in made.tasks} <= {"outdoors", "seed"}
+    words = f"{('two', 'three')[spring - 2]} winters outdoors: up in spring {way.up_in} in {way.good} of {way.winters}"
+    assert words in advice_line(made, advice, reader_for("metric", None)) and words in advice.notes[0]
+    assert words in when_words(advice, reader_for("metric", None))
+    longer = two_winters(seasons, ground_of(seasons, SITE), springs=3)
+    best = np.array([(way.best - date(made.season, 8, 1)).days], dtype=np.int32)
+    fates = outlook(longer, advice.species, advice.recipe, best)
+    assert (fates.by_spring(spring) >= 0.5).mean() >= 0.8 > (fates.by_spring(spring - 1) >= 0.5).mean()
+
+
+def test_a_lot_left_outdoors_where_no_spring_serves_is_said_and_planned_as_advised(seasons: Seasons) -> None:
+    made, advice = left_outdoors(seasons, "European holly")
+    assert advice.outdoors is None and advice.ways == ("fridge",) and of(made, "cold phase")
+    assert "Outdoors was chosen: half of it is up in 0 of 13 winters, so it is not planned." in advice.notes
+
+
+def test_a_spring_is_not_waited_for_where_only_other_winters_are_counted(seasons: Seasons) -> None:
+    """Tender sugar maple: 10 of 13 winters in the first spring, 10 of the 12 that another one follows by the second."""
+    made, advice = left_outdoors(seasons, "sugar maple", seedling_limit=-5.0)
+    assert advice.outdoors is not None and (advice.outdoors.spring, advice.outdoors.meets) == (1, False)
+    assert "up in spring 2027 in 10 of 13" in advice_line(made, advice, reader_for("metric", None))
+    assert any(note.endswith("10 of 13 winters, fewer than you accept.") for note in advice.notes)
+
+
+def test_closed_seed_opens_winter_by_winter() -> None:
+    tea = find_species(built_in_catalogue(), "New Jersey tea")
+    hard = replace(tea, hard_coat=True, trickle_share=0.4, recipes=(Recipe("untreated"),), seedling_limit=-20.0)
+    day = np.tile(np.where(np.arange(365) < 200, 0.0, 20.0), 3)[:, None]
+    winters = TwoWinters(day, np.ones(day.shape, dtype=bool), day, deadline=330)
+    fates = outlook(winters, hard, hard.recipe, np.array([100], dtype=np.int32))
+    assert [fates.by_spring(spring)[0, 0] for spring in (1, 2, 3)] == pytest.approx([0.4, 1 - 0.6**2, 1 - 0.6**3])

@@ -121,7 +121,6 @@ def test_counts_are_those_of_the_simulated_sowing(name: str, seed: int, mean: fl
         temperature=np.concatenate([temperature.astype(np.float32), none]),
         moist=np.concatenate([moist, np.zeros_like(moist)]),
         minimum=np.concatenate([minimum, none]),
-        followed=np.zeros(seasons, dtype=bool),
         deadline=deadline,
     )
     credit = [phase.days[1] for phase in recipe.phases]

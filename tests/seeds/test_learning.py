@@ -155,9 +155,7 @@ def test_more_seedlings_never_mean_a_longer_requirement(seeds: int, chill: float
 def winter() -> TwoWinters:
     seasons = cut_seasons(wave_weather(mean=9.0), southern=False)
     whole = two_winters(seasons, ground_of(seasons, Site(44.0, -72.0, elevation=300.0)))
-    return TwoWinters(
-        whole.temperature[:, :1], whole.moist[:, :1], whole.minimum[:, :1], whole.followed[:1], whole.deadline
-    )
+    return TwoWinters(whole.temperature[:, :1], whole.moist[:, :1], whole.minimum[:, :1], whole.deadline)
 
 
 def test_counts_of_several_winters_find_a_requirement_that_the_published_range_misses() -> None:
@@ -168,9 +166,7 @@ def test_counts_of_several_winters_find_a_requirement_that_the_published_range_m
     trials = []
     for column in range(8):
         one = slice(column, column + 1)
-        winter = TwoWinters(
-            whole.temperature[:, one], whole.moist[:, one], whole.minimum[:, one], whole.followed[one], whole.deadline
-        )
+        winter = TwoWinters(whole.temperature[:, one], whole.moist[:, one], whole.minimum[:, one], whole.deadline)
         sown = (150, 160, 170, 180)[column % 4]
         shares = expected_shares(winter, phases, germination, GRID, sown, 345, -40.0)
         truth = float(shares[4, true_mean, true_spread])

@@ -136,7 +136,6 @@ def test_seed_that_needs_no_cold_sprouts_in_autumn_when_sown_early_and_warm() ->
         temperature=temperature,
         moist=np.ones(temperature.shape, dtype=bool),
         minimum=temperature - 6.0,
-        followed=np.ones(1, dtype=bool),
         deadline=DAYS - 1,
     )
     starts = np.array([10, 120], dtype=np.int32)

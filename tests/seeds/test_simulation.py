@@ -29,7 +29,6 @@ def invented_winters(seed: int, mean: float, seasons: int = 3, noise: float = 4.
         temperature=temperature,
         moist=random.random((2 * DAYS, seasons)) > 0.1,
         minimum=temperature - 4.0,
-        followed=np.ones(seasons, dtype=bool),
         deadline=DAYS - 1,
     )
 
@@ -111,7 +110,6 @@ def steady(temperature: float, minimum: float = 10.0) -> TwoWinters:
         temperature=np.full(shape, temperature),
         moist=np.ones(shape, dtype=bool),
         minimum=np.full(shape, minimum),
-        followed=np.ones(1, dtype=bool),
         deadline=DAYS - 1,
     )
 
@@ -164,7 +162,6 @@ def test_fates_by_hand(emerges: int, frost: int | None, fate: str) -> None:
         temperature=np.full((2 * DAYS, 1), 4.0),
         moist=np.ones((2 * DAYS, 1), dtype=bool),
         minimum=np.full((2 * DAYS, 1), 5.0),
-        followed=np.ones(1, dtype=bool),
         deadline=330,
     )
     if frost is not None:
@@ -177,3 +174,21 @@ def test_fates_by_hand(emerges: int, frost: int | None, fate: str) -> None:
 def test_spread_has_its_percentiles_where_the_source_puts_them() -> None:
     assert spread(30.0, 60.0, [0.1, 0.5, 0.9]) == pytest.approx([30.0, 45.0, 60.0])
     assert spread(0.0, 28.0)[0] == 0.0
+
+
+def three_years(temperature: np.ndarray) -> TwoWinters:
+    days = np.tile(temperature, 3)[:, None]
+    return TwoWinters(days, np.ones(days.shape, dtype=bool), days + 5.0, deadline=330)
+
+
+def test_seed_of_four_phases_lives_through_three_springs() -> None:
+    """Dry seed sown in January: a summer, a winter, a summer and a winter later it comes up, in its third spring."""
+    day = np.arange(DAYS)
+    winters = three_years(10.0 - 12.0 * np.cos(2.0 * np.pi * (day - 168) / DAYS))
+    phases = [Phase("warm", (80.0, 90.0), response=WARM_RESPONSE), Phase("cold", (60.0, 90.0))] * 2
+    emergence = simulate(winters, phases, GERMINATION, np.array([160], dtype=np.int32)).emergence
+    assert (emergence // DAYS == 2).all()
+    fates = fates_of(winters, emergence, -20.0)
+    assert fates.shares[FATES.index("still dormant"), 0, 0] == 1.0
+    assert [fates.by_spring(spring)[0, 0] for spring in (1, 2, 3)] == [0.0, 0.0, 1.0]
+    assert fates_of(winters, emergence + 120, -20.0).by_spring(3)[0, 0] < 0.2  # too late in that summer
