@@ -39,6 +39,18 @@ def test_what_to_do_today_takes_no_tap(grower: Hand, autumn: Plan) -> None:
     assert grower.js("return document.querySelector('.screens').getBoundingClientRect().bottom <= innerHeight + 1")
 
 
+def test_steps_of_equal_dates_stand_in_the_order_of_the_plan(grower: Hand) -> None:
+    shown = grower.js(
+        "const facts = JSON.parse(document.getElementById('facts').textContent);"
+        "for (const task of facts.tasks) { task.from = task.to = facts.made; }"
+        "return [facts.tasks.map((task) => [facts.species[task.species].name, task.key]),"
+        "chillplan.tasksNow(facts, chillplan.standing(facts, [])).map((task) => [task.species.name, task.key])]"
+    )
+    planned, ordered = ([tuple(step) for step in steps] for steps in shown)
+    assert len(ordered) > 3 and ordered == [step for step in planned if step in set(ordered)]
+    assert ordered != sorted(ordered), "an order by name would do as well, and the test would say nothing"
+
+
 def test_the_weekly_look_at_ten_bags_with_two_exceptions(grower: Hand) -> None:
     grower.tap("The box")
     assert grower.js("return document.querySelectorAll('.look > li').length") == 10

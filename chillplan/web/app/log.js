@@ -149,7 +149,7 @@ export const tasksNow = (facts, state) => {
     if (picked !== null && from < picked && way !== "fridge") [from, to] = [picked, Math.max(to, picked)];
     found.push({ code, key: task.key, species, text: task.text, place: task.place, minutes: task.minutes, way, either: ways.size > 1 && way !== "seed" && species.verdict === "either" && chosenOf(facts, state, species).size === 0, kind: task.key.split("/")[1], from: Math.max(from, made), to: Math.max(to, made), moved });
   }
-  return found.sort((a, b) => a.from - b.from || a.to - b.to || (a.code < b.code ? -1 : 1));
+  return found.sort((a, b) => a.from - b.from || a.to - b.to); // of equal dates in the plan's order
 };
 
 /** Tasks that are done once the seed of a species lies in the box: keeping, preparing, and the first phase itself. @param {Facts} facts @param {State} state @param {Species} species */
