@@ -141,3 +141,37 @@ def test_bad_input_is_told_at_once(record, tmp_path):
     assert answer.code == 2
     assert "no soil temperature at 10 cm" in answer.err
     assert np.isfinite(chillplan("soilcheck").code)
+
+
+@pytest.mark.parametrize(
+    ("shift", "said"),
+    [
+        (2, "the soil record fits the air best when dated 2 days earlier"),
+        (-1, "the air record fits the soil best when dated 1 day earlier"),
+        (0, ""),
+    ],
+)
+def test_a_soil_record_dated_late_or_early_is_told_with_its_days(record, tmp_path, shift, said):
+    table = pd.read_csv(record)
+    table["soil_temp_5cm_c"] = table["soil_temp_5cm_c"].shift(shift)
+    table.to_csv(tmp_path / "moved.csv", index=False)
+    answer = chillplan("soilcheck", "--weather", tmp_path / "moved.csv", *PLACE)
+    assert answer.code == 0, answer.err
+    words = " ".join(answer.out.split())
+    assert ("when dated" in words) == bool(said) and said in words
+    assert f" {shift:+d} " in words if shift else "+" not in words.partition("lag")[2].partition("Observed")[0]
+
+
+def test_several_stations_are_summed_up_and_the_days_guessed_are_counted_over_all(record, tmp_path):
+    for name, gap in (("one", 5), ("two", 7), ("three", 0)):
+        table = pd.read_csv(record)
+        table.loc[30 : 30 + gap - 1, "precipitation_mm"] = np.nan
+        table.to_csv(tmp_path / f"{name}.csv", index=False)
+    answer = chillplan("soilcheck", "--weather", tmp_path, *PLACE)
+    assert answer.code == 0, answer.err
+    words = " ".join(answer.out.split())
+    assert "All stations: median error " in words
+    assert "Precipitation is missing on 12 days of 2 stations: guessed there from the daily range." in words
+    alone = chillplan("soilcheck", "--weather", tmp_path / "one.csv", *PLACE)
+    assert "Precipitation is missing on 5 days: guessed" in " ".join(alone.out.split())
+    assert "All stations" not in alone.out

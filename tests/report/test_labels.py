@@ -198,6 +198,8 @@ def test_no_label_is_said_on_the_sheet() -> None:
     [
         ("a5", "2x4", "--paper 'a5' is not known: use a4 or letter"),
         ("a4", "two", "--labels 'two' is not a grid: write columns x rows"),
+        ("a4", "5x2", "--labels 5x2 leaves .* at least 45 x 35 mm are needed"),
+        ("a4", "2x9", "--labels 2x9 leaves .* at least 45 x 35 mm are needed"),
         ("a4", "6x20", "--labels 6x20 leaves .* at least 45 x 35 mm are needed"),
     ],
 )

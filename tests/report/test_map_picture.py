@@ -171,6 +171,22 @@ def test_chances_and_dates_fall_into_the_class_that_names_them() -> None:
     assert said("sow_from", 3) == ("1 to 15 October", "1 October")
 
 
+@pytest.mark.parametrize(("lowest", "highest", "step"), [(93.0, 118.0, 5), (50.0, 125.0, 10), (0.0, 260.0, 40)])
+def test_days_stand_in_few_classes_that_hold_them(lowest: float, highest: float, step: int) -> None:
+    """At most eight classes, of a round number of days, as narrow as that allows."""
+    data = made_map(periods=1)
+    values = np.linspace(lowest, highest, 12)
+    data["effective_chill"][...] = values.reshape(3, 4)
+    page = page_of(map_html(data))
+    (panel,) = [panel for name, panel in page["panels"].items() if name.startswith("chill|")][:1]
+    words = [words for _, words, _ in panel["key"]]
+    assert len(words) <= 8 and words[0] == f"{lowest // step * step:.0f} to {lowest // step * step + step:.0f} days"
+    for place, value in list(enumerate(values))[1:]:
+        begin, end = map(int, words[pixels_of(panel).ravel()[place]].removesuffix(" days").split(" to "))
+        assert begin <= value < end and end - begin == step
+        assert panel["texts"][panel["says"][place]] == f"{round(value)} days"
+
+
 def test_south_of_the_equator_the_same_day_has_another_date() -> None:
     data = made_map(periods=1).assign_coords(lat=("lat", [-30.0, -35.0, -40.0], {"units": "degrees_north"}))
     data["sow_from"][...] = 61.0
