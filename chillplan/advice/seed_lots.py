@@ -142,16 +142,17 @@ def _of_seed(held: Held, tasks: list[Task], today: date) -> list[Task]:
     if not tasks:
         return []
     lot, ripe, name = held.lot, held.ripe, held.species.name
-    found = []
+    found, there = [], held.ready
     to_pick = lot.picked is None and lot.state in {FRESH, DRIED} and (held.moist or lot.state == FRESH)
     if to_pick and ripe is not None and ripe.last >= today:
         until = min(ripe.last, ripe.first + timedelta(days=LONGEST_PICKING))
         words = "pick when ripe, clean it the same day" + (", and never let it dry" if held.moist else "")
-        found.append(Task(ripe.first, max(until, today), name, words, "shed", MINUTES, key="seed/pick/1"))
+        there = max(until, today)
+        found.append(Task(ripe.first, there, name, words, "shed", MINUTES, key="seed/pick/1"))
         tasks = [_within(task, held, until - ripe.first) for task in tasks]
     begin = min((task.date_from for task in tasks if not task.key.endswith("check")), default=held.ready)
     if begin > held.ready and (held.moist or lot.state == FRESH):
-        found.append(_stored(held, begin))
+        found.append(_stored(held, begin, max(there, held.ready)))
     return [*found, *tasks]
 
 
@@ -164,13 +165,14 @@ def _within(task: Task, held: Held, picking: timedelta) -> Task:
     return replace(task, date_to=task.date_to + picking)
 
 
-def _stored(held: Held, begin: date) -> Task:
-    """Keeping the seed from the day it is there to the day it is sown or treated."""
+def _stored(held: Held, begin: date, there: date) -> Task:
+    """Keeping the seed from the day it is there, `there` at the latest, to the day it is sown or treated."""
     ready, name = held.ready, held.species.name
     if held.moist:
         phases = held.species.recipe.phases
         cold = bool(phases) and phases[0].kind == "cold"
-        words = f"keep it moist at {KEPT_MOIST} until {begin}" + ("; that counts as its cold" if cold else "")
-        return Task(ready, begin - timedelta(days=1), name, words, "refrigerator", 10, key="seed/store/1")
+        words = f"keep it moist at {KEPT_MOIST} until its next step, {begin} or later"
+        words += "; that counts as its cold" if cold else ""
+        return Task(ready, max(begin - timedelta(days=1), there), name, words, "refrigerator", 10, key="seed/store/1")
     words = f"dry it {DRYING_DAYS} days in a shaded, airy place, then keep it dry and cool until {begin}"
-    return Task(ready, ready + timedelta(days=1), name, words, "shed", 10, key="seed/store/1")
+    return Task(ready, there + timedelta(days=1), name, words, "shed", 10, key="seed/store/1")

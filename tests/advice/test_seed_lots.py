@@ -61,6 +61,15 @@ def test_no_task_before_the_seed_is_ripe_and_none_that_lets_it_dry(seasons: Seas
             assert kept or begin <= max(ripe.first, TODAY)
 
 
+def test_keeping_is_not_late_while_the_seed_may_still_be_picked() -> None:
+    oak = find_species(built_in_catalogue(), "bur oak")
+    made = planned(cut_seasons(wave_weather(mean=5.0, swing=13.0), southern=False), [oak])
+    tasks = {task.key: task for task in made.tasks}
+    pick, keep, sow = tasks["seed/pick/1"], tasks["seed/store/1"], tasks["outdoors/sow/1"]
+    assert sow.date_from <= pick.date_to, "sowing must open while seed is picked, or this says nothing"
+    assert keep.date_to == pick.date_to
+
+
 def test_the_way_and_the_day_of_a_lot_decide(seasons: Seasons) -> None:
     plum = find_species(built_in_catalogue(), "American plum")
     picked = date(2026, 12, 20)
