@@ -18,7 +18,7 @@ KEPT_TO = {
     "meteostat": ("weather/",),
     "plotly": ("report/", "web/"),
     "typer": ("cli/",),
-    "rich": ("cli/", "report/tables"),
+    "rich": ("cli/", "report/tables", "report/soilcheck"),
     "reportlab": ("report/",),
     "icalendar": ("report/",),
     "sqlite3": ("journal/", "weather/"),

@@ -249,7 +249,7 @@ def _tell(written: Path, picture: Path | None, output: str) -> None:
     if output == "json":
         print_json({"schema": 1, "map": str(written), "summary": rows})
     else:
-        from chillplan.report.tables_map import print_map_summary
+        from chillplan.report.tables_lists import print_map_summary
 
         print_map_summary(rows)
     for kind, path in (("Map", written), ("Picture", picture)):

@@ -52,8 +52,8 @@ def page(
     from chillplan.cli.home import at_home
     from chillplan.cli.loading import tell
     from chillplan.errors import Problems
-    from chillplan.report.provenance import source_of
     from chillplan.report.reader import reader_for
+    from chillplan.report.record import source_of
     from chillplan.web.facts import page_facts
     from chillplan.web.folder import write_whole
     from chillplan.web.page import page_html

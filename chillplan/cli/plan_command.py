@@ -112,10 +112,9 @@ def _keep(made: Plan, place: PlaceOptions, asked: Asked) -> None:
 
 def _write(made: Plan, loaded: Loaded, asked: Asked, out: Path) -> None:
     from chillplan.cli.loading import tell
-    from chillplan.report.label_signs import missing_signs
-    from chillplan.report.labels import labels_of
-    from chillplan.report.provenance import source_of
+    from chillplan.report.labels import labels_of, missing_signs
     from chillplan.report.reader import reader_for
+    from chillplan.report.record import source_of
     from chillplan.web.folder import write_report
 
     reader = reader_for(asked.units, asked.dates)
@@ -130,7 +129,7 @@ def _write(made: Plan, loaded: Loaded, asked: Asked, out: Path) -> None:
 
 
 def _print(made: Plan, loaded: Loaded, asked: Asked, explain: bool) -> None:
-    from chillplan.report.provenance import source_of
+    from chillplan.report.record import source_of
 
     source = source_of(loaded.history, loaded.site)
     if asked.format == "json":

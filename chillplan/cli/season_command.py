@@ -181,7 +181,7 @@ def _label(code: str, species: str, learned: bool) -> str:
 def _answer(loaded: Loaded, ensemble: SeasonEnsemble, found: list[SowingOutlook], output: str, reader: Reader) -> None:
     from chillplan.cli import season_show
     from chillplan.cli.loading import tell_if_invented
-    from chillplan.report.provenance import source_of
+    from chillplan.report.record import source_of
 
     source = source_of(loaded.history, loaded.site)
     if output == "json":

@@ -14,12 +14,13 @@ from chillplan.advice.season_ensemble import SeasonEnsemble
 from chillplan.advice.wording import recipe_words
 from chillplan.cli.loading import Loaded
 from chillplan.report.contract import site_json, weather_json
-from chillplan.report.provenance import TAKEN_MOIST, Source
 from chillplan.report.reader import Reader
+from chillplan.report.record import TAKEN_MOIST, Source
 from chillplan.report.rows import csv_text
 from chillplan.report.tables import INVENTED
 from chillplan.report.tables_terminal import console
 from chillplan.seasons.chill import effective_chill
+from chillplan.seasons.cut import season_label
 
 __all__ = ["print_season", "season_csv", "season_json"]
 
@@ -46,7 +47,7 @@ def print_season(
         out.print(f"[bold]{INVENTED}[/bold]")
     so_far = ensemble.so_far
     write = _writer(out, reader)
-    write(f"{loaded.site.name}: winter {so_far.year}/{(so_far.year + 1) % 100:02d}, known to {so_far.last_day}")
+    write(f"{loaded.site.name}: winter {season_label(so_far.year)}, known to {so_far.last_day}")
     missing = f"; {so_far.missing} days missing" if so_far.missing else ""
     write(
         f"Weather: {source.source}, station {source.station}; {ensemble.years.size} past winters lend endings{missing}"

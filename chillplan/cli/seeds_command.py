@@ -163,13 +163,13 @@ def _print(
 
         print(csv_text(list(rows[0]), [list(row.values()) for row in rows]), end="")
     else:
-        from chillplan.report.tables_species import print_amounts
+        from chillplan.report.tables_lists import print_amounts
 
         print_amounts(rows, basis, notes, ounces=output == "us")
 
 
 def _row(species: Species, shares: Sequence[float], figures: SeedFigures) -> tuple[dict[str, Any], list[str]]:
-    from chillplan.report.species_contract import amount_json
+    from chillplan.report.tables_lists import amount_json
     from chillplan.seeds.amounts import Lot, amount_for, seeds_per_cell
 
     per_gram = species.seeds_per_gram if figures.seeds_per_gram is None else figures.seeds_per_gram

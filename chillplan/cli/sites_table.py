@@ -159,6 +159,6 @@ def _print(plans: list[tuple[str, Plan]], asked: Asked) -> None:
 
         print(csv_text(HEADER, rows), end="")
     else:
-        from chillplan.report.tables_map import print_sites
+        from chillplan.report.tables_lists import print_sites
 
         print_sites([dict(zip(HEADER, row, strict=True)) for row in rows])

@@ -114,7 +114,7 @@ def _print(stations: list[Found], depth_cm: float, output: str) -> None:
 
         print(csv_of(stations), end="")
     else:
-        from chillplan.report.tables_soilcheck import print_soilcheck
+        from chillplan.report.soilcheck import print_soilcheck
 
         print_soilcheck(stations, depth_cm)
 
@@ -255,7 +255,8 @@ def _draw(out: Path, checked: list[Checked], tuned: list[Calibrated | None], win
     import numpy as np
 
     from chillplan.errors import InputError, quoted
-    from chillplan.report.winter_picture import winter_picture
+    from chillplan.report.soilcheck import winter_picture
+    from chillplan.seasons.cut import season_label
     from chillplan.seasons.soilcheck import winter_spans
 
     for one, fit in zip(checked, tuned, strict=True):
@@ -268,7 +269,7 @@ def _draw(out: Path, checked: list[Checked], tuned: list[Calibrated | None], win
         span = spans[year]
         model = one.model if fit is None else fit.model
         kind = "" if fit is None else ", calibrated"
-        title = f"{station.name}: ground in winter {year}/{(year + 1) % 100:02d}{kind}"
+        title = f"{station.name}: ground in winter {season_label(year)}{kind}"
         first = date.fromisoformat(str(station.dates[span][0]))
         air = (station.tmin + station.tmax)[span] / 2
         picture = winter_picture(title, first, air, np.asarray(model)[span], station.soil[span])

@@ -68,7 +68,7 @@ def list_(
     from chillplan.cli import values
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.errors import InputError, Problems
-    from chillplan.report.species_contract import LIST_HEADER, list_rows
+    from chillplan.report.tables_lists import LIST_HEADER, list_rows
 
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json", "csv"))
@@ -123,11 +123,11 @@ def show(
     if units == "us":
         page = tuple(_in_us_units(section) for section in page)
     if output == "json":
-        from chillplan.report.species_contract import page_json
+        from chillplan.report.tables_lists import page_json
 
         print_json(page_json(species, page))
     else:
-        from chillplan.report.tables_species import print_page
+        from chillplan.report.tables_lists import print_page
 
         print_page(species, page)
 
@@ -233,7 +233,7 @@ def _in_us_units(section: Section) -> Section:
     """A section with our quantities in US units; sources and notes speak as they do."""
     from dataclasses import replace
 
-    from chillplan.report.us_words import in_us_units
+    from chillplan.report.reader import in_us_units
 
     if section.title == "Sources":
         return section
@@ -278,6 +278,6 @@ def _print_list(rows: list[dict[str, Any]], header: Sequence[str], with_verdict:
         flat = [["; ".join(row[name]) if isinstance(row[name], list) else row[name] for name in header] for row in rows]
         print(csv_text(header, flat), end="")
     else:
-        from chillplan.report.tables_species import print_list
+        from chillplan.report.tables_lists import print_list
 
         print_list(rows, with_verdict)

@@ -43,9 +43,9 @@ def visits(
     made, loaded = planned(place, asked, problems)
     assert workers is not None
     from chillplan.advice.visits import plan_visits
-    from chillplan.report.provenance import source_of
     from chillplan.report.reader import reader_for
-    from chillplan.report.tables_visits import print_visits, visits_csv, visits_json
+    from chillplan.report.record import source_of
+    from chillplan.report.tables import print_visits, visits_csv, visits_json
 
     found = plan_visits(made, workers)
     source = source_of(loaded.history, loaded.site)

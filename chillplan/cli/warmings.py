@@ -56,7 +56,7 @@ def answer_warmings(place: PlaceOptions, asked: Asked, keep: bool) -> None:
         print(csv_text(header, [(name, *verdicts) for name, verdicts in rows.items()]), end="")
         return
     from chillplan.report.reader import reader_for
-    from chillplan.report.tables_warmings import print_warmings
+    from chillplan.report.tables_lists import print_warmings
 
     tell_if_invented(loaded)
     print_warmings(plans, rows, _same(plans, rows), reader_for(asked.units, asked.dates))

@@ -92,7 +92,7 @@ def find(
 
         print(csv_text(list(rows[0]) if rows else ["station"], [list(row.values()) for row in rows]), end="")
     else:
-        from chillplan.report.tables_weather import print_stations
+        from chillplan.report.tables_stations import print_stations
 
         print_stations(rows, notes)
 
@@ -138,7 +138,7 @@ def fetch(
     if output == "json":
         print_json(record)
     else:
-        from chillplan.report.tables_weather import print_record
+        from chillplan.report.tables_stations import print_record
 
         print_record(record)
 
@@ -175,7 +175,7 @@ def check(
     if output == "json":
         print_json({"records": records})
         return
-    from chillplan.report.tables_weather import print_check
+    from chillplan.report.tables_stations import print_check
 
     for record in records:
         print_check(record)
@@ -225,7 +225,7 @@ def tie(
     if output == "json":
         print_json(answer)
     else:
-        from chillplan.report.tables_weather import print_tie
+        from chillplan.report.tables_stations import print_tie
 
         print_tie(answer)
 
@@ -249,7 +249,7 @@ def _tie_answer(tie: Tie) -> dict[str, Any]:
 def _drawn(folder: Path, place: Site, rows: list[dict[str, Any]]) -> str:
     """Write the map picture; says where."""
     from chillplan.cli.weather_place import written
-    from chillplan.report.station_map import MapStation, station_map
+    from chillplan.report.tables_stations import MapStation, station_map
 
     marks = [
         MapStation(

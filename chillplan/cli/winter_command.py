@@ -41,7 +41,7 @@ def winter(
     from chillplan.cli.home import place_at_home, reading_at_home
     from chillplan.cli.loading import load
     from chillplan.errors import Problems
-    from chillplan.report.provenance import source_of
+    from chillplan.report.record import source_of
     from chillplan.seasons.summary import ground_of, winters_of
 
     place = place_at_home(place)

@@ -14,12 +14,12 @@ from icalendar import Alarm, Calendar, Event, vText
 
 from chillplan.advice.emergence import expected_emergence
 from chillplan.advice.result import Plan, SpeciesAdvice, Task, Visit
-from chillplan.report.contract import season_label
 from chillplan.report.labels import LABEL_WAYS, batch_identifier
 from chillplan.report.markup import clean
-from chillplan.report.provenance import Source, what_if
 from chillplan.report.reader import Reader
-from chillplan.report.two_ways import way_words
+from chillplan.report.record import Source, what_if
+from chillplan.report.when_words import way_words
+from chillplan.seasons.cut import season_label
 
 __all__ = ["calendar_bytes"]
 

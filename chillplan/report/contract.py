@@ -14,14 +14,13 @@ from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.result import Fridge, Outdoors, Plan, SpeciesAdvice, Step, Task, TopUp, Visit
 from chillplan.advice.wording import coat_words, phase_words, recipe_words
-from chillplan.report.frost_risk import frost_risk_json
-from chillplan.report.provenance import Source
-from chillplan.seasons.cut import Seasons
+from chillplan.report.record import RECENT, Source, frost_risk_json
+from chillplan.seasons.cut import Seasons, season_label
 from chillplan.seasons.summary import Winters
 from chillplan.seasons.trend import trend
 from chillplan.site import Site
 
-__all__ = ["plan_json", "season_label", "winter_answer", "winter_json"]
+__all__ = ["plan_json", "winter_answer", "winter_json"]
 
 FloatArray = NDArray[np.floating]
 Json = dict[str, Any]
@@ -150,9 +149,6 @@ def winter_json(winters: Winters, seasons: Seasons, season: int) -> Json:
 KEYS = ("p10", "p50", "p90")
 
 
-RECENT = 15  # winters shown beside the whole record
-
-
 def trend_json(winters: Winters) -> Json:
     """Sen slopes per decade, with the two-sided probability of the Mann-Kendall test beside each."""
     found: Json = {}
@@ -180,11 +176,6 @@ def recent_json(winters: Winters, season: int, south: bool) -> Json:
         "last_spring_frost": {key: _date(day, season, south) for key, day in zip(KEYS, dates, strict=True)},
         "verdicts_rest_on": f"all {winters.years.size} winters used; --years takes a part of them",
     }
-
-
-def season_label(year: int) -> str:
-    """``2026/27``."""
-    return f"{year}/{(year + 1) % 100:02d}"
 
 
 def _season_json(winters: Winters, index: int, south: bool) -> Json:

@@ -13,8 +13,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
 from chillplan.errors import InputError, quoted
-from chillplan.report.label_signs import BOLD, REGULAR, printable, register_fonts, visual
-from chillplan.report.labels import Label
+from chillplan.report.labels import BOLD, REGULAR, Label, printable, register_fonts, visual
 
 __all__ = ["PAPERS", "Sheet", "labels_pdf", "sheet_for"]
 

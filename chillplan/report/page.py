@@ -13,8 +13,6 @@ from chillplan import __version__
 from chillplan.advice.result import Plan
 from chillplan.advice.wording import recipe_words
 from chillplan.physics.sun_times import clock_words
-from chillplan.report.contract import season_label
-from chillplan.report.left_out import guessed_water_line, left_out_lines
 from chillplan.report.look import FATE_LOOKS
 from chillplan.report.markup import environment
 from chillplan.report.pictures_chill import chill_picture
@@ -22,11 +20,10 @@ from chillplan.report.pictures_frost import frost_picture, soil_picture
 from chillplan.report.pictures_species import outcome_picture
 from chillplan.report.pictures_timeline import KINDS, steps_shown, timeline_picture
 from chillplan.report.pictures_zone import seed_zone_picture
-from chillplan.report.provenance import TAKEN_MOIST, Source
 from chillplan.report.reader import Reader
-from chillplan.report.trend_words import trend_words
-from chillplan.report.two_ways import TWO_WAYS, way_words
-from chillplan.report.when_words import when_words
+from chillplan.report.record import TAKEN_MOIST, Source, guessed_water_line, left_out_lines, trend_words
+from chillplan.report.when_words import TWO_WAYS, way_words, when_words
+from chillplan.seasons.cut import season_label
 from chillplan.seeds.instructions import steps_of, storage_instruction, waiting_for
 from chillplan.seeds.recipe import REVERSAL_TEMPERATURE
 from chillplan.site import Site

@@ -9,9 +9,22 @@ from numpy.typing import NDArray
 
 from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.result import Plan
-from chillplan.report.look import Colour, Json, Picture, axis, base_layout, label, safe_text
+from chillplan.report.look import (
+    NARROW_MONTHS,
+    Colour,
+    Json,
+    Picture,
+    axis,
+    band,
+    base_layout,
+    days_of,
+    label,
+    month_axis,
+    plain,
+    safe_text,
+    when,
+)
 from chillplan.report.reader import Reader
-from chillplan.report.season_axis import NARROW_MONTHS, band, days_of, month_axis, plain, when
 from chillplan.seasons.chill import trapezoid
 from chillplan.seasons.cut import DAYS
 from chillplan.seeds.recipe import COLD_RESPONSE

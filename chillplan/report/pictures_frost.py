@@ -10,11 +10,21 @@ from numpy.typing import NDArray
 
 from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.result import Plan
-from chillplan.report.contract import season_label
-from chillplan.report.look import INK, QUIET, Colour, Json, Picture, axis, base_layout, label
+from chillplan.report.look import (
+    INK,
+    NARROW_MONTHS,
+    QUIET,
+    Colour,
+    Json,
+    Picture,
+    axis,
+    base_layout,
+    label,
+    month_axis,
+    when,
+)
 from chillplan.report.reader import Reader
-from chillplan.report.season_axis import NARROW_MONTHS, month_axis, when
-from chillplan.seasons.cut import DAYS
+from chillplan.seasons.cut import DAYS, season_label
 
 __all__ = ["frost_picture", "soil_picture"]
 

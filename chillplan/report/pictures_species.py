@@ -7,10 +7,21 @@ from numpy.typing import NDArray
 
 from chillplan import verdicts
 from chillplan.advice.result import Outdoors, Plan, SpeciesAdvice
-from chillplan.report.contract import season_label
-from chillplan.report.look import FATE_LOOKS, INK, Colour, Json, Picture, axis, base_layout, label
+from chillplan.report.look import (
+    FATE_LOOKS,
+    INK,
+    NARROW_MONTHS,
+    Colour,
+    Json,
+    Picture,
+    axis,
+    base_layout,
+    label,
+    month_axis,
+    when,
+)
 from chillplan.report.reader import Reader
-from chillplan.report.season_axis import NARROW_MONTHS, month_axis, when
+from chillplan.seasons.cut import season_label
 from chillplan.seeds.simulate import FATES
 
 __all__ = ["outcome_picture"]

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from chillplan.advice.result import Plan, SpeciesAdvice, Step
-from chillplan.report.look import INK, QUIET, Colour, Json, Picture, axis, base_layout, label, safe_text
+from chillplan.report.look import INK, NARROW_MONTHS, QUIET, Colour, Json, Picture, axis, base_layout, label, safe_text
 from chillplan.report.reader import Reader
-from chillplan.report.season_axis import NARROW_MONTHS
 
 __all__ = ["KINDS", "Kind", "steps_shown", "timeline_picture"]
 

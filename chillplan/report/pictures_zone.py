@@ -6,9 +6,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.result import Plan
-from chillplan.report.look import INK, QUIET, Colour, Json, Picture, axis, base_layout, label
+from chillplan.report.look import (
+    INK,
+    NARROW_MONTHS,
+    QUIET,
+    Colour,
+    Json,
+    Picture,
+    axis,
+    band,
+    base_layout,
+    days_of,
+    label,
+    month_axis,
+    plain,
+    when,
+)
 from chillplan.report.reader import Reader
-from chillplan.report.season_axis import NARROW_MONTHS, band, days_of, month_axis, plain, when
 from chillplan.seasons.chill import CHILL_RANGE
 from chillplan.seasons.cut import DAYS, SPIN_UP
 

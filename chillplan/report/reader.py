@@ -1,15 +1,148 @@
-"""How the reader wants units and dates."""
+"""How the reader wants units, dates and spelling."""
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
-from chillplan.report.units import METRIC, US, Units
-from chillplan.report.us_words import in_us_units
+__all__ = ["GRAMS_PER_OUNCE", "US", "Reader", "in_us_units", "reader_for"]
 
-__all__ = ["DATE_STYLES", "Reader", "reader_for"]
+CM_PER_INCH = 2.54
+MM_PER_INCH = 25.4
+M_PER_FOOT = 0.3048
+FINE = 0.35  # inches below which tenths are too coarse
+
+
+def inches(centimetres: float) -> str:
+    """A length in inches as a ruler shows it: ``0.12``, ``0.5``, ``1``."""
+    value = centimetres / CM_PER_INCH
+    return f"{value:.2f}" if value < FINE else f"{value:.1f}".removesuffix(".0")
+
+
+@dataclass(frozen=True)
+class Units:
+    """Turns house units into text in the reader's units; whatever is not finite becomes an en dash."""
+
+    us: bool
+
+    def temperature(self, celsius: float, digits: int = 0) -> str:
+        """``4 °C`` or ``39 °F``."""
+        if not math.isfinite(celsius):
+            return "–"
+        value, unit = (celsius * 1.8 + 32.0, "°F") if self.us else (celsius, "°C")
+        return f"{value:.{digits}f} {unit}"
+
+    def difference(self, celsius: float, digits: int = 1) -> str:
+        """A difference of temperatures, signed."""
+        value, unit = (celsius * 1.8, "°F") if self.us else (celsius, "°C")
+        return f"{value:+.{digits}f} {unit}" if math.isfinite(celsius) else "–"
+
+    def depth(self, low_cm: float, high_cm: float) -> str:
+        """Sowing depth: ``1 to 2 cm``, ``0.4 to 0.8 in``, ``surface``."""
+        if high_cm <= 0.0:
+            return "surface"
+        unit = "in" if self.us else "cm"
+        low, high = (inches(depth) if self.us else f"{depth:.1f}".removesuffix(".0") for depth in (low_cm, high_cm))
+        return f"{low} {unit}" if low == high else f"{low} to {high} {unit}"
+
+    def height(self, metres: float | None) -> str:
+        """``640 m`` or ``2100 ft``."""
+        if metres is None or not math.isfinite(metres):
+            return "not stated"
+        return f"{metres / M_PER_FOOT:.0f} ft" if self.us else f"{metres:.0f} m"
+
+    def water(self, millimetres: float) -> str:
+        """``12 mm`` or ``0.47 in``."""
+        if not math.isfinite(millimetres):
+            return "–"
+        return f"{millimetres / MM_PER_INCH:.2f} in" if self.us else f"{millimetres:.0f} mm"
+
+
+METRIC = Units(us=False)
+US = Units(us=True)
+
+
+GRAMS_PER_OUNCE = 28.349523125
+_NUMBER = r"-?\d+(?:\.\d+)?"
+_SPAN = rf"(?<![\d.])({_NUMBER})(?: (to|and) ({_NUMBER}))?"
+
+
+def in_us_units(text: str) -> str:
+    """A sentence with its metric quantities turned into US ones, and spelled as Americans do.
+
+    Parameters
+    ----------
+    text : str
+        Written by the program: ``1 to 5 °C``, ``0.6 to 1.3 cm``, ``6 mm``, ``60 to 150 °C days``, ``1 °C warmer``,
+        ``40 seeds a gram``. What a source says in its own way (``5C``) stays.
+
+    Returns
+    -------
+    str
+    """
+    for unit, convert, words in _RULES:
+        text = re.sub(rf"{_SPAN} {unit}", _turn(convert, words), text)
+    return _BRITISH.sub(lambda found: found[0][0] + _SPELLINGS[found[0].lower()][1:], text)
+
+
+def _turn(convert: Callable[[float], str], words: str) -> Callable[[re.Match[str]], str]:
+    def turned(found: re.Match[str]) -> str:
+        low = convert(float(found[1]))
+        if found[3] is None:
+            return f"{low} {words}"
+        high = convert(float(found[3]))
+        return f"{low} {words}" if low == high else f"{low} {found[2]} {high} {words}"
+
+    return turned
+
+
+def _fahrenheit(celsius: float) -> str:
+    return f"{celsius * 1.8 + 32.0:.0f}"
+
+
+def _difference(celsius: float) -> str:
+    return f"{celsius * 1.8:.1f}".removesuffix(".0")
+
+
+def _an_ounce(in_a_gram: float) -> str:
+    rounded = float(f"{in_a_gram * GRAMS_PER_OUNCE:.2g}")
+    return f"{rounded:.0f}" if rounded >= 10.0 else f"{rounded:g}"
+
+
+_SPELLINGS = {
+    "mould": "mold",
+    "moulds": "molds",
+    "mouldy": "moldy",
+    "grey": "gray",
+    "colour": "color",
+    "colours": "colors",
+    "modelled": "modeled",
+    "labelled": "labeled",
+    "neighbour": "neighbor",
+    "neighbours": "neighbors",
+    "neighbouring": "neighboring",
+    "centre": "center",
+    "metre": "meter",
+    "metres": "meters",
+    "naturalised": "naturalized",
+    "recognised": "recognized",
+}
+"""First letters agree in each pair."""
+_BRITISH = re.compile(rf"(?<![\w/.@-])(?:{'|'.join(_SPELLINGS)})(?![\w/@-]|\.\w)", re.IGNORECASE)
+
+_RULES: tuple[tuple[str, Callable[[float], str], str], ...] = (
+    (r"°C days?\b", lambda value: f"{value * 1.8:.0f}", "°F days"),
+    (r"°C warmer\b", _difference, "°F warmer"),
+    (r"°C colder\b", _difference, "°F colder"),
+    (r"°C(?![\w])", _fahrenheit, "°F"),
+    (r"cm\b", inches, "in"),
+    (r"mm\b", lambda value: inches(value / 10.0), "in"),
+    (r"seeds a gram\b", _an_ounce, "seeds an ounce"),
+)
+
 
 DATE_STYLES = ("iso", "dmy", "mdy")
 DAY_MONTH = re.compile(

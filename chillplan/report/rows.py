@@ -10,8 +10,7 @@ from collections.abc import Iterable, Sequence
 from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.result import Plan
 from chillplan.advice.wording import recipe_words
-from chillplan.report.contract import season_label
-from chillplan.seasons.cut import Seasons
+from chillplan.seasons.cut import Seasons, season_label
 from chillplan.seasons.summary import Winters
 
 __all__ = ["csv_text", "plan_csv", "safe_cell", "winter_csv"]

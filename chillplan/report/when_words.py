@@ -1,16 +1,16 @@
-"""The dates of a verdict in one line."""
+"""Verdicts, dates and ways in words."""
 
 from __future__ import annotations
 
 from datetime import timedelta
 
 from chillplan import verdicts
-from chillplan.advice.result import Fridge, Plan, SpeciesAdvice
+from chillplan.advice.result import Fridge, Plan, SpeciesAdvice, Task
 from chillplan.advice.wording import verdict_words
 from chillplan.report.reader import Reader
 from chillplan.seasons.cut import season_start
 
-__all__ = ["advice_line", "serving", "shown_verdict", "when_words"]
+__all__ = ["TWO_WAYS", "advice_line", "shown_verdict", "way_words", "when_words"]
 
 SATURDAY = 5
 FRIDGE = "refrigerator"
@@ -111,3 +111,20 @@ def _indoors(way: Fridge, reader: Reader) -> str:
     warm = next((step.date_from for step in way.steps if step.kind == "warm phase" and step.date_from < cold), None)
     begin = f"into the warm {reader.day(warm)}, " if warm else ""
     return f"{begin}into the cold {reader.day(cold)}, plant out {reader.day(way.plant_out)}"
+
+
+TWO_WAYS = "Where a species has two ways, outdoors and fridge, do one of them, or give each a part of the seed."
+WAYS = {"outdoors", "fridge"}
+
+
+def way_words(plan: Plan, task: Task) -> str:
+    """``outdoors`` or ``fridge`` for a species that has tasks of both; empty where there is one way.
+
+    Parameters
+    ----------
+    plan : Plan
+    task : Task
+    """
+    way = task.key.partition("/")[0]
+    ways = {other.key.partition("/")[0] for other in plan.tasks if other.species == task.species}
+    return way if way in WAYS and ways >= WAYS else ""

@@ -25,6 +25,7 @@ __all__ = [
     "cut_seasons",
     "daily_means",
     "day_index",
+    "season_label",
     "season_of",
     "season_rows",
     "season_start",
@@ -66,6 +67,11 @@ class SeasonRows:
     def only(self, keep: NDArray[np.bool_]) -> SeasonRows:
         """Some of the seasons."""
         return SeasonRows(self.years[keep], self.southern, self.row[keep], self.day_of_year[keep])
+
+
+def season_label(year: int) -> str:
+    """``2026/27``."""
+    return f"{year}/{(year + 1) % 100:02d}"
 
 
 def season_start(year: int, southern: bool) -> date:
@@ -294,7 +300,7 @@ def _sums(parts: list[FloatArray]) -> tuple[FloatArray, FloatArray]:
 
 
 def _too_few(usable: int, left_out: dict[int, str], first: date, last: date, years: tuple[int, int] | None) -> str:
-    named = "; ".join(f"{year}/{(year + 1) % 100:02d}: {reason}" for year, reason in list(left_out.items())[:5])
+    named = "; ".join(f"{season_label(year)}: {reason}" for year, reason in list(left_out.items())[:5])
     asked = f" among {years[0]} to {years[1]}" if years else ""
     return (
         f"{usable} usable winters{asked} in a record from {first} to {last}, at least {FEWEST} are needed"

@@ -24,8 +24,8 @@ from chillplan.advice.result import Plan, SpeciesAdvice, Task
 from chillplan.advice.tasks import tasks_of
 from chillplan.advice.visits import Crew, hill_days
 from chillplan.lot import STATES, WAYS
-from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
+from chillplan.report.record import Source
 from chillplan.report.when_words import when_words
 from chillplan.seasons.cut import season_start
 from chillplan.seasons.response import REVERSAL_LOSS

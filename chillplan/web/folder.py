@@ -15,10 +15,10 @@ from pathlib import Path
 from chillplan.advice.result import Plan
 from chillplan.errors import InputError, quoted
 from chillplan.report.contract import plan_json
-from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
+from chillplan.report.record import Source
 from chillplan.report.rows import csv_text
-from chillplan.report.two_ways import way_words
+from chillplan.report.when_words import way_words
 
 __all__ = ["FILES", "tasks_csv", "write_report", "write_whole"]
 

@@ -11,11 +11,11 @@ from markupsafe import Markup
 
 from chillplan.advice.result import Plan
 from chillplan.data_files import data_path
-from chillplan.report.contract import season_label
 from chillplan.report.markup import embedded_json, environment
 from chillplan.report.page import INVENTED, place_words, report_sections
-from chillplan.report.provenance import Source, what_if
 from chillplan.report.reader import Reader
+from chillplan.report.record import Source, what_if
+from chillplan.seasons.cut import season_label
 
 __all__ = ["page_html"]
 

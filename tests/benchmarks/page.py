@@ -27,8 +27,8 @@ from chillplan.cli.catalogue_files import catalogue_with
 from chillplan.journal.entries import start_batch
 from chillplan.journal.records import BatchStart, treatments_of
 from chillplan.journal.store import open_journal
-from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
+from chillplan.report.record import Source
 from chillplan.seasons.cut import cut_seasons
 from chillplan.site import Site
 from chillplan.web.facts import page_facts

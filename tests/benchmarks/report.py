@@ -19,8 +19,8 @@ from chillplan.cli.place import PlaceOptions
 from chillplan.cli.seed_list import chosen_species
 from chillplan.data_files import data_path
 from chillplan.errors import Problems
-from chillplan.report.provenance import source_of
 from chillplan.report.reader import Reader
+from chillplan.report.record import source_of
 from chillplan.web.folder import write_report
 
 SPECIES = 120

@@ -10,8 +10,8 @@ import pytest
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan
 from chillplan.advice.visits import Crew, with_visits
-from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
+from chillplan.report.record import Source
 from chillplan.seasons.cut import Seasons, cut_seasons
 from chillplan.seeds.recipe import WARM_RESPONSE, CoatStep, Germination, Phase, Recipe, Species
 from chillplan.site import Site

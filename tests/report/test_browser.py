@@ -19,8 +19,8 @@ from pypdf import PdfReader
 
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan
-from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader, reader_for
+from chillplan.report.record import Source
 from chillplan.seasons.cut import cut_seasons
 from chillplan.site import Site
 from chillplan.web.folder import write_report

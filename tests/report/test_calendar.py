@@ -12,8 +12,8 @@ from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan
 from chillplan.advice.visits import Crew, with_visits
 from chillplan.report.calendar import calendar_bytes
-from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
+from chillplan.report.record import Source
 from chillplan.seasons.cut import Seasons
 from chillplan.site import Site
 from tests.report.conftest import SPECIES

@@ -11,7 +11,7 @@ import pytest
 
 from chillplan.advice.result import Plan
 from chillplan.report.contract import species_json, winter_json
-from chillplan.report.species_contract import species_facts
+from chillplan.report.tables_lists import species_facts
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Winters
 

@@ -10,8 +10,8 @@ import pytest
 
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.visits import Crew, with_visits
-from chillplan.report.provenance import Source
 from chillplan.report.reader import reader_for
+from chillplan.report.record import Source
 from chillplan.seasons.cut import cut_seasons
 from chillplan.site import Site
 from chillplan.web.folder import FILES, write_report

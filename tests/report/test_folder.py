@@ -13,8 +13,8 @@ import pytest
 
 from chillplan.advice.result import Plan
 from chillplan.errors import InputError
-from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
+from chillplan.report.record import Source
 from chillplan.web import folder as folder_module
 from chillplan.web.folder import FILES, tasks_csv, write_report
 

@@ -16,8 +16,17 @@ from chillplan.advice.result import Plan
 from chillplan.errors import InputError
 from chillplan.lot import Lot
 from chillplan.report.label_sheet import PADDING, Sheet, _draw_code, fitted, labels_pdf, sheet_for
-from chillplan.report.label_signs import BOLD, missing_signs, printable, register_fonts, visual
-from chillplan.report.labels import BLANK, Label, batch_identifier, labels_of
+from chillplan.report.labels import (
+    BLANK,
+    BOLD,
+    Label,
+    batch_identifier,
+    labels_of,
+    missing_signs,
+    printable,
+    register_fonts,
+    visual,
+)
 from chillplan.report.reader import Reader
 
 A4, LETTER = (595.28, 841.89), (612.0, 792.0)  # ISO 216 (210 x 297 mm) and ANSI Y14.1 (8.5 x 11 in) [pt]

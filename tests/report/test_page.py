@@ -12,8 +12,8 @@ import pytest
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan
 from chillplan.report.pictures_timeline import KINDS, steps_shown
-from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader, reader_for
+from chillplan.report.record import Source
 from chillplan.seasons.cut import Seasons
 from chillplan.site import Site
 from chillplan.verdicts import VERDICT_TABLE

@@ -18,16 +18,13 @@ from chillplan.advice.result import Plan
 from chillplan.advice.visits import VisitPlan
 from chillplan.report.calendar import calendar_bytes
 from chillplan.report.contract import plan_json
-from chillplan.report.left_out import left_out_lines
 from chillplan.report.pictures_species import outcome_picture
-from chillplan.report.provenance import TAKEN_MOIST, Source
 from chillplan.report.reader import Reader, reader_for
-from chillplan.report.tables import print_plan, print_winter
-from chillplan.report.tables_map import print_sites
+from chillplan.report.record import TAKEN_MOIST, Source, left_out_lines
+from chillplan.report.tables import print_plan, print_visits, print_winter
+from chillplan.report.tables_lists import print_sites
 from chillplan.report.tables_terminal import fitted
-from chillplan.report.tables_visits import print_visits
-from chillplan.report.two_ways import TWO_WAYS, way_words
-from chillplan.report.when_words import when_words
+from chillplan.report.when_words import TWO_WAYS, way_words, when_words
 from chillplan.seasons.cut import Seasons
 from chillplan.seeds.recipe import CoatStep
 from chillplan.site import Site

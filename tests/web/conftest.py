@@ -17,8 +17,8 @@ from chillplan.advice.visits import Crew, with_visits
 from chillplan.journal.entries import start_batch
 from chillplan.journal.records import BatchStart, treatments_of
 from chillplan.journal.store import open_journal
-from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
+from chillplan.report.record import Source
 from chillplan.seasons.cut import cut_seasons
 from chillplan.web.facts import page_facts
 from chillplan.web.held import held_by

@@ -12,7 +12,7 @@ import pytest
 from chillplan.advice.cautions import FOR_ALL, MOULD
 from chillplan.advice.result import Plan
 from chillplan.journal.store import open_journal
-from chillplan.report.provenance import Source
+from chillplan.report.record import Source
 from chillplan.seeds.recipe import Species
 from chillplan.web.held import held_by
 from tests.web.conftest import PLANNED, facts_of, written

@@ -6,7 +6,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from chillplan.advice.result import Plan
-from chillplan.report.provenance import Source
+from chillplan.report.record import Source
 from tests.web.conftest import PLANNED, facts_of, written
 from tests.web.hand import PHONE, hand, needs_browser
 

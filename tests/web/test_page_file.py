@@ -21,8 +21,8 @@ from chillplan.advice.result import Plan
 from chillplan.data_files import data_path
 from chillplan.report.contract import plan_json
 from chillplan.report.markup import embedded_json
-from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader, reader_for
+from chillplan.report.record import Source
 from chillplan.seasons.chance import percentiles
 from chillplan.web.facts import page_facts
 from chillplan.web.page import page_html

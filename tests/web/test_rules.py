@@ -19,7 +19,7 @@ from chillplan.advice.result import Plan
 from chillplan.advice.visit_packing import Job
 from chillplan.advice.visit_solver import roster
 from chillplan.journal.chill import PhasePlan, filled_between, ledger_of, phase_progress
-from chillplan.report.provenance import Source
+from chillplan.report.record import Source
 from chillplan.seasons.chance import percentiles
 from chillplan.seasons.cut import season_start
 from chillplan.seasons.response import response_share

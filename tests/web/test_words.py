@@ -10,8 +10,8 @@ import pytest
 
 from chillplan.advice.result import Plan
 from chillplan.lot import STATES, WAYS
-from chillplan.report.provenance import Source
 from chillplan.report.reader import reader_for
+from chillplan.report.record import Source
 from chillplan.web.facts import page_facts
 from chillplan.web.page import page_html
 from tests.web.conftest import PLANNED, facts_of, written

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from chillplan.report.frost_risk import frost_risk_json, risk_words
 from chillplan.report.reader import Reader
+from chillplan.report.record import frost_risk_json, risk_words
 
 # Day 270 of a season from 1 August is 28 April.
 DAYS = np.array([-np.inf, -np.inf, 255.0, 262.0, 264.0, 268.0, 271.0, 275.0, 279.0, 281.0])
