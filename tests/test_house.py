@@ -24,7 +24,7 @@ KEPT_TO = {
     "sqlite3": ("journal/", "weather/"),
     "dask": ("region/", "cli/"),
     "distributed": ("region/", "cli/"),
-    "tzfpy": ("cli/time_zone",),
+    "tzfpy": ("cli/place",),
 }
 PURE = ("physics", "seasons", "seeds", "advice")
 FORBIDDEN_IN_PURE = {"logging", "time", "requests", "urllib", "socket", "sqlite3", "subprocess"}

@@ -18,10 +18,9 @@ __all__ = ["COMMAND_MODULES", "app", "main"]
 
 COMMAND_MODULES = (
     "plan_command",
-    "page_command",
+    "field_commands",
     "winter_command",
     "map_command",
-    "visits_command",
     "batch_commands",
     "kept_plan",
     "season_command",
@@ -29,7 +28,6 @@ COMMAND_MODULES = (
     "species_commands",
     "seeds_command",
     "weather_commands",
-    "demo_command",
 )
 
 INTERRUPTED = 130  # exit code after Ctrl-C, as shells use it
@@ -69,7 +67,7 @@ for _name in COMMAND_MODULES:
 
 def main() -> None:
     """Run the command line; errors raised on purpose become sentences on standard error and an exit code."""
-    from chillplan.cli.plain_text import soften_streams
+    from chillplan.cli.streams import soften_streams
 
     soften_streams()
     try:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from chillplan.cli import batch_learn, batch_show, batch_sowing
-from chillplan.cli.batch_names import looks_of, named_batch
+from chillplan.cli import batch_show, batch_sowing
+from chillplan.cli.batch_words import looks_of, named_batch
 from chillplan.cli.journal_options import (
     DateOption,
     JournalOption,
@@ -18,6 +18,7 @@ from chillplan.cli.journal_options import (
     counted,
     day_option,
     past_day,
+    read_only,
     writable,
 )
 from chillplan.cli.options import PlantOutOption, SpeciesFileOption, TodayOption
@@ -67,7 +68,7 @@ def register(app: typer.Typer) -> None:
         ("undo", undo),
         ("sow", batch_sowing.sow),
         ("count", batch_sowing.count),
-        ("learn", batch_learn.learn_),
+        ("learn", batch_sowing.learn_),
         ("export", export),
         ("import", import_),
     ):
@@ -207,7 +208,7 @@ def reading(
 
     Examples: chillplan batch reading B12 4.5; chillplan batch reading "cool box" --logger february.csv
     """
-    from chillplan.cli.batch_readings import entered_readings, on_every_day, place_of
+    from chillplan.cli.batch_words import entered_readings, on_every_day, place_of
     from chillplan.journal.entries import add_readings
 
     now = clock(today)
@@ -292,9 +293,30 @@ def export(
 
     Examples: chillplan batch export --out journal.json; chillplan batch export --format csv --out journal-2027
     """
-    from chillplan.cli.batch_export import export_to
+    from chillplan.errors import InputError, quoted
+    from chillplan.journal.exchange import export_csv, export_json
 
-    export_to(output, out, journal)
+    if output not in {"json", "csv"}:
+        raise InputError(f"--format {quoted(output)} is not known: use json or csv")
+    if output == "csv" and out is None:
+        raise InputError("CSV needs a folder: pass --out with the name of a new folder")
+    with read_only(journal) as opened:
+        if output == "csv" and out is not None:
+            for path in export_csv(opened, out):
+                print(path)
+            return
+        text = export_json(opened)
+    if out is None:
+        print(text)
+        return
+    try:
+        with out.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError as error:
+        raise InputError(f"{quoted(out)} is there already: give a new file name") from error
+    except OSError as error:
+        raise InputError(f"{quoted(out)} cannot be written: {error.strerror}; pass another --out") from error
+    print(out)
 
 
 def import_(

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from chillplan.cli.batch_asleep import asleep_words
-from chillplan.cli.batch_names import named_batch, shown
+from chillplan.cli.batch_words import named_batch, shown
 from chillplan.cli.journal_options import JournalOption, clock, counted, read_only
 from chillplan.cli.options import FormatOption, TodayOption
-from chillplan.cli.plain_text import print_json
+from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
     from chillplan.advice.care import Advice

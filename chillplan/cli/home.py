@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from chillplan.cli.grouped import typed
+from chillplan.cli.options import typed
 from chillplan.cli.place import PlaceOptions
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.lot import lots_beside, write_lots

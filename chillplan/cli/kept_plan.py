@@ -86,7 +86,7 @@ def done(
 
     Examples: chillplan done T3; chillplan done pawpaw --date yesterday
     """
-    from chillplan.cli.batch_names import shown
+    from chillplan.cli.batch_words import shown
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.errors import InputError
     from chillplan.journal.kept import find_task

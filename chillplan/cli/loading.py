@@ -6,7 +6,7 @@ import sys
 from dataclasses import dataclass, replace
 
 from chillplan.cli.place import PlaceOptions
-from chillplan.cli.progress_line import say_when_compiling
+from chillplan.cli.streams import say_when_compiling
 from chillplan.cli.values import choice, number
 from chillplan.data_files import data_path
 from chillplan.errors import InputError, Problems
@@ -154,7 +154,7 @@ def _with_height(history: History, elevation: float | None) -> History:
 
 def _fetched(place: PlaceOptions, latitude: float, longitude: float, elevation: float | None) -> History:
     """The history of the best station near, from the store or the source."""
-    from chillplan.cli.progress import progress_bar
+    from chillplan.cli.streams import progress_bar
     from chillplan.cli.weather_place import fetching
     from chillplan.weather.get import history_at
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli import options as opt
-from chillplan.cli.plain_text import print_json
+from chillplan.cli.streams import print_json
 from chillplan.errors import DataGapError
 
 if TYPE_CHECKING:
@@ -181,7 +181,7 @@ def _hands(problems: Any, scheduler: str | None, workers: str | None, processes:
 
 
 def _species(problems: Any, species: list[str] | None, list_file: Path | None, species_file: Path | None) -> Any:
-    from chillplan.cli.seed_list import chosen_species
+    from chillplan.cli.catalogue_files import chosen_species
 
     if not species and list_file is None:
         problems.add("no species is named: pass --species NAME, or --list FILE")
@@ -204,8 +204,7 @@ def _prepared(weather: list[Path], species: Any, asked: dict[str, Any]) -> tuple
 
 
 def _made(grid: Grid, job: Job, out: Path, hands: dict[str, Any], overwrite: bool) -> Path:
-    from chillplan.cli.progress import progress_bar
-    from chillplan.cli.progress_line import say_when_compiling
+    from chillplan.cli.streams import progress_bar, say_when_compiling
     from chillplan.region.blocks import blocks_of, times_read
     from chillplan.region.mapping import make_map
     from chillplan.region.store import is_made

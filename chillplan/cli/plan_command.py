@@ -1,4 +1,4 @@
-"""``chillplan plan``: the main job."""
+"""``chillplan plan`` and ``demo``: the main job, and what a warmer climate would change."""
 
 from __future__ import annotations
 
@@ -9,20 +9,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from chillplan.cli import crew_options as crews
 from chillplan.cli import options as opt
-from chillplan.cli.grouped import with_group
+from chillplan.cli.options import with_group
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
-from chillplan.cli.plain_text import print_json
-from chillplan.cli.planning import ASKED, NOTHING, Asked, planned
-from chillplan.cli.warmings import answer_warmings, several
+from chillplan.cli.planning import ALONE, ASKED, NOTHING, Asked, CrewText, crew_of, planned, with_crew
+from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
     from chillplan.advice.result import Plan
     from chillplan.cli.loading import Loaded
 
-__all__ = ["WRITTEN", "answer_plan", "register"]
-
+__all__ = ["register"]
 
 WRITTEN: dict[str, Any] = {
     "out": opt.OutOption,
@@ -33,19 +30,20 @@ WRITTEN: dict[str, Any] = {
 
 
 def register(app: typer.Typer) -> None:
-    """Add the command."""
+    """Add the commands."""
     app.command("plan", short_help="Decide for every species how its seed is chilled, and when.")(plan)
+    app.command("demo", short_help="Plan a dozen species on an invented hillside.")(demo)
 
 
 @with_place
 @with_group("asked", Asked, {**ASKED, **WRITTEN, "journal": opt.LearnedOption})
-@crews.with_crew
+@with_crew
 def plan(
     context: typer.Context,
     place: PlaceOptions = NOWHERE,
     sites: opt.SitesOption = None,
     asked: Asked = NOTHING,
-    crew: crews.CrewText = crews.ALONE,
+    crew: CrewText = ALONE,
     explain: Annotated[
         bool, typer.Option("--explain", help="Why, species by species, and what would change it.")
     ] = False,
@@ -81,7 +79,7 @@ def answer_plan(place: PlaceOptions, asked: Asked, keep: bool = False, explain: 
     from chillplan.errors import Problems
 
     problems = Problems()
-    crew = crews.crew_of(problems, asked.crew)
+    crew = crew_of(problems, asked.crew)
     made, loaded = planned(place, asked, problems)
     assert crew is not None
     made = with_visits(made, crew)
@@ -147,3 +145,79 @@ def _print(made: Plan, loaded: Loaded, asked: Asked, explain: bool) -> None:
         from chillplan.report.tables import print_plan
 
         print_plan(made, source, reader_for(asked.units, asked.dates), explain)
+
+
+MOST = 6  # warmings asked for at once
+
+
+def several(warming: str) -> bool:
+    """Whether more than one warming is asked for."""
+    return "," in warming
+
+
+def answer_warmings(place: PlaceOptions, asked: Asked, keep: bool) -> None:
+    """Plan for each warming and show the species whose verdict is not the same in all.
+
+    Raises
+    ------
+    InputError
+        If a plan is to be kept or written too, or too many are asked for.
+    """
+    from chillplan.cli.loading import tell_if_invented
+    from chillplan.cli.planning import planned
+    from chillplan.errors import Problems
+
+    problems = Problems()
+    degrees = [part.strip() for part in asked.warming.split(",")]
+    if keep or asked.out is not None:
+        problems.add(f"--warming {asked.warming} compares plans, which are neither kept nor written: give one warming")
+    if len(degrees) > MOST:
+        problems.add(f"--warming names {len(degrees)} warmings, at most {MOST} are compared: leave some out")
+    plans: list[Plan] = []
+    for degree in degrees:
+        made, loaded = planned(place, replace(asked, warming=degree), problems)
+        plans.append(made)
+    rows = changed(plans)
+    if asked.format == "json":
+        print_json({"schema": 1, "warming": [plan.warming for plan in plans], "unchanged": _same(plans, rows),
+                    "changes": [{"name": name, "verdicts": verdicts} for name, verdicts in rows.items()]})  # fmt: skip
+        return
+    if asked.format == "csv":
+        from chillplan.report.rows import csv_text
+
+        header = ("species", *(f"warming_{plan.warming:g}" for plan in plans))
+        print(csv_text(header, [(name, *verdicts) for name, verdicts in rows.items()]), end="")
+        return
+    from chillplan.report.reader import reader_for
+    from chillplan.report.tables_lists import print_warmings
+
+    tell_if_invented(loaded)
+    print_warmings(plans, rows, _same(plans, rows), reader_for(asked.units, asked.dates))
+
+
+def changed(plans: list[Plan]) -> dict[str, list[str]]:
+    """Verdicts in words, by the names of the species whose verdict is not the same in every plan."""
+    from chillplan.report.when_words import shown_verdict
+
+    found = {}
+    for advices in zip(*(plan.species for plan in plans), strict=True):
+        said = [
+            "too cold for the plant" if advice.killed else shown_verdict(plan, advice)
+            for plan, advice in zip(plans, advices, strict=True)
+        ]
+        if len(set(said)) > 1:
+            found[advices[0].species.common_name or advices[0].species.name] = said
+    return found
+
+
+def _same(plans: list[Plan], rows: dict[str, list[str]]) -> int:
+    return len(plans[0].species) - len(rows)
+
+
+@with_group("asked", Asked, {**{name: ASKED[name] for name in ("today", "units", "format", "dates")}, **WRITTEN})
+def demo(asked: Asked = NOTHING) -> None:
+    """Plan a dozen species on an invented hillside with 40 invented winters.
+
+    Nothing about it is real; it shows what an answer looks like.
+    """
+    answer_plan(NOWHERE, asked)

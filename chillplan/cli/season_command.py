@@ -13,7 +13,7 @@ import typer
 from chillplan.cli import options as opt
 from chillplan.cli.journal_options import JournalOption
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
-from chillplan.cli.plain_text import print_json
+from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
     from chillplan.advice.season_advice import SowingOutlook
@@ -124,8 +124,8 @@ def _asked(
 ) -> list[Sown]:
     """The sowings to follow: by option, or this season's of the journal, or those of the demo."""
     from chillplan.advice.held import seed_of
+    from chillplan.cli.catalogue_files import chosen_seed
     from chillplan.cli.loading import DEMO_LIST
-    from chillplan.cli.seed_list import chosen_seed
     from chillplan.data_files import data_path
     from chillplan.seasons.cut import season_start
 

@@ -9,7 +9,7 @@ import typer
 
 from chillplan.cli import options as opt
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
-from chillplan.cli.plain_text import print_json
+from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -96,7 +96,7 @@ def seeds(
     Example: chillplan seeds --species chokecherry --plants 50 --viability 0.8 --share-up 0.6
     """
     from chillplan.cli import values
-    from chillplan.cli.seed_list import chosen_species
+    from chillplan.cli.catalogue_files import chosen_species
     from chillplan.cli.species_commands import advices_at
     from chillplan.errors import Problems
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from chillplan.cli.place import PlaceOptions
-from chillplan.cli.plain_text import print_json
 from chillplan.cli.planning import Asked, planned
+from chillplan.cli.streams import print_json
 from chillplan.errors import ChillplanError, InputError, Problems, quoted
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli import options as opt
-from chillplan.cli.plain_text import print_json
+from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -71,7 +71,7 @@ def soilcheck(
     from chillplan.cli import values
     from chillplan.cli.loading import tell
     from chillplan.cli.place import PlaceOptions
-    from chillplan.cli.progress_line import ProgressLine, say_when_compiling
+    from chillplan.cli.streams import ProgressLine, say_when_compiling
     from chillplan.errors import InputError, Problems
     from chillplan.report.soilcheck import Found
     from chillplan.seasons.soil_covers import try_covers
@@ -242,7 +242,7 @@ def _keep(site: Path | None, tuned: list[Calibrated | None], checked: list[Check
         lines = "\n".join(f"{name} = {value:.4f}" for name, value in fitted[0].parameters.items())
         tell(f"no site file was given; to use the calibration, put this into one:\n[calibration]\n{lines}")
         return
-    from chillplan.cli.site_file import write_site_table
+    from chillplan.cli.place import write_site_table
 
     write_site_table(site, "calibration", {name: round(value, 4) for name, value in fitted[0].parameters.items()})
     tell(f"calibration written into {site}")

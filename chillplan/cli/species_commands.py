@@ -10,7 +10,7 @@ import typer
 
 from chillplan.cli import options as opt
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
-from chillplan.cli.plain_text import print_json
+from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
     from chillplan.advice.result import SpeciesAdvice
@@ -184,7 +184,7 @@ def advices_at(
     from chillplan.advice.plan import Request, make_plan
     from chillplan.cli import values
     from chillplan.cli.loading import load, tell_if_invented
-    from chillplan.cli.progress_line import ProgressLine
+    from chillplan.cli.streams import ProgressLine
 
     window = values.year_range(problems, "--years", years)
     risk = values.number(problems, "--accept", accept, 0.5, 1.0)

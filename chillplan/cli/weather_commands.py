@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli import options as opt
-from chillplan.cli.plain_text import print_json
+from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
     from chillplan.site import Site
@@ -65,7 +65,7 @@ def find(
     Example: chillplan weather find --latitude 44.1 --longitude -72.3 --elevation 420
     """
     from chillplan.cli import values
-    from chillplan.cli.progress import progress_bar
+    from chillplan.cli.streams import progress_bar
     from chillplan.cli.weather_place import asked_place, fetching
     from chillplan.errors import Problems
     from chillplan.weather.get import station_list
@@ -116,7 +116,7 @@ def fetch(
     Example: chillplan weather fetch --latitude 44.1 --longitude -72.3 --elevation 420
     """
     from chillplan.cli import values
-    from chillplan.cli.progress import progress_bar
+    from chillplan.cli.streams import progress_bar
     from chillplan.cli.weather_place import asked_place, fetching
     from chillplan.errors import Problems
     from chillplan.site import Site
@@ -156,7 +156,7 @@ def check(
     Example: chillplan weather check --weather record.csv
     """
     from chillplan.cli import values
-    from chillplan.cli.progress_line import ProgressLine
+    from chillplan.cli.streams import ProgressLine
     from chillplan.errors import Problems
     from chillplan.weather.read import read_weather
 
@@ -199,8 +199,7 @@ def tie(
     from dataclasses import replace
 
     from chillplan.cli import values
-    from chillplan.cli.own_readings import own_readings
-    from chillplan.cli.weather_place import write_tie
+    from chillplan.cli.weather_place import own_readings, write_tie
     from chillplan.errors import Problems
     from chillplan.site import read_site
     from chillplan.weather.move import move_to_site

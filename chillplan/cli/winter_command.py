@@ -8,7 +8,7 @@ import typer
 
 from chillplan.cli import options as opt
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
-from chillplan.cli.plain_text import print_json
+from chillplan.cli.streams import print_json
 
 __all__ = ["register"]
 

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rich import box
 from rich.markup import escape
 from rich.table import Table
 
 from chillplan import verdicts
-from chillplan.advice.result import Plan, SpeciesAdvice
 from chillplan.report.reader import GRAMS_PER_OUNCE, Reader
 from chillplan.report.tables_terminal import console, fitted
-from chillplan.seeds.amounts import Amount, Lot
-from chillplan.seeds.page import needs_of
-from chillplan.seeds.page import Section
+from chillplan.seeds.page import Section, needs_of
 from chillplan.seeds.recipe import Recipe, Species
 from chillplan.seeds.recipe_text import coat_text, phases_text
+
+if TYPE_CHECKING:
+    from chillplan.advice.result import Plan, SpeciesAdvice
+    from chillplan.seeds.amounts import Amount, Lot
 
 __all__ = [
     "LIST_HEADER",

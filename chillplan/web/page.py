@@ -1,9 +1,12 @@
-"""The page as one file: screens, facts and the long report, nothing fetched, nothing from outside run."""
+"""The page as one file, and how it is shown on the local network behind a one-time code."""
 
 from __future__ import annotations
 
 import base64
 import hashlib
+import secrets
+import socket
+from collections.abc import Callable
 from importlib.resources import files
 from typing import Any
 
@@ -11,13 +14,14 @@ from markupsafe import Markup
 
 from chillplan.advice.result import Plan
 from chillplan.data_files import data_path
+from chillplan.errors import InputError
 from chillplan.report.markup import embedded_json, environment
 from chillplan.report.page import INVENTED, place_words, report_sections
 from chillplan.report.reader import Reader
 from chillplan.report.record import Source, what_if
 from chillplan.seasons.cut import season_label
 
-__all__ = ["page_html"]
+__all__ = ["page_app", "page_html", "serve_page"]
 
 
 def page_html(plan: Plan, source: Source, reader: Reader, facts: dict[str, Any], served: bool = False) -> str:
@@ -83,3 +87,129 @@ def _policy(scripts: tuple[str, ...], served: bool) -> str:
         f"default-src 'none'; script-src {hashes}; style-src 'unsafe-inline'; img-src {images}; base-uri 'none'; "
         f"form-action 'none'{more}"
     )
+
+
+CODE_DIGITS = 6
+MOST_TRIES = 5
+"""Wrong codes after which nobody is let in any more; one guess in 200,000 then succeeds."""
+LONGEST_FORM = 100
+"""More is not read of what is sent with a code. [byte]"""
+COOKIE = "chillplan"
+
+
+def page_app(html: str, name: str, code: str):  # type: ignore[no-untyped-def]
+    """The application: a code is asked for once, and opens the page for the browser that gave it.
+
+    Parameters
+    ----------
+    html : str
+    name : str
+        Of the site, for the home screen.
+    code : str
+        Works once.
+    """
+    from starlette.applications import Starlette
+    from starlette.requests import Request
+    from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+    from starlette.routing import Route
+
+    from chillplan.report.markup import environment
+
+    opened: list[str] = []
+    wrong: list[bytes] = []
+    quiet = {"Cache-Control": "no-store", "Referrer-Policy": "no-referrer", "X-Content-Type-Options": "nosniff"}
+
+    def may(request: Request) -> bool:
+        given = request.cookies.get(COOKIE, "")
+        return any(secrets.compare_digest(given.encode(), key.encode()) for key in opened)
+
+    async def door(request: Request) -> Response:
+        if may(request):
+            return RedirectResponse("page", status_code=303)
+        text = (
+            environment("chillplan.web")
+            .get_template("door.html.jinja")
+            .render(shut=bool(opened) or len(wrong) >= MOST_TRIES)
+        )
+        return HTMLResponse(text, headers=quiet)
+
+    async def enter(request: Request) -> Response:
+        given = b""
+        async for part in request.stream():
+            given += part
+            if len(given) > LONGEST_FORM:
+                break
+        right = secrets.compare_digest(given.removeprefix(b"code=").strip(), code.encode())
+        if opened or len(wrong) >= MOST_TRIES or not right:
+            wrong.append(given[:LONGEST_FORM])
+            return RedirectResponse(".", status_code=303)
+        opened.append(secrets.token_urlsafe(32))
+        answer = RedirectResponse("page", status_code=303)
+        answer.set_cookie(COOKIE, opened[0], httponly=True, samesite="strict")
+        return answer
+
+    def shown(make: Callable[[], Response]):  # type: ignore[no-untyped-def]
+        async def answer(request: Request) -> Response:
+            return make() if may(request) else RedirectResponse(".", status_code=303)
+
+        return answer
+
+    manifest = {
+        "name": f"chillplan {name}",
+        "short_name": name[:12],
+        "start_url": "page",
+        "display": "standalone",
+        "background_color": "#fdfcf8",
+        "theme_color": "#fdfcf8",
+        "icons": [{"src": "icon.svg", "sizes": "any", "type": "image/svg+xml", "purpose": "any maskable"}],
+    }
+    own = files("chillplan.web") / "app"
+    worker, icon = ((own / name).read_text(encoding="utf-8") for name in ("worker.js", "icon.svg"))
+    return Starlette(
+        routes=[
+            Route("/", door),
+            Route("/enter", enter, methods=["POST"]),
+            Route("/page", shown(lambda: HTMLResponse(html, headers=quiet))),
+            Route("/page.webmanifest", shown(lambda: JSONResponse(manifest, media_type="application/manifest+json"))),
+            Route("/worker.js", shown(lambda: Response(worker, media_type="text/javascript", headers=quiet))),
+            Route("/icon.svg", shown(lambda: Response(icon, media_type="image/svg+xml", headers=quiet))),
+        ]
+    )
+
+
+def serve_page(html: str, name: str, port: int, tell: Callable[[str], None]) -> None:
+    """Show the page until Ctrl-C.
+
+    Raises
+    ------
+    InputError
+        If the port cannot be had.
+    """
+    import uvicorn
+
+    code = "".join(secrets.choice("0123456789") for _ in range(CODE_DIGITS))
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind(("", port))
+        listening.listen()  # a phone that is quicker than the server waits instead of being refused
+    except OSError as error:
+        listening.close()
+        raise InputError(f"--port {port} cannot be had ({error.strerror}): give another one") from error
+    tell(f"on the phone, in the same network, open http://{_own_address()}:{listening.getsockname()[1]}/ ")
+    tell(f"and enter {code}; it lets one browser in, once. To work without the network, save the page there as a file.")
+    tell("Stop with Ctrl-C; the page is not shown any longer then.")
+    config = uvicorn.Config(page_app(html, name, code), log_level="error", access_log=False, server_header=False)
+    uvicorn.Server(config).run(sockets=[listening])
+
+
+def _own_address() -> str:
+    """This computer's address in the local network; nothing is sent."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(
+                ("192.0.2.1", 9)
+            )  # RFC 5737: an address of documentation; a datagram socket only picks a route
+            return str(probe.getsockname()[0])
+        except OSError:
+            return socket.gethostname()

@@ -10,10 +10,11 @@ from pathlib import Path
 from typing import Any
 
 from chillplan.errors import InputError, quoted
-from chillplan.web.facts import MARK
 
-__all__ = ["Fields", "day_of", "moment_of", "number_of", "read_page_file", "text_of", "told_of", "whole_of"]
+__all__ = ["MARK", "Fields", "day_of", "moment_of", "number_of", "read_page_file", "text_of", "told_of", "whole_of"]
 
+MARK = "chillplan page"
+"""Kind of the file that the page gives back."""
 FORMAT = 1
 LONGEST_FILE = 20_000_000
 """Of a file of entries; 300 entries take 60 kB. [byte]"""

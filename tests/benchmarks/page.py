@@ -31,8 +31,7 @@ from chillplan.report.reader import Reader
 from chillplan.report.record import Source
 from chillplan.seasons.cut import cut_seasons
 from chillplan.site import Site
-from chillplan.web.facts import page_facts
-from chillplan.web.held import held_by
+from chillplan.web.facts import held_by, page_facts
 from chillplan.web.page import page_html
 from tests.records import wave_weather
 from tests.web.hand import PHONE, Hand, hand

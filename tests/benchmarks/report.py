@@ -14,9 +14,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.visits import Crew, with_visits
+from chillplan.cli.catalogue_files import chosen_species
 from chillplan.cli.loading import DEMO_LIST, load
 from chillplan.cli.place import PlaceOptions
-from chillplan.cli.seed_list import chosen_species
 from chillplan.data_files import data_path
 from chillplan.errors import Problems
 from chillplan.report.reader import Reader

@@ -5,7 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 import re
+import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -280,3 +282,15 @@ def test_a_finished_batch_kept_warm_says_what_is_ready_now(run: Run) -> None:
     assert 20 < now < then <= 100
     assert "fallen asleep again: sow it now, or give it 21 more days of cold" in out
     assert json.loads(run("batch", "list", "--format", "json", today="2027-01-31")[1])
+
+
+def test_the_journal_answers_without_the_heavy_libraries(tmp_path: Path) -> None:
+    """A look at the box must not wait for numpy, pandas or the compiler."""
+    code = (
+        "import sys\nfrom chillplan.cli import app\n"
+        "for words in ('batch start pawpaw --seeds 9', 'due', 'batch check all mould', 'batch list B1'):\n"
+        "    app(words.split(), standalone_mode=False)\n"
+        "sys.exit(len({'numpy', 'pandas', 'numba', 'scipy', 'jinja2'} & set(sys.modules)))"
+    )
+    journal = {**os.environ, "CHILLPLAN_JOURNAL": str(tmp_path / "journal.db")}
+    assert subprocess.run([sys.executable, "-c", code], check=False, env=journal, cwd=tmp_path).returncode == 0

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from chillplan.advice.visits import _wrong_day
-from chillplan.cli.crew_options import CrewText, crew_of
-from chillplan.cli.time_zone import with_time_zone
+from chillplan.cli.place import with_time_zone
+from chillplan.cli.planning import CrewText, crew_of
 from chillplan.errors import Problems
 from chillplan.site import Site
 from tests.cli.command import chillplan, written_record

@@ -20,8 +20,7 @@ from chillplan.journal.store import open_journal
 from chillplan.report.reader import Reader
 from chillplan.report.record import Source
 from chillplan.seasons.cut import cut_seasons
-from chillplan.web.facts import page_facts
-from chillplan.web.held import held_by
+from chillplan.web.facts import held_by, page_facts
 from chillplan.web.page import page_html
 from tests.records import wave_weather
 from tests.report.conftest import SPECIES, plan, seasons, site, source  # noqa: F401 - fixtures

@@ -28,7 +28,7 @@ from chillplan.journal.schema import CONTENT_TABLES
 from chillplan.journal.store import Journal, open_journal, undo_last
 from chillplan.seeds.recipe import Species
 from chillplan.web.brought_back import bring_back
-from chillplan.web.held import held_by
+from chillplan.web.facts import held_by
 from chillplan.web.page_file import read_page_file
 from tests.report.conftest import SPECIES
 

@@ -14,7 +14,7 @@ from chillplan.advice.result import Plan
 from chillplan.journal.store import open_journal
 from chillplan.report.record import Source
 from chillplan.seeds.recipe import Species
-from chillplan.web.held import held_by
+from chillplan.web.facts import held_by
 from tests.web.conftest import PLANNED, facts_of, written
 from tests.web.hand import DESK, PHONE, Hand, hand, needs_browser
 

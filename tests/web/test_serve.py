@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from chillplan.web.serve import MOST_TRIES, page_app
+from chillplan.web.page import MOST_TRIES, page_app
 from tests.web.hand import PHONE, hand, needs_browser
 
 PAGE = "<!DOCTYPE html><title>hill</title>"

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 from typer.testing import CliRunner
 
-from chillplan.cli.grouped import with_group
+from chillplan.cli.options import with_group
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import os
 import subprocess
 import sys
 
-from chillplan.cli.plain_text import NAME, soften_streams
+from chillplan.cli.streams import NAME, soften_streams
 
 
 def said(encoding: str, *words: str) -> subprocess.CompletedProcess[bytes]:

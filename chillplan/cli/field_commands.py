@@ -1,4 +1,4 @@
-"""``chillplan page``: the page in the hand, as a file or shown on the local network."""
+"""``chillplan visits`` and ``page``: the fewest trips to the hill, and the page to work on there."""
 
 from __future__ import annotations
 
@@ -8,33 +8,75 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from chillplan.cli import crew_options as crews
-from chillplan.cli.grouped import with_group
 from chillplan.cli.journal_options import JournalOption
+from chillplan.cli.options import with_group
 from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
-from chillplan.cli.planning import ASKED, NOTHING, Asked, planned
+from chillplan.cli.planning import ALONE, ASKED, NOTHING, Asked, CrewText, crew_of, planned, with_crew
+from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
     from chillplan.advice.result import Plan
 
 __all__ = ["register"]
 
-PAGE_FILE = Path("chillplan-page.html")
-
 
 def register(app: typer.Typer) -> None:
-    """Add the command."""
+    """Add the commands."""
     app.command("page", short_help="Write the page to work on, for a phone without a signal.")(page)
+    app.command("visits", short_help="The fewest trips that do every outdoor task in its dates.")(visits)
+
+
+@with_place
+@with_group("asked", Asked, ASKED)
+@with_crew
+def visits(
+    context: typer.Context, place: PlaceOptions = NOWHERE, asked: Asked = NOTHING, crew: CrewText = ALONE
+) -> None:
+    """Find the fewest visits that do every outdoor task in its window, within daylight.
+
+    Daylight runs from civil dawn to civil dusk in the site's own clock. Of all smallest sets of dates the one with
+    the lowest frost risk is taken. A task that no visit can cover is named with what would free it.
+
+    Example: chillplan visits --weekdays sat,sun --travel 3 --people 2
+    """
+    from chillplan.cli.home import at_home
+    from chillplan.cli.loading import tell, tell_if_invented
+    from chillplan.errors import Problems
+
+    problems = Problems()
+    place, asked = at_home(place, replace(asked, crew=crew), context)
+    workers = crew_of(problems, asked.crew)
+    made, loaded = planned(place, asked, problems)
+    assert workers is not None
+    from chillplan.advice.visits import plan_visits
+    from chillplan.report.reader import reader_for
+    from chillplan.report.record import source_of
+    from chillplan.report.tables import print_visits, visits_csv, visits_json
+
+    found = plan_visits(made, workers)
+    source = source_of(loaded.history, loaded.site)
+    if not found.proven:
+        tell("the solver ran out of time: fewer visits may be possible than are shown")
+    if asked.format == "json":
+        print_json(visits_json(made, found, source))
+    elif asked.format == "csv":
+        tell_if_invented(loaded)
+        print(visits_csv(found), end="")
+    else:
+        print_visits(made, found, source, reader_for(asked.units, asked.dates))
+
+
+PAGE_FILE = Path("chillplan-page.html")
 
 
 @with_place
 @with_group("asked", Asked, {name: option for name, option in ASKED.items() if name != "format"})
-@crews.with_crew
+@with_crew
 def page(
     context: typer.Context,
     place: PlaceOptions = NOWHERE,
     asked: Asked = NOTHING,
-    crew: crews.CrewText = crews.ALONE,
+    crew: CrewText = ALONE,
     out: Annotated[Path, typer.Option("--out", help="File to write.")] = PAGE_FILE,
     journal: JournalOption = None,
     serve: Annotated[
@@ -60,7 +102,7 @@ def page(
 
     place, asked = at_home(place, replace(asked, crew=crew), context)
     problems = Problems()
-    who = crews.crew_of(problems, asked.crew)
+    who = crew_of(problems, asked.crew)
     made, loaded = planned(place, asked, problems)
     made = with_visits(made, who or Crew())
     source, reader = source_of(loaded.history, loaded.site), reader_for(asked.units, asked.dates)
@@ -68,7 +110,7 @@ def page(
     held = _held(journal, made, asked.species_file)
     facts = page_facts(made, source, reader, held, who, filed=asked.list_file is not None, **looking)
     if serve:
-        from chillplan.web.serve import serve_page
+        from chillplan.web.page import serve_page
 
         serve_page(page_html(made, source, reader, facts, served=True), made.site.name, port, tell)
         return
@@ -84,7 +126,7 @@ def _held(journal: Path | None, made: Plan, species_file: Path | None) -> dict[s
     from chillplan.cli.journal_options import journal_path, writable
     from chillplan.cli.loading import tell
     from chillplan.seeds.catalogue import find_species
-    from chillplan.web.held import held_by
+    from chillplan.web.facts import held_by
 
     path = journal_path(journal)
     if not path.exists():
