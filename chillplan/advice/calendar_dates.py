@@ -56,12 +56,6 @@ def indoor_days(recipe: Recipe) -> int:
 def count_back(species: Species, recipe: Recipe, plant_out: date) -> IndoorDates:
     """Count every step back from the plant-out date.
 
-    Parameters
-    ----------
-    species : Species
-    recipe : Recipe
-    plant_out : datetime.date
-
     Returns
     -------
     IndoorDates
@@ -93,8 +87,6 @@ def count_on(species: Species, recipe: Recipe, begin: date, plant_out: date) -> 
 
     Parameters
     ----------
-    species : Species
-    recipe : Recipe
     begin, plant_out : datetime.date
         Far enough apart for the whole recipe.
     """

@@ -31,8 +31,6 @@ def cautions_for(species: Species, recipe: Recipe, lifted: bool = False) -> tupl
 
     Parameters
     ----------
-    species : Species
-    recipe : Recipe
     lifted : bool
         Whether it is begun outdoors and lifted.
 

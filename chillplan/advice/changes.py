@@ -33,7 +33,6 @@ class Elsewhere:
     ----------
     words : str
         What is changed, as the end of a sentence.
-    decision : Decision
     """
 
     words: str
@@ -62,7 +61,6 @@ def try_scenarios(
     ----------
     decisions : sequence of Decision
         Those near the line; where there are none, nothing is run.
-    site : Site
     warming : float
         That the plan is made for already. [°C]
     judge_at : callable
@@ -104,14 +102,8 @@ def changes_of(judge: Judge, decision: Decision, elsewhere: Sequence[Elsewhere])
 
     Parameters
     ----------
-    judge : Judge
-    decision : Decision
     elsewhere : sequence of Elsewhere
         Empty where nothing was tried.
-
-    Returns
-    -------
-    tuple of str
     """
     said = [_chill_short(judge, decision), _other_dates(judge, decision), *_elsewhere(decision, elsewhere)]
     if elsewhere:

@@ -118,7 +118,6 @@ class Begun:
 
     Attributes
     ----------
-    pays : numpy.ndarray of bool
     good : numpy.ndarray of int
         Good winters.
     first, last : numpy.ndarray of int
@@ -152,7 +151,6 @@ class Ways:
         It meets the accepted risk.
     indoors_good : numpy.ndarray of int
         Its good winters.
-    begun : Begun
     """
 
     verdict: IntArray
@@ -168,14 +166,7 @@ class Ways:
 
 
 def ways_of(species: Species, recipe: Recipe, at: Sowings) -> Ways:
-    """Weigh the ways of a recipe.
-
-    Parameters
-    ----------
-    species : Species
-    recipe : Recipe
-    at : Sowings
-    """
+    """Weigh the ways of a recipe."""
     dates = at.among(autumn_dates(at.among(at.cool), waits_for_cool_ground(species, recipe), at.starts))
     in_spring = at.among(np.broadcast_to(upright(at.starts > LAST_AUTUMN_START, dates.ndim), dates.shape))
     autumn = best_window(*at.sown, at.winters, at.accept, dates, at.workable, at.starts)
@@ -218,8 +209,6 @@ def _begun(recipe: Recipe, at: Sowings, best: IntArray, planting: IntArray, want
 
     Parameters
     ----------
-    recipe : Recipe
-    at : Sowings
     best : numpy.ndarray of int, shape (...,)
         Position of the best autumn date.
     planting : numpy.ndarray of int, shape (...,)

@@ -32,7 +32,6 @@ def sprout_advice(
         Sprouted so far in this batch.
     seeds : int or None
         Seeds of the batch where known.
-    today : datetime.date
     frost_free : datetime.date or None
         Day after which killing frost is unlikely (the late date, exceeded in one year of ten).
     plant_out : datetime.date or None

@@ -15,14 +15,7 @@ __all__ = ["AtEdge", "hangs_on", "turns"]
 
 @dataclass(frozen=True)
 class AtEdge:
-    """What a verdict would turn to, were an edge of the response elsewhere.
-
-    Attributes
-    ----------
-    edge : Edge
-    verdict : str
-    good, winters : int
-    """
+    """What a verdict would turn to, were an edge of the response elsewhere."""
 
     edge: Edge
     verdict: str
@@ -47,17 +40,7 @@ class AtEdge:
 
 
 def hangs_on(judge: Judge, decision: Decision) -> tuple[AtEdge, ...]:
-    """The edges that would turn a verdict; none where the response of the species is published.
-
-    Parameters
-    ----------
-    judge : Judge
-    decision : Decision
-
-    Returns
-    -------
-    tuple of AtEdge
-    """
+    """The edges that would turn a verdict; none where the response of the species is published."""
     species, lean = decision.case.species, judge.lean
     if not any(phase.response == COLD_RESPONSE for recipe in species.recipes for phase in recipe.phases):
         return ()

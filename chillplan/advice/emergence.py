@@ -21,10 +21,6 @@ FEWEST = 0.1  # a smaller share that comes up at all is not announced [-]
 def expected_emergence(plan: Plan) -> dict[str, tuple[date, date]]:
     """Dates between which eight seedlings in ten come up, by species sown outdoors.
 
-    Parameters
-    ----------
-    plan : Plan
-
     Returns
     -------
     dict of str to tuple of datetime.date

@@ -49,7 +49,6 @@ class Finish:
 
     Attributes
     ----------
-    begun : Begun
     planting : int
         Day index of planting out. [day]
     owed : numpy.ndarray, shape (season,)
@@ -78,13 +77,10 @@ def finish_of(
 
     Parameters
     ----------
-    winters : TwoWinters
-    begun : Begun
     most : float
         Most cold owed that is worth finishing. [day]
     accept, target : float
         [-]
-    ease : Ease
     """
     owed = begun.owed(winters)
     if not gains_enough(owed, most, accept):

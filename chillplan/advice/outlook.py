@@ -75,7 +75,6 @@ class Window:
         Positions among the candidate dates.
     good : int
         Good winters at the best date.
-    meets : bool
     """
 
     first: int
@@ -98,8 +97,6 @@ class Spring:
     ----------
     day : int
         Day index. [day]
-    good : int
-    meets : bool
     fates : Fates
         Of that one date.
     """
@@ -115,7 +112,6 @@ def ease_of(ground: Ground, soil_warm: Mapping[float, FloatArray]) -> Ease:
 
     Parameters
     ----------
-    ground : Ground
     soil_warm : mapping of float to numpy.ndarray, shape (season,)
         Day index by threshold. [day]
     """
@@ -140,9 +136,6 @@ def outlook(
 
     Parameters
     ----------
-    winters : TwoWinters
-    species : Species
-    recipe : Recipe
     starts : numpy.ndarray of int, shape (start,)
         [day]
     credit : sequence of float
@@ -185,13 +178,10 @@ def spring_date(
 
     Parameters
     ----------
-    winters : TwoWinters
-    species : Species
     recipe : Recipe
         Its phases are taken as done indoors, for as long as nine seeds in ten need.
     accept, target : float
         [-]
-    ease : Ease
     earliest : int
         First day index that may be chosen; the last date where all are before it. [day]
     fixed : int, optional

@@ -53,13 +53,11 @@ class Request:
 
     Attributes
     ----------
-    today : datetime.date
     season : int or None
         None takes that of the planting date; without one the current one, or the next from April (October in the
         south) on.
     accept, target : float
         Share of winters that must be good, and share up that makes a winter good. [-]
-    plant_out : datetime.date or None
     warming : float
         [°C]
     changes : {'near', 'all', 'none'}
@@ -115,16 +113,8 @@ def make_plan(
 
     Parameters
     ----------
-    seasons : Seasons
-    site : Site
-    species : sequence of Species
-    request : Request
     progress : callable
         Told how far the work is, in words.
-
-    Returns
-    -------
-    Plan
 
     Raises
     ------

@@ -32,8 +32,6 @@ def reason_of(judge: Judge, decision: Decision, dates: dict[str, date]) -> str:
 
     Parameters
     ----------
-    judge : Judge
-    decision : Decision
     dates : dict of str to datetime.date
         ``sow_from``, ``sow_to``, ``best``, ``plant_out``, and ``lift`` where seed is lifted.
 

@@ -30,7 +30,6 @@ class RestsOn:
         Median effective chill. [day]
     chill_modelled_snow : float or None
         The same with modelled snow; None where the snow is modelled anyway. [day]
-    cover : str
     chill_cover, date_cover : float or None
         Change of median effective chill, and of the median date on which the seed zone reaches 10 °C, against short
         grass; None under short grass, or where there is no such date. [day, day]
@@ -84,8 +83,6 @@ def rests_on(seasons: Seasons, site: Site, winters: Winters, warming: float = 0.
 
     Parameters
     ----------
-    seasons : Seasons
-    site : Site
     winters : Winters
         Of these seasons at this site.
     warming : float

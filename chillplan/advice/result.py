@@ -71,7 +71,6 @@ class Outdoors:
 
     Attributes
     ----------
-    sow_from, sow_to, best : date
     depth_cm : tuple of float
         [cm]
     outcomes : mapping of str to float
@@ -84,7 +83,6 @@ class Outdoors:
         Effective chill between the best date and the season's end, the same percentiles. [day]
     meets : bool
         Whether the accepted risk is met.
-    steps : tuple of Step
     autumn : tuple of date or None
         First and last date of autumn that serve as well, where the window is one of spring.
     spring : int
@@ -127,13 +125,6 @@ class Fridge:
         First day of coat treatment or of the first phase.
     into_cold : date or None
         None where the recipe has no cold phase.
-    checks : tuple of date
-    plant_out : date
-    steps : tuple of Step
-    good, winters : int
-    share_up : tuple of float
-    outcomes : mapping of str to float
-    meets : bool
     """
 
     prepare: date
@@ -160,15 +151,12 @@ class TopUp:
         Window in which it is lifted; the days owed are reckoned from its end.
     checks : tuple of date
         Weekly looks in the refrigerator.
-    plant_out : date
     owed_days : tuple of float
         Days of cold still owed at lifting, 10th, 50th and 90th percentile of winters. [day]
     spared_days : float
         Days indoors that a median winter spares, of those the whole treatment takes there. [day]
-    good, winters : int
     share_up : tuple of float
         10th, 50th and 90th percentile of winters. [-]
-    steps : tuple of Step
     """
 
     sow: date
@@ -191,7 +179,6 @@ class SpeciesAdvice:
 
     Attributes
     ----------
-    species : Species
     recipe : Recipe
         The way the verdict rests on.
     verdict : str
@@ -208,7 +195,6 @@ class SpeciesAdvice:
         The error of the model alone could turn the verdict.
     share_up : tuple of float
         10th, 50th and 90th percentile of winters. [-]
-    reason : str
     changes : tuple of str
         What would change it.
     thin : bool
@@ -335,7 +321,6 @@ class Plan:
     ----------
     season : int
         The season planned for.
-    today : date
     accept, target : float
         Share of winters that must be good, and share up that makes a winter good. [-]
     uncovered : tuple of str

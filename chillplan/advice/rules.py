@@ -73,7 +73,6 @@ class Windows(NamedTuple):
         Positions among the candidate dates; all the best one where none meets the target.
     good : numpy.ndarray of int
         Good winters at the best date.
-    meets : numpy.ndarray of bool
     """
 
     first: IntArray
@@ -214,8 +213,6 @@ def verdict_of(
 
     Parameters
     ----------
-    species : Species
-    recipe : Recipe
     autumn, spring, second, indoors : array_like of bool, shape (...,)
         Sown in autumn; in spring without chill; in autumn and left for two winters; planted out after treatment.
     top_up : array_like of bool, shape (...,)

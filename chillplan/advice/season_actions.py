@@ -23,7 +23,6 @@ class Action:
         ``wait``, ``lift``, ``spare seed`` or ``cover``.
     by : datetime.date or None
         Latest day; None where there is no hurry.
-    text, reason : str
     """
 
     kind: str
@@ -88,7 +87,6 @@ def actions_for(
 
     Parameters
     ----------
-    today : datetime.date
     chance, accept : float
         Chance of a good ending, and the chance that is enough. [-]
     harmed : float
@@ -98,7 +96,6 @@ def actions_for(
     later : bool
         Sown on this day it usually comes up in the second spring only; it is left to that unless lifting it is good
         enough.
-    lift : Lift or None
     cover : tuple of datetime.date or None
         First day on which seedlings may stand, and the late day of the last killing frost.
     """

@@ -43,7 +43,6 @@ class ChanceByDate:
 
     Attributes
     ----------
-    date : datetime.date
     endings, of : int
         By the seed-zone model as it is.
     chance : float
@@ -65,11 +64,8 @@ class SowingOutlook:
 
     Attributes
     ----------
-    species : Species
-    recipe : Recipe
     label : str
         How the sowing is called.
-    sown : datetime.date
     phase : str
         Phase that half of the lot is in today: ``warm``, ``cold``, ``complete``, or ``not sown yet``.
     owed : float
@@ -79,7 +75,6 @@ class SowingOutlook:
         10th, 50th and 90th percentile of the day on which half of the lot has its chill; None where never.
     emergence : tuple of datetime.date or None
         The same of emergence of half of the lot.
-    chances : tuple of ChanceByDate
     outcomes : dict of str to float
         Mean share of the lot by fate. [-]
     good, endings : int
@@ -90,7 +85,6 @@ class SowingOutlook:
         The same share over the past seasons as they were. [-]
     harmed : int
         Endings in which frost takes at least a quarter of the lot.
-    actions : tuple of Action
     springs : tuple of tuple
         Year, and mean share of the lot up in time in the growing season that begins in it; as many years as the
         sowing is followed through. [-]
@@ -128,12 +122,8 @@ def sowing_outlook(
 
     Parameters
     ----------
-    ensemble : SeasonEnsemble
-    species : Species
-    recipe : Recipe
     sown : datetime.date
         In this season, or in the one before where the ensemble holds it.
-    label : str
     accept, target : float
         Share of endings that must be good, and share up that makes one good. [-]
 

@@ -19,8 +19,6 @@ def after_season(endings: TwoWinters, past: Seasons, ground: Ground, year: int) 
 
     Parameters
     ----------
-    endings : TwoWinters
-    past : Seasons
     ground : Ground
         Of the past seasons.
     year : int

@@ -33,14 +33,10 @@ class SeasonEnsemble:
 
     Attributes
     ----------
-    so_far : SeasonSoFar
-    today : datetime.date
-    endings, past : TwoWinters
     members : sequence of Member
         Endings in each case of the error of the seed zone and of the lot; weights sum to 1.
     years : numpy.ndarray of int, shape (ending,)
         Season each ending is lent by.
-    ease : Ease
     lift : mapping of float to int
         Day index by which seed is lifted, by the seed-zone temperature that wakes it. [day]
     ground : Ground
@@ -79,9 +75,6 @@ def ensemble_of(
 
     Parameters
     ----------
-    seasons : Seasons
-    so_far : SeasonSoFar
-    site : Site
     cases : sequence of Possible, optional
         Errors to count over; None takes those measured.
     today : datetime.date, optional

@@ -22,7 +22,6 @@ def start_notes(
 
     Parameters
     ----------
-    recipe : Recipe
     set_temperature : float
         Of the place. [°C]
     begun : datetime.date
@@ -31,10 +30,6 @@ def start_notes(
         Planting date wanted.
     base_temperature : float
         At or below which the seed does not sprout. [°C]
-
-    Returns
-    -------
-    tuple of str
     """
     phases = [phase for phase in recipe.phases if phase.days[1] > 0]
     if not phases:

@@ -36,11 +36,6 @@ def label_of(advice: SpeciesAdvice, step: Step) -> str:
 def tasks_of(advices: Iterable[SpeciesAdvice], today: date) -> tuple[Task, ...]:
     """All tasks that are not yet past; what could have begun before today begins today.
 
-    Parameters
-    ----------
-    advices : iterable of SpeciesAdvice
-    today : datetime.date
-
     Returns
     -------
     tuple of Task

@@ -94,7 +94,6 @@ def begin_window(
         Position of the best autumn date of seed that is left in place.
     cool : numpy.ndarray of bool, shape (start, ...)
         From the autumn date on which the seed zone has cooled.
-    recipe : Recipe
     starts : numpy.ndarray of int, shape (start,)
         The candidate dates. [day]
     """
@@ -175,7 +174,6 @@ def seeds_done(owed: ArrayLike, recipe: Recipe, room: ArrayLike) -> IntArray:
     ----------
     owed : array_like, shape (season, ...)
         By the seed that needs most of nine in ten; NaN where the cold phase has not begun: none is done. [day]
-    recipe : Recipe
     room : array_like, shape (...,)
         Days from lifting to planting out. [day]
 

@@ -70,12 +70,10 @@ class Judge:
 
     Attributes
     ----------
-    winters : TwoWinters
     members : sequence of Member
         Cases of the error of the seed zone and of the lot; weights sum to 1.
     sides : sequence of Member
         One standard deviation of either to either side (`sides_of`); empty where it is not asked for.
-    ease : Ease
     lift : mapping of float to int
         Day index by which seed is lifted, by the seed-zone temperature that wakes it. [day]
     accept, target : float
@@ -192,11 +190,6 @@ class Decision:
 
 def decide(judge: Judge, species: Species) -> Decision:
     """Weigh every recipe of a species and keep the best verdict.
-
-    Parameters
-    ----------
-    judge : Judge
-    species : Species
 
     Returns
     -------

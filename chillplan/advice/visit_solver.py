@@ -53,17 +53,12 @@ def roster(jobs: Sequence[Job], room: NDArray[np.int_], risk: FloatArray, second
 
     Parameters
     ----------
-    jobs : sequence of Job
     room : numpy.ndarray of int, shape (day,)
         Working minutes of each day; 0 closes it. [minute]
     risk : numpy.ndarray, shape (day,)
         0 to 1. [-]
     seconds : float
         Time after which the solver gives its best answer so far, for each of its questions.
-
-    Returns
-    -------
-    Roster
     """
     day_of = [-1] * len(jobs)
     proven = True

@@ -44,7 +44,6 @@ class Crew:
 
     Attributes
     ----------
-    people : int
     hours : float
         Longest work of one person in a day. [h]
     travel : float
@@ -167,8 +166,6 @@ def hill_days(plan: Plan, crew: Crew, tasks: Iterable[Task]) -> tuple[HillDay, .
     ----------
     plan : Plan
         Frost and snow are counted over its winters.
-    crew : Crew
-    tasks : iterable of Task
 
     Raises
     ------
@@ -219,10 +216,8 @@ def cover(tasks: Sequence[Task], days: Sequence[HillDay], crew: Crew) -> VisitPl
 
     Parameters
     ----------
-    tasks : sequence of Task
     days : sequence of HillDay
         Consecutive dates that hold every window.
-    crew : Crew
 
     Returns
     -------

@@ -58,7 +58,6 @@ def looks_of(journal: Journal, words: Sequence[str], stage: str) -> list[Look]:
 
     Parameters
     ----------
-    journal : Journal
     words : sequence of str
         As typed; a name of several words may be one of them.
     stage : str

@@ -189,7 +189,6 @@ def chosen_seed(
 
     Parameters
     ----------
-    names : sequence of str
     list_file, species_file, default : pathlib.Path or None
         Lots file or seed list, the user's own species table, list used where nothing else is given.
     problems : Problems

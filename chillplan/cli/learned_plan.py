@@ -25,8 +25,6 @@ def with_learned(
 
     Parameters
     ----------
-    species : sequence of Species
-    journal : pathlib.Path
     site : str
         Name of the site they were learned at.
 

@@ -48,7 +48,6 @@ def load(place: PlaceOptions, years: tuple[int, int] | None, problems: Problems)
 
     Parameters
     ----------
-    place : PlaceOptions
     years : tuple of int, optional
         First and last season to use.
     problems : Problems

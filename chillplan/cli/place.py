@@ -72,10 +72,6 @@ with_place = with_group("place", PlaceOptions, OPTIONS)
 def with_time_zone(site: Site) -> Site:
     """The site with the time zone of its coordinates, where it states none.
 
-    Parameters
-    ----------
-    site : Site
-
     Returns
     -------
     Site
@@ -98,10 +94,8 @@ def write_site_table(path: Path, name: str, values: Mapping[str, float]) -> Path
 
     Parameters
     ----------
-    path : pathlib.Path
     name : str
         Of the table; one that is there is replaced.
-    values : mapping of str to float
 
     Returns
     -------

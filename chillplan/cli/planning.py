@@ -192,8 +192,6 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
 
     Parameters
     ----------
-    place : PlaceOptions
-    asked : Asked
     problems : Problems
         Faults found before; they are raised together with those found here.
     """

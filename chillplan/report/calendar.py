@@ -56,14 +56,7 @@ LOOK_FOR_CLEAN = "Look for: clean, firm seed; throw out what is soft or hollow."
 
 
 def calendar_bytes(plan: Plan, source: Source, reader: Reader) -> bytes:
-    """The calendar as it is written to disk.
-
-    Parameters
-    ----------
-    plan : Plan
-    source : Source
-    reader : Reader
-    """
+    """The calendar as it is written to disk."""
     calendar = Calendar()
     calendar.add("prodid", "-//chillplan//planning calendar//EN")
     calendar.add("version", "2.0")

@@ -29,13 +29,7 @@ SCHEMA = 1
 
 
 def plan_json(plan: Plan, source: Source) -> Json:
-    """The answer of ``plan``.
-
-    Parameters
-    ----------
-    plan : Plan
-    source : Source
-    """
+    """The answer of ``plan``."""
     return {
         "schema": SCHEMA,
         "site": site_json(plan.site),
@@ -107,8 +101,6 @@ def winter_json(winters: Winters, seasons: Seasons, season: int) -> Json:
 
     Parameters
     ----------
-    winters : Winters
-    seasons : Seasons
     season : int
         Season in which percentile dates are written.
     """

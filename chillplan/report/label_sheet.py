@@ -46,7 +46,6 @@ class Sheet:
     ----------
     paper : str
         ``a4`` or ``letter``.
-    columns, rows : int
     """
 
     paper: str = "a4"
@@ -120,13 +119,7 @@ class Fitted:
 
 
 def labels_pdf(labels: Sequence[Label], sheet: Sheet) -> bytes:
-    """The sheets as they are written to disk; one page that says so where there is no label.
-
-    Parameters
-    ----------
-    labels : sequence of Label
-    sheet : Sheet
-    """
+    """The sheets as they are written to disk; one page that says so where there is no label."""
     register_fonts()
     buffer = io.BytesIO()
     canvas = Canvas(buffer, pagesize=sheet.page, invariant=True)

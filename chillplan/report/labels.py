@@ -46,7 +46,6 @@ class Label:
     ----------
     kind : str
         ``BAG`` or ``BED``.
-    name, latin : str
     lines : tuple of str
         Steps with their dates, depth and spacing.
     checks : tuple of str
@@ -68,10 +67,8 @@ def batch_identifier(season: int, species: str, way: str) -> str:
 
     Parameters
     ----------
-    season : int
     species : str
         Any writing; letters and digits are kept, the rest becomes a hyphen.
-    way : str
     """
     plain = unicodedata.normalize("NFKC", species).casefold()
     slug = re.sub(r"[^\w]+|_+", "-", plain).strip("-")[:LONGEST_IDENTIFIER].strip("-")
@@ -199,7 +196,6 @@ def printable(text: str, font: str) -> str:
 
     Parameters
     ----------
-    text : str
     font : str
         `REGULAR` or `BOLD`.
 
@@ -214,12 +210,7 @@ def printable(text: str, font: str) -> str:
 
 
 def missing_signs(labels: Iterable[Label]) -> str:
-    """Signs in the texts of labels that their fonts lack, each once, in the order of their first use.
-
-    Parameters
-    ----------
-    labels : iterable of Label
-    """
+    """Signs in the texts of labels that their fonts lack, each once, in the order of their first use."""
     register_fonts()
     found: dict[str, None] = {}
     for label in labels:

@@ -81,7 +81,6 @@ class Picture:
     ----------
     key : str
         Short name, unique on a page.
-    title : str
     summary : str
         What the chart shows, with its main numbers; read aloud in place of the chart.
     data, layout : list and dict

@@ -24,7 +24,6 @@ class Layer:
 
     Attributes
     ----------
-    key, label : str
     group : str
         Heading under which it is offered.
     kind : {'verdict', 'share', 'date', 'days', 'change'}

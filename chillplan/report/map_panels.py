@@ -103,10 +103,8 @@ class Panel:
 
     Attributes
     ----------
-    layer : Layer
     chosen : mapping of str to str
         Species, period and warming, those that it depends on.
-    title : str
     classes : tuple of (str, str)
         Colour and words of each class.
     index : numpy.ndarray of uint8, shape (place,)

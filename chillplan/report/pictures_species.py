@@ -43,9 +43,6 @@ def outcome_picture(plan: Plan, advice: SpeciesAdvice, reader: Reader, number: i
 
     Parameters
     ----------
-    plan : Plan
-    advice : SpeciesAdvice
-    reader : Reader
     number : int
         Of the species on the page; makes the key unique.
     """

@@ -78,10 +78,6 @@ def in_us_units(text: str) -> str:
     text : str
         Written by the program: ``1 to 5 °C``, ``0.6 to 1.3 cm``, ``6 mm``, ``60 to 150 °C days``, ``1 °C warmer``,
         ``40 seeds a gram``. What a source says in its own way (``5C``) stays.
-
-    Returns
-    -------
-    str
     """
     for unit, convert, words in _RULES:
         text = re.sub(rf"{_SPAN} {unit}", _turn(convert, words), text)
@@ -159,7 +155,6 @@ class Reader:
 
     Attributes
     ----------
-    units : Units
     dates : str
         ``iso`` (2027-03-05), ``dmy`` (5 Mar 2027) or ``mdy`` (Mar 5, 2027).
     """

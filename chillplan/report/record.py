@@ -109,12 +109,7 @@ def source_of(history: History, site: Site) -> Source:
 
 
 def guessed_water_line(seasons: Seasons) -> str | None:
-    """Tell of the days whose precipitation is a guess; None where there are none.
-
-    Parameters
-    ----------
-    seasons : Seasons
-    """
+    """Tell of the days whose precipitation is a guess; None where there are none."""
     guessed = seasons.guessed_water
     if not guessed:
         return None
@@ -127,12 +122,7 @@ def guessed_water_line(seasons: Seasons) -> str | None:
 
 
 def left_out_lines(seasons: Seasons) -> list[str]:
-    """``1970/71 to 1982/83, 365 of 365 days missing``: a line a run.
-
-    Parameters
-    ----------
-    seasons : Seasons
-    """
+    """``1970/71 to 1982/83, 365 of 365 days missing``: a line a run."""
     runs: list[tuple[int, int, str]] = []
     for year, why in sorted(seasons.left_out.items()):
         if runs and runs[-1][1] == year - 1 and runs[-1][2] == why:
@@ -201,7 +191,6 @@ def frost_risk_json(days: NDArray[np.floating], season: int, south: bool, last: 
         Day index; infinite in a winter without frost. [day]
     season : int
         Season in which dates are written.
-    south : bool
     last : bool
         Whether these are last frosts of spring.
     """

@@ -26,14 +26,7 @@ __all__ = ["Found", "csv_of", "json_of", "print_soilcheck", "summary_of", "winte
 
 @dataclass(frozen=True)
 class Found:
-    """What the check found at one station.
-
-    Attributes
-    ----------
-    checked : Checked
-    covers : CoverTrial or None
-    tuned : Calibrated or None
-    """
+    """What the check found at one station."""
 
     checked: Checked
     covers: CoverTrial | None = None
@@ -50,13 +43,8 @@ def json_of(stations: Sequence[Found], depth_cm: float) -> dict[str, Any]:
 
     Parameters
     ----------
-    stations : sequence of Found
     depth_cm : float
         [cm]
-
-    Returns
-    -------
-    dict
     """
     rows = []
     for found in stations:
@@ -160,7 +148,6 @@ def print_soilcheck(stations: Sequence[Found], depth_cm: float) -> None:
 
     Parameters
     ----------
-    stations : sequence of Found
     depth_cm : float
         [cm]
     """
@@ -293,7 +280,6 @@ def winter_picture(title: str, first: date, air: ArrayLike, model: ArrayLike, so
 
     Parameters
     ----------
-    title : str
     first : datetime.date
         First day.
     air, model, soil : array_like, shape (day,)

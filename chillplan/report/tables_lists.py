@@ -289,7 +289,6 @@ def print_warmings(plans: Sequence[Plan], rows: Mapping[str, Sequence[str]], sam
         Verdict in words at each warming, by species.
     same : int
         Species whose verdict is the same in all.
-    reader : Reader
     """
     out = console()
     if rows:

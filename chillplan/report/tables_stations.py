@@ -122,7 +122,6 @@ class MapStation:
 
     Attributes
     ----------
-    name : str
     latitude, longitude : float
         [degrees]
     distance : float
@@ -148,7 +147,6 @@ def station_map(latitude: float, longitude: float, name: str, stations: Sequence
     ----------
     latitude, longitude : float
         Of the site. [degrees]
-    name : str
     stations : sequence of MapStation
         Best first.
 

@@ -19,14 +19,7 @@ SUMMER = timedelta(days=31)
 
 
 def advice_line(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> str:
-    """The advice first: ``sow on the weekend of 24 Oct (18 Oct to 16 Jan works)``, by the dates of the tasks.
-
-    Parameters
-    ----------
-    plan : Plan
-    advice : SpeciesAdvice
-    reader : Reader
-    """
+    """The advice first: ``sow on the weekend of 24 Oct (18 Oct to 16 Jan works)``, by the dates of the tasks."""
     if advice.killed:
         return f"not planned: the plant would freeze here in {advice.frozen} of {plan.seasons.years.size} winters"
     own = [task for task in plan.tasks if task.species == advice.species.name]
@@ -61,13 +54,7 @@ def serving(advice: SpeciesAdvice) -> tuple[str, ...]:
 
 
 def shown_verdict(plan: Plan, advice: SpeciesAdvice) -> str:
-    """The verdict in words, with every way that serves: ``autumn, refrigerator or spring: all serve``.
-
-    Parameters
-    ----------
-    plan : Plan
-    advice : SpeciesAdvice
-    """
+    """The verdict in words, with every way that serves: ``autumn, refrigerator or spring: all serve``."""
     ways = serving(advice)
     if len(ways) > 1:
         return f"{', '.join(ways[:-1])} or {ways[-1]}: {'all' if len(ways) > 2 else 'both'} serve"
@@ -79,13 +66,7 @@ def shown_verdict(plan: Plan, advice: SpeciesAdvice) -> str:
 
 
 def when_words(advice: SpeciesAdvice, reader: Reader) -> str:
-    """The dates that matter: sowing, warmth and cold indoors, planting out.
-
-    Parameters
-    ----------
-    advice : SpeciesAdvice
-    reader : Reader
-    """
+    """The dates that matter: sowing, warmth and cold indoors, planting out."""
     chosen = advice.ways if advice.chosen else ()
     if advice.verdict == verdicts.BEGUN and advice.top_up is not None and "outdoors" not in chosen:
         way = advice.top_up
@@ -118,13 +99,7 @@ WAYS = {"outdoors", "fridge"}
 
 
 def way_words(plan: Plan, task: Task) -> str:
-    """``outdoors`` or ``fridge`` for a species that has tasks of both; empty where there is one way.
-
-    Parameters
-    ----------
-    plan : Plan
-    task : Task
-    """
+    """``outdoors`` or ``fridge`` for a species that has tasks of both; empty where there is one way."""
     way = task.key.partition("/")[0]
     ways = {other.key.partition("/")[0] for other in plan.tasks if other.species == task.species}
     return way if way in WAYS and ways >= WAYS else ""

@@ -60,7 +60,6 @@ def bring_back(
 
     Parameters
     ----------
-    journal : Journal
     content : mapping
         As `chillplan.web.page_file.read_page_file` gives it.
     species_of : callable

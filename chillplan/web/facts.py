@@ -67,9 +67,6 @@ def page_facts(
 
     Parameters
     ----------
-    plan : Plan
-    source : Source
-    reader : Reader
     held : dict or None
         What the journal holds: ``batches``, ``places``, ``sowings``, ``entries`` brought back before, and the
         ``refs`` that these have now.
@@ -219,8 +216,6 @@ def held_by(
 
     Parameters
     ----------
-    journal : Journal
-    today : datetime.date
     site : str
         What other pages sent is left out; empty for all.
     season : int or None

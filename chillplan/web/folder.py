@@ -56,11 +56,8 @@ def write_report(
 
     Parameters
     ----------
-    plan : Plan
-    source : Source
     folder : pathlib.Path
         Made where it is not there; files of an earlier report in it are replaced, others are left alone.
-    reader : Reader
     paper, grid : str
         Of the label sheets.
 

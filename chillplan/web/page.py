@@ -29,9 +29,6 @@ def page_html(plan: Plan, source: Source, reader: Reader, facts: dict[str, Any],
 
     Parameters
     ----------
-    plan : Plan
-    source : Source
-    reader : Reader
     facts : dict
         As `chillplan.web.facts.page_facts` gives them.
     served : bool
@@ -102,7 +99,6 @@ def page_app(html: str, name: str, code: str):  # type: ignore[no-untyped-def]
 
     Parameters
     ----------
-    html : str
     name : str
         Of the site, for the home screen.
     code : str
