@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from chillplan.cli import batch_show, batch_sowing
-from chillplan.cli.batch_words import looks_of, named_batch
+from chillplan.cli.batch_words import Measured, entered_readings, looks_of, named_batch, on_every_day, place_of
 from chillplan.cli.journal_options import (
-    DateOption,
+    JOURNAL,
+    UNNOTED,
+    Entry,
     JournalOption,
-    NoteOption,
-    clock,
     counted,
     day_option,
     past_day,
     read_only,
-    writable,
 )
-from chillplan.cli.options import PlantOutOption, SpeciesFileOption, TodayOption
+from chillplan.cli.options import PlantOutOption, SpeciesFileOption, grouped
 
 if TYPE_CHECKING:
     from chillplan.seeds.recipe import Recipe
@@ -84,26 +83,32 @@ def register(app: typer.Typer) -> None:
     app.command("due", short_help="What needs doing today and this week.")(batch_show.due)
 
 
-def start(
-    species: Annotated[str, typer.Argument(help="Scientific or common name.")],
-    label: Annotated[str, typer.Option("--label", help="Your own name for the batch.")] = "",
-    place: Annotated[str, typer.Option("--place", help="Where it lies; readings belong to the place.")] = "fridge",
+@dataclass(frozen=True)
+class Beginning:
+    """What a grower says of a batch that begins."""
+
+    label: Annotated[str, typer.Option("--label", help="Your own name for the batch.")] = ""
+    place: Annotated[str, typer.Option("--place", help="Where it lies; readings belong to the place.")] = "fridge"
     set_temperature: Annotated[
         float | None, typer.Option("--set", help="What the place is set to, °C; else as it was last, or 4.")
-    ] = None,
-    seeds: Annotated[int | None, typer.Option("--seeds", help="Number of seeds.")] = None,
-    source: Annotated[str, typer.Option("--source", help="Where the seed came from.")] = "",
-    year: Annotated[int | None, typer.Option("--year", help="Year of harvest.")] = None,
-    way: Annotated[str | None, typer.Option("--way", help="Which way of the species, by its label.")] = None,
-    no_coat: Annotated[bool, typer.Option("--no-coat", help="The coat treatment was not given.")] = False,
-    every: Annotated[int, typer.Option("--every", help="Days between looks.")] = 7,
-    frost_free: FrostFreeOption = None,
-    plant_out: PlantOutOption = None,
-    note: NoteOption = "",
-    date: DateOption = None,
+    ] = None
+    seeds: Annotated[int | None, typer.Option("--seeds", help="Number of seeds.")] = None
+    source: Annotated[str, typer.Option("--source", help="Where the seed came from.")] = ""
+    year: Annotated[int | None, typer.Option("--year", help="Year of harvest.")] = None
+    way: Annotated[str | None, typer.Option("--way", help="Which way of the species, by its label.")] = None
+    no_coat: Annotated[bool, typer.Option("--no-coat", help="The coat treatment was not given.")] = False
+    every: Annotated[int, typer.Option("--every", help="Days between looks.")] = 7
+    frost_free: FrostFreeOption = None
+    plant_out: PlantOutOption = None
+
+
+@grouped
+def start(
+    *,
+    species: Annotated[str, typer.Argument(help="Scientific or common name.")],
+    said: Beginning,
+    entry: Entry,
     species_file: SpeciesFileOption = None,
-    journal: JournalOption = None,
-    today: TodayOption = None,
 ) -> None:
     """Begin a batch: seed goes into moist cold or warmth by the species' recipe.
 
@@ -117,36 +122,36 @@ def start(
     from chillplan.journal.records import BatchStart, treatments_of
     from chillplan.seeds.catalogue import find_species
 
-    now = clock(today)
-    begun = past_day("--date", date, now) or now.date()
+    now = entry.now
+    begun = entry.day or now.date()
     known = find_species(catalogue_with(species_file), species)
-    recipe = _way(known.recipes, known.name, way)
-    entry = BatchStart(
+    recipe = _way(known.recipes, known.name, said.way)
+    wanted = day_option("--plant-out", said.plant_out)
+    batch = BatchStart(
         known.name,
         begun,
-        treatments_of(recipe, begun, not no_coat),
-        source=source,
-        year=year,
-        label=label,
-        place=place,
-        seeds=seeds,
-        plant_out=day_option("--plant-out", plant_out),
-        frost_free=day_option("--frost-free", frost_free),
-        check_every=every,
-        note=note,
+        treatments_of(recipe, begun, not said.no_coat),
+        source=said.source,
+        year=said.year,
+        label=said.label,
+        place=said.place,
+        seeds=said.seeds,
+        plant_out=wanted,
+        frost_free=day_option("--frost-free", said.frost_free),
+        check_every=said.every,
+        note=entry.note,
     )
-    with writable(journal, now.date(), create=True) as opened:
-        held = set_temperature if set_temperature is not None else setting_of(opened, place)
+    with entry.opened(create=True) as opened:
+        held = said.set_temperature if said.set_temperature is not None else setting_of(opened, said.place)
         if held is not None:
-            entry = replace(entry, set_temperature=held)
-        number = start_batch(opened, entry, now)
-        print(f"B{number} {known.name} begun {begun} in {place} at {entry.set_temperature:g} °C")
+            batch = replace(batch, set_temperature=held)
+        number = start_batch(opened, batch, now)
+        print(f"B{number} {known.name} begun {begun} in {said.place} at {batch.set_temperature:g} °C")
         batch_show.print_steps(opened, number)
-    if known.hard_coat and no_coat:
+    if known.hard_coat and said.no_coat:
         print("Its coat keeps water out: without scarifying or hot water most of it stays dormant.")
-    wanted = day_option("--plant-out", plant_out)
-    for note_of_start in start_notes(recipe, entry.set_temperature, begun, wanted, known.germination.base_temperature):
-        print(note_of_start)
+    for note in start_notes(recipe, batch.set_temperature, begun, wanted, known.germination.base_temperature):
+        print(note)
     for caution in cautions_for(known, recipe):
         if caution not in FOR_ALL:
             print(f"Caution: {caution}")
@@ -164,16 +169,15 @@ def _way(recipes: tuple[Recipe, ...], species: str, label: str | None) -> Recipe
     return found[0]
 
 
+@grouped
 def check(
+    *,
     words: Annotated[
         list[str], typer.Argument(help="Batches, then fine, dry, mould or sprouted 7.", metavar="BATCH FINDING")
     ],
     stage: Annotated[str, typer.Option("--stage", help="Sprouts: root tip, root or shoot.")] = "",
     frost_free: FrostFreeOption = None,
-    note: NoteOption = "",
-    date: DateOption = None,
-    journal: JournalOption = None,
-    today: TodayOption = None,
+    entry: Entry,
 ) -> None:
     """Record a look at one batch or all of them, and say what to do about what was found.
 
@@ -181,59 +185,50 @@ def check(
     """
     from chillplan.journal.entries import add_checks
 
-    now = clock(today)
-    with writable(journal, now.date()) as opened:
-        seen, safe = past_day("--date", date, now), day_option("--frost-free", frost_free)
+    safe = day_option("--frost-free", frost_free)
+    with entry.opened() as opened:
         looks = looks_of(opened, words, stage)
-        for found in add_checks(opened, looks, now, note, seen, safe):
-            batch_show.print_after_check(opened, found, now.date())
+        for found in add_checks(opened, looks, entry.now, entry.note, entry.day, safe):
+            batch_show.print_after_check(opened, found, entry.now.date())
 
 
+@grouped
 def reading(
+    *,
     subject: Annotated[str, typer.Argument(help="A batch, or the place it lies in.", metavar="BATCH|PLACE")],
     temperature: Annotated[float | None, typer.Argument(help="What the thermometer shows.")] = None,
-    at: Annotated[str | None, typer.Option("--at", help="When: YYYY-MM-DD HH:MM; else now.")] = None,
-    first: Annotated[str | None, typer.Option("--from", help="First day on which it was so.")] = None,
-    last: Annotated[str | None, typer.Option("--to", help="Last day on which it was so; else today.")] = None,
-    logger: Annotated[Path | None, typer.Option("--logger", help="CSV file of a temperature logger.")] = None,
-    unit: Annotated[str | None, typer.Option("--unit", help="C, F or K; else °C, or as the file says.")] = None,
-    column: Annotated[str | None, typer.Option("--column", help="Temperature column of the file.")] = None,
-    date_order: Annotated[
-        str | None, typer.Option("--date-order", help="'day first', 'month first' or 'year first'.")
-    ] = None,
-    journal: JournalOption = None,
-    today: TodayOption = None,
+    said: Measured,
+    entry: Annotated[Entry, JOURNAL],
 ) -> None:
     """Record what a thermometer or a logger measured beside the seed, and what warm or frozen days cost.
 
     Examples: chillplan batch reading B12 4.5; chillplan batch reading "cool box" --logger february.csv
     """
-    from chillplan.cli.batch_words import entered_readings, on_every_day, place_of
     from chillplan.journal.entries import add_readings
 
-    now = clock(today)
-    entered = entered_readings(temperature, at, logger, unit, column, date_order, now)
-    if first is not None:
-        until = past_day("--to", last, now) or now.date()
-        entered = on_every_day(entered, past_day("--from", first, now) or until, until, now)
-    with writable(journal, now.date()) as opened:
+    now = entry.now
+    entered = entered_readings(temperature, said, now)
+    if said.first is not None:
+        until = past_day("--to", said.last, now) or now.date()
+        entered = on_every_day(entered, past_day("--from", said.first, now) or until, until, now)
+    with entry.opened() as opened:
         place = place_of(opened, subject)
         added = add_readings(opened, place, entered.readings, now)
         print(f"{place}: {counted(added.new, 'reading')} recorded, {added.known} there already")
-        if temperature is not None and unit is None:
+        if temperature is not None and said.unit is None:
             batch_show.print_if_far(opened, place, temperature)
         for note in entered.notes:
             print(f"  {note}")
         batch_show.print_place(opened, place, now.date())
 
 
+@grouped
 def next_(
+    *,
     batch: BatchArgument,
     place: Annotated[str | None, typer.Option("--place", help="Where it lies from now on; else where it lay.")] = None,
     set_temperature: Annotated[float | None, typer.Option("--set", help="What that place is set to, °C.")] = None,
-    date: DateOption = None,
-    journal: JournalOption = None,
-    today: TodayOption = None,
+    entry: Annotated[Entry, UNNOTED],
 ) -> None:
     """Move a batch on to its next phase: from warm to cold, or from cold to warm.
 
@@ -241,24 +236,23 @@ def next_(
     """
     from chillplan.journal.entries import next_phase
 
-    now = clock(today)
-    with writable(journal, now.date()) as opened:
+    with entry.opened() as opened:
         batch = named_batch(opened, batch)
-        short = batch_show.short_words(opened, batch, now.date())
-        begun = next_phase(opened, batch, now, past_day("--date", date, now), place, set_temperature)
+        short = batch_show.short_words(opened, batch, entry.now.date())
+        begun = next_phase(opened, batch, entry.now, entry.day, place, set_temperature)
         print(f"{batch}: {begun} has begun" if begun else f"{batch}: the last phase is over; sow it, or close it")
         if short:
             print(f"  {short}")
         if begun:
-            batch_show.print_if_unsuited(opened, batch, now.date())
+            batch_show.print_if_unsuited(opened, batch, entry.now.date())
 
 
+@grouped
 def close(
+    *,
     batch: BatchArgument,
     outcome: Annotated[str, typer.Argument(help="In your words: planted out, lost to mould, given away …")],
-    date: DateOption = None,
-    journal: JournalOption = None,
-    today: TodayOption = None,
+    entry: Annotated[Entry, UNNOTED],
 ) -> None:
     """Close a batch; it is no longer due.
 
@@ -266,22 +260,21 @@ def close(
     """
     from chillplan.journal.entries import close_batch
 
-    now = clock(today)
-    with writable(journal, now.date()) as opened:
-        number = close_batch(opened, named_batch(opened, batch), outcome, now, past_day("--date", date, now))
+    with entry.opened() as opened:
+        number = close_batch(opened, named_batch(opened, batch), outcome, entry.now, entry.day)
     print(f"B{number} closed: {outcome}")
 
 
-def undo(journal: JournalOption = None, today: TodayOption = None) -> None:
+@grouped
+def undo(*, entry: Annotated[Entry, JOURNAL]) -> None:
     """Take back the last entry; the history keeps both.
 
     Example: chillplan batch undo
     """
     from chillplan.journal.store import undo_last
 
-    now = clock(today)
-    with writable(journal, now.date()) as opened:
-        print(f"taken back: {undo_last(opened, now)}")
+    with entry.opened() as opened:
+        print(f"taken back: {undo_last(opened, entry.now)}")
 
 
 def export(
@@ -319,11 +312,12 @@ def export(
     print(out)
 
 
+@grouped
 def import_(
+    *,
     source: Annotated[Path, typer.Argument(help="A file of the page, or an export: a JSON file or a folder of CSV.")],
     species_file: SpeciesFileOption = None,
-    journal: JournalOption = None,
-    today: TodayOption = None,
+    entry: Annotated[Entry, JOURNAL],
 ) -> None:
     """Take what was entered on the page, each entry once; or make a new journal from an export.
 
@@ -339,9 +333,9 @@ def import_(
 
     page = read_page_file(source)
     if page is not None:
-        bring_file_back(page, species_file, journal, clock(today))
+        bring_file_back(page, species_file, entry.journal, entry.now)
         return
-    path = journal_path(journal)
-    taken = import_journal(path, source, clock(today).date())
+    path = journal_path(entry.journal)
+    taken = import_journal(path, source, entry.now.date())
     told = ", ".join(f"{count} {table}" for table, count in taken.items() if count and table != "counters")
     print(f"{path}: {told or 'nothing to take over'}")

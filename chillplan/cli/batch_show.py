@@ -11,8 +11,8 @@ import typer
 
 from chillplan.cli.batch_asleep import asleep_words
 from chillplan.cli.batch_words import named_batch, shown
-from chillplan.cli.journal_options import JournalOption, clock, counted, read_only
-from chillplan.cli.options import FormatOption, TodayOption
+from chillplan.cli.journal_options import JOURNAL, Entry, JournalOption, counted, read_only
+from chillplan.cli.options import FormatOption, grouped
 from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -38,11 +38,12 @@ FAR = 20.0  # from the set temperature, asked about [°C]
 ASSUMED = "Chill counts by an assumed response (share of a day by daily mean) unless the species has its own."
 
 
+@grouped
 def due(
+    *,
     days: Annotated[int, typer.Option("--days", help="How many days ahead to look.")] = 7,
     output: FormatOption = "table",
-    journal: JournalOption = None,
-    today: TodayOption = None,
+    entry: Annotated[Entry, JOURNAL],
 ) -> None:
     """Say what needs doing today and this week.
 
@@ -54,8 +55,8 @@ def due(
 
     if not 0 <= days <= 366:
         raise InputError(f"--days {days} is outside 0 to 366: check the value")
-    day = clock(today).date()
-    with read_only(journal) as opened:
+    day = entry.now.date()
+    with read_only(entry.journal) as opened:
         items = due_items(opened, day, days, looking_day_at_home())
     if output == "table":
         sys.stdout.write(_due_text(items, day, days))
@@ -89,12 +90,13 @@ def _due_line(item: DueItem, day: date) -> str:
     return f"  {when:<11} {subject}: {item.action}\n{'':14}{item.reason}\n"
 
 
+@grouped
 def list_(
+    *,
     batch: Annotated[str | None, typer.Argument(help="One batch in full, or one sowing.", metavar="BATCH")] = None,
     everything: Annotated[bool, typer.Option("--all", help="Closed batches too.")] = False,
     output: FormatOption = "table",
-    journal: JournalOption = None,
-    today: TodayOption = None,
+    entry: Annotated[Entry, JOURNAL],
 ) -> None:
     """List batches and sowings, or show one batch in full: steps, chill done, checks, what to do.
 
@@ -102,8 +104,8 @@ def list_(
     """
     from chillplan.journal.find import find_batch, find_sowing
 
-    day = clock(today).date()
-    with read_only(journal) as opened:
+    day = entry.now.date()
+    with read_only(entry.journal) as opened:
         if batch is not None and output == "table" and re.fullmatch(r"[Ss]\d+", batch.strip()):
             _print_sowing(find_sowing(opened, batch))
             return

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from chillplan.cli import options as opt
-from chillplan.cli.journal_options import DateOption, JournalOption, NoteOption, clock, day_option, past_day, writable
-from chillplan.cli.options import SpeciesFileOption, TodayOption
+from chillplan.cli.journal_options import JOURNAL, Entry, day_option
+from chillplan.cli.place import PlaceOptions
 
 if TYPE_CHECKING:
     from chillplan.cli.loading import Loaded
@@ -23,21 +24,27 @@ if TYPE_CHECKING:
 __all__ = ["count", "learn_", "sow"]
 
 
-def sow(
-    batch: Annotated[str | None, typer.Argument(help="Batch it comes from.", metavar="[BATCH]")] = None,
-    species: Annotated[str | None, typer.Option("--species", help="Sown without a batch: which species.")] = None,
-    seeds: Annotated[int | None, typer.Option("--seeds", help="Number sown; else all of the batch.")] = None,
-    site: Annotated[str, typer.Option("--site", help="Name of the site, or its TOML file.")] = "",
-    depth: Annotated[float | None, typer.Option("--depth", help="Sowing depth, cm.")] = None,
-    viability: Annotated[float | None, typer.Option("--viability", help="Share alive, 0 to 1.")] = None,
+@dataclass(frozen=True)
+class Ground:
+    """What a grower says of seed that goes into the ground."""
+
+    species: Annotated[str | None, typer.Option("--species", help="Sown without a batch: which species.")] = None
+    seeds: Annotated[int | None, typer.Option("--seeds", help="Number sown; else all of the batch.")] = None
+    site: Annotated[str, typer.Option("--site", help="Name of the site, or its TOML file.")] = ""
+    depth: Annotated[float | None, typer.Option("--depth", help="Sowing depth, cm.")] = None
+    viability: Annotated[float | None, typer.Option("--viability", help="Share alive, 0 to 1.")] = None
     expect_up: Annotated[
         str | None, typer.Option("--expect-up", help="From when seedlings are to be counted; `due` reminds you.")
-    ] = None,
-    note: NoteOption = "",
-    date: DateOption = None,
-    species_file: SpeciesFileOption = None,
-    journal: JournalOption = None,
-    today: TodayOption = None,
+    ] = None
+
+
+@opt.grouped
+def sow(
+    *,
+    batch: Annotated[str | None, typer.Argument(help="Batch it comes from.", metavar="[BATCH]")] = None,
+    said: Ground,
+    entry: Entry,
+    species_file: opt.SpeciesFileOption = None,
 ) -> None:
     """Record a sowing outdoors, from a batch or straight from the packet.
 
@@ -51,29 +58,28 @@ def sow(
     from chillplan.journal.records import SowingEntry
     from chillplan.seeds.catalogue import find_species
 
-    now = clock(today)
-    if (batch is None) == (species is None):
+    if (batch is None) == (said.species is None):
         raise InputError("say what was sown: a batch such as B12, or --species with --seeds")
-    name = "" if species is None else find_species(catalogue_with(species_file), species).name
-    with writable(journal, now.date(), create=batch is None) as opened:
+    name = "" if said.species is None else find_species(catalogue_with(species_file), said.species).name
+    with entry.opened(create=batch is None) as opened:
         source = None if batch is None else find_batch(opened, named_batch(opened, batch))
-        number = seeds if seeds is not None else (source.seeds if source else None)
+        number = said.seeds if said.seeds is not None else (source.seeds if source else None)
         if number is None:
             raise InputError("the number of seeds is not known: pass --seeds")
-        entry = SowingEntry(
-            past_day("--date", date, now) or now.date(),
+        sown = SowingEntry(
+            entry.day or entry.now.date(),
             number,
             batch=source.number if source else None,
             species=name,
-            site=_site_name(site),
-            viability=viability,
-            depth_cm=depth,
-            expected_on=day_option("--expect-up", expect_up),
-            note=note,
+            site=_site_name(said.site),
+            viability=said.viability,
+            depth_cm=said.depth,
+            expected_on=day_option("--expect-up", said.expect_up),
+            note=entry.note,
         )
-        made = add_sowing(opened, entry, now)
-    print(f"S{made} {source.species if source else name}: {number} seeds sown {entry.sown_on}")
-    if entry.expected_on is None:
+        made = add_sowing(opened, sown, entry.now)
+    print(f"S{made} {source.species if source else name}: {number} seeds sown {sown.sown_on}")
+    if sown.expected_on is None:
         print("Pass --expect-up DATE next time to be reminded to count.")
 
 
@@ -86,13 +92,12 @@ def _site_name(text: str) -> str:
     return read_site(Path(text)).name if text.lower().endswith(".toml") else text
 
 
+@opt.grouped
 def count(
+    *,
     sowing: Annotated[str, typer.Argument(help="S3 or 3.")],
     emerged: Annotated[int, typer.Argument(help="Seedlings standing alive.")],
-    note: NoteOption = "",
-    date: DateOption = None,
-    journal: JournalOption = None,
-    today: TodayOption = None,
+    entry: Entry,
 ) -> None:
     """Record how many seedlings of a sowing stand.
 
@@ -101,9 +106,8 @@ def count(
     from chillplan.journal.entries import add_count
     from chillplan.journal.find import find_sowing
 
-    now = clock(today)
-    with writable(journal, now.date()) as opened:
-        add_count(opened, sowing, emerged, now, past_day("--date", date, now), note)
+    with entry.opened() as opened:
+        add_count(opened, sowing, emerged, entry.now, entry.day, entry.note)
         found = find_sowing(opened, sowing)
     print(f"{found.code} {found.species}: {emerged} of {found.seeds} up ({emerged / found.seeds:.0%})")
 
@@ -116,18 +120,15 @@ ASSUMED = (
 )
 
 
+LEARNED_AT = opt.Only(but=("slope", "aspect", "cover", "depth", "terrain", "between_cells", "offline", "refresh"))
+
+
+@opt.grouped
 def learn_(
-    site: opt.SiteOption = None,
-    latitude: opt.LatitudeOption = None,
-    longitude: opt.LongitudeOption = None,
-    elevation: opt.ElevationOption = None,
-    weather: opt.WeatherOption = None,
-    station: opt.StationOption = None,
-    weather_units: opt.WeatherUnitOption = None,
-    station_elevation: opt.StationElevationOption = None,
+    *,
+    place: Annotated[PlaceOptions, LEARNED_AT],
     species_file: opt.SpeciesFileOption = None,
-    journal: JournalOption = None,
-    today: opt.TodayOption = None,
+    entry: Annotated[Entry, JOURNAL],
 ) -> None:
     """Compare the counts of a site with what was expected, and update what its species need.
 
@@ -137,31 +138,19 @@ def learn_(
     """
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.cli.loading import load
-    from chillplan.cli.place import PlaceOptions
     from chillplan.errors import InputError, Problems
     from chillplan.journal.outcomes import outcomes_of
 
-    now = clock(today)
-    place = PlaceOptions(
-        site=site,
-        latitude=latitude,
-        longitude=longitude,
-        elevation=elevation,
-        weather=weather or (),
-        station=station,
-        weather_units=weather_units,
-        station_elevation=station_elevation,
-    )
     if place.says_nothing:
         raise InputError("learning needs the site and its weather: pass --site and --weather")
     loaded = load(place, None, Problems())
-    with writable(journal, now.date()) as opened:
+    with entry.opened() as opened:
         outcomes = outcomes_of(opened, loaded.site.name)
         if not outcomes:
             raise InputError(
                 f"the journal holds no counted sowing at '{loaded.site.name}': enter one with `chillplan batch count`"
             )
-        _compare(opened, loaded, catalogue_with(species_file), outcomes, now)
+        _compare(opened, loaded, catalogue_with(species_file), outcomes, entry.now)
 
 
 def _compare(

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 from chillplan.cli.catalogue_files import common_name
 from chillplan.errors import InputError, quoted
@@ -18,7 +20,7 @@ if TYPE_CHECKING:
     from chillplan.journal.records import Look
     from chillplan.journal.store import Journal
 
-__all__ = ["entered_readings", "looks_of", "named_batch", "on_every_day", "place_of", "shown"]
+__all__ = ["Measured", "entered_readings", "looks_of", "named_batch", "on_every_day", "place_of", "shown"]
 
 FINDING_WORDS = {"ok": "fine", "good": "fine", "mold": "mould", "moldy": "mould", "mouldy": "mould"}
 FINDINGS = {"fine", "dry", "mould", "sprouted", *FINDING_WORDS}
@@ -122,15 +124,22 @@ def _codes(journal: Journal, names: list[str]) -> list[str]:
 LONGEST_SPAN = 400  # days of one reading; a longer one is a slip of the pen
 
 
-def entered_readings(
-    temperature: float | None,
-    at: str | None,
-    logger: Path | None,
-    unit: str | None,
-    column: str | None,
-    date_order: str | None,
-    now: datetime,
-) -> LoggerRecord:
+@dataclass(frozen=True)
+class Measured:
+    """When and how a temperature was measured, as a grower says it."""
+
+    at: Annotated[str | None, typer.Option("--at", help="When: YYYY-MM-DD HH:MM; else now.")] = None
+    first: Annotated[str | None, typer.Option("--from", help="First day on which it was so.")] = None
+    last: Annotated[str | None, typer.Option("--to", help="Last day on which it was so; else today.")] = None
+    logger: Annotated[Path | None, typer.Option("--logger", help="CSV file of a temperature logger.")] = None
+    unit: Annotated[str | None, typer.Option("--unit", help="C, F or K; else °C, or as the file says.")] = None
+    column: Annotated[str | None, typer.Option("--column", help="Temperature column of the file.")] = None
+    date_order: Annotated[
+        str | None, typer.Option("--date-order", help="'day first', 'month first' or 'year first'.")
+    ] = None
+
+
+def entered_readings(temperature: float | None, said: Measured, now: datetime) -> LoggerRecord:
     """The readings of one command: a single one, or a file.
 
     Raises
@@ -142,16 +151,16 @@ def entered_readings(
     from chillplan.journal.logger_read import UNITS, LoggerRecord, celsius_of, read_logger
     from chillplan.journal.records import Reading
 
-    if (temperature is None) == (logger is None):
+    if (temperature is None) == (said.logger is None):
         raise InputError("give one temperature, or --logger FILE: one of the two")
-    unit = unit.upper() if unit is not None else None
-    if logger is not None:
-        return read_logger(logger, unit, column, date_order)
+    unit = said.unit.upper() if said.unit is not None else None
+    if said.logger is not None:
+        return read_logger(said.logger, unit, said.column, said.date_order)
     if unit is not None and unit not in UNITS:
         raise InputError(f"--unit {quoted(unit)} is not known: use C, F or K")
-    moment = now if at is None else split_moment(at, "day first")
+    moment = now if said.at is None else split_moment(said.at, "day first")
     if moment is None:
-        raise InputError(f"--at {quoted(at)} is not a time: write YYYY-MM-DD HH:MM")
+        raise InputError(f"--at {quoted(said.at)} is not a time: write YYYY-MM-DD HH:MM")
     assert temperature is not None
     return LoggerRecord((Reading(moment.replace(microsecond=0), celsius_of(temperature, unit or "C")),), 0, ())
 

@@ -7,12 +7,13 @@ import difflib
 import io
 import sys
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from chillplan.cli import options as opt
 from chillplan.cli.journal_options import usual_order
 from chillplan.errors import InputError, Problems, quoted
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from chillplan.seeds.recipe import Species
 
 __all__ = [
+    "Wanted",
     "built_in_catalogue",
     "catalogue_with",
     "chosen_seed",
@@ -166,34 +168,32 @@ def _check_header(path: Path, header: list[str], lines: int) -> None:
     problems.raise_if_any()
 
 
-def chosen_species(
-    names: Sequence[str],
-    list_file: Path | None,
-    species_file: Path | None,
-    problems: Problems,
-    default: Path | None = None,
-) -> tuple[Species, ...]:
+@dataclass(frozen=True)
+class Wanted:
+    """Which species are asked about, as text."""
+
+    species: opt.SpeciesOption = ()
+    list_file: opt.ListOption = None
+    species_file: opt.SpeciesFileOption = None
+
+
+def chosen_species(wanted: Wanted, problems: Problems) -> tuple[Species, ...]:
     """Species by option and list, each once, in the order given; the whole catalogue where neither is given."""
-    return chosen_seed(names, list_file, species_file, problems, default)[0]
+    return chosen_seed(wanted, problems)[0]
 
 
 def chosen_seed(
-    names: Sequence[str],
-    list_file: Path | None,
-    species_file: Path | None,
-    problems: Problems,
-    default: Path | None = None,
-    today: date | None = None,
+    wanted: Wanted, problems: Problems, default: Path | None = None, today: date | None = None
 ) -> tuple[tuple[Species, ...], tuple[Lot, ...]]:
     """Species by option and list, each once, in the order given, and the lots of them.
 
     Parameters
     ----------
-    list_file, species_file, default : pathlib.Path or None
-        Lots file or seed list, the user's own species table, list used where nothing else is given.
     problems : Problems
         Unknown names and faults of the files are added here. Of a list the rest is taken where some names are known,
         and the others are told on standard error.
+    default : pathlib.Path or None
+        List used where nothing else is given.
 
     Returns
     -------
@@ -206,19 +206,19 @@ def chosen_seed(
 
     listed: tuple[Lot, ...] = ()
     try:
-        catalogue = catalogue_with(species_file)
-        path = list_file if list_file is not None else None if names else default
+        catalogue = catalogue_with(wanted.species_file)
+        path = wanted.list_file if wanted.list_file is not None else None if wanted.species else default
         if path is not None:
             listed = _listed(path, today or date.today())
     except InputError as error:
         problems.extend(error)
         return (), ()
-    if not names and not listed:
+    if not wanted.species and not listed:
         return catalogue, ()
     found: dict[str, Species] = {}
     lots: list[Lot] = []
     unknown = Problems()
-    for lot in (*(Lot(name) for name in names), *listed):
+    for lot in (*(Lot(name) for name in wanted.species), *listed):
         try:
             species = _meant(catalogue, lot.species)
             found.setdefault(species.name, species)

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli.journal_options import JournalOption
-from chillplan.cli.options import with_group
-from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
-from chillplan.cli.planning import ALONE, ASKED, NOTHING, Asked, CrewText, crew_of, planned, with_crew
+from chillplan.cli.options import Only, grouped
+from chillplan.cli.place import PlaceOptions
+from chillplan.cli.planning import NOT_WRITTEN, Asked, CrewText, crew_of, planned
 from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -26,11 +26,9 @@ def register(app: typer.Typer) -> None:
     app.command("visits", short_help="The fewest trips that do every outdoor task in its dates.")(visits)
 
 
-@with_place
-@with_group("asked", Asked, ASKED)
-@with_crew
+@grouped
 def visits(
-    context: typer.Context, place: PlaceOptions = NOWHERE, asked: Asked = NOTHING, crew: CrewText = ALONE
+    *, context: typer.Context, place: PlaceOptions, asked: Annotated[Asked, NOT_WRITTEN], crew: CrewText
 ) -> None:
     """Find the fewest visits that do every outdoor task in its window, within daylight.
 
@@ -69,14 +67,13 @@ def visits(
 PAGE_FILE = Path("chillplan-page.html")
 
 
-@with_place
-@with_group("asked", Asked, {name: option for name, option in ASKED.items() if name != "format"})
-@with_crew
+@grouped
 def page(
+    *,
     context: typer.Context,
-    place: PlaceOptions = NOWHERE,
-    asked: Asked = NOTHING,
-    crew: CrewText = ALONE,
+    place: PlaceOptions,
+    asked: Annotated[Asked, Only(but=("format", "out", "paper", "labels", "journal"))],
+    crew: CrewText,
     out: Annotated[Path, typer.Option("--out", help="File to write.")] = PAGE_FILE,
     journal: JournalOption = None,
     serve: Annotated[

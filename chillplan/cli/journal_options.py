@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass
 from datetime import date, datetime, time
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+from chillplan.cli.options import Only, TodayOption
 
 if TYPE_CHECKING:
     from chillplan.journal.store import Journal
@@ -37,6 +41,35 @@ DateOption = Annotated[
     str | None, typer.Option("--date", help="When it happened: YYYY-MM-DD, yesterday, 28 Oct, 10/28; else today.")
 ]
 NoteOption = Annotated[str, typer.Option("--note", help="Anything worth remembering.")]
+
+
+@dataclass(frozen=True)
+class Entry:
+    """When something happened, what was noted, and in which journal."""
+
+    note: NoteOption = ""
+    on: DateOption = None
+    journal: JournalOption = None
+    today: TodayOption = None
+
+    @cached_property
+    def now(self) -> datetime:
+        """The local clock, or noon of the day that ``--today`` names."""
+        return clock(self.today)
+
+    @property
+    def day(self) -> date | None:
+        """The day it happened; None where it is not said."""
+        return past_day("--date", self.on, self.now)
+
+    def opened(self, create: bool = False) -> Journal:
+        """The journal, to write in it."""
+        return writable(self.journal, self.now.date(), create)
+
+
+JOURNAL = Only("journal", "today")
+"""What a command takes that enters nothing of its own."""
+UNNOTED = Only(but=("note",))
 
 
 def clock(today: str | None) -> datetime:

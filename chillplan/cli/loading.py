@@ -158,7 +158,7 @@ def _fetched(place: PlaceOptions, latitude: float, longitude: float, elevation: 
     from chillplan.weather.get import history_at
 
     with progress_bar("Fetching weather") as progress:
-        how = fetching(progress, place.offline, place.refresh)
+        how = fetching(progress, place)
         history = history_at(latitude, longitude, elevation, how, station=place.station)
     tell(f"Weather: {history.provenance.station}, {history.provenance.source}.")
     return history

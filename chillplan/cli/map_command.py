@@ -4,67 +4,73 @@ from __future__ import annotations
 
 import shlex
 import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from chillplan.cli import options as opt
+from chillplan.cli.catalogue_files import Wanted
+from chillplan.cli.place import PlaceOptions
 from chillplan.cli.streams import print_json
-from chillplan.errors import DataGapError
+from chillplan.errors import DataGapError, Problems
 
 if TYPE_CHECKING:
     import xarray as xr
 
     from chillplan.region.blocks import Job
+    from chillplan.seeds.recipe import Species
     from chillplan.weather.grid import Grid
 
 __all__ = ["register"]
 
-GridOption = Annotated[
-    list[Path] | None,
-    typer.Option(
-        "--weather", metavar="GRID", help="Grid of daily tmin, tmax (and precipitation): NetCDF or Zarr; repeatable."
-    ),
-]
-MapOption = Annotated[
-    Path | None, typer.Option("--out", metavar="MAP", help="Map to write, ending in .nc (NetCDF) or .zarr.")
-]
-PictureOption = Annotated[
-    Path | None, typer.Option("--picture", metavar="PAGE", help="Picture of the map to write, ending in .html.")
-]
-AgainstOption = Annotated[
-    str | None,
-    typer.Option(
-        "--against",
-        metavar="FIRST-LAST",
-        help="Other winters to compare with, FIRST-LAST; --years are then the earlier.",
-    ),
-]
-WarmingsOption = Annotated[
-    str,
-    typer.Option(
-        "--warming", metavar="DEGREES", help="Degrees C added to every temperature; several with commas: 0,1.5,3."
-    ),
-]
-SchedulerOption = Annotated[
-    str | None,
-    typer.Option("--scheduler", metavar="ADDRESS", help="Address of a dask scheduler to work on, tcp://HOST:PORT."),
-]
-WorkersOption = Annotated[
-    str | None, typer.Option("--workers", metavar="NUMBER", help="Threads on this machine; else one a processor.")
-]
-ProcessesOption = Annotated[
-    str | None,
-    typer.Option(
-        "--processes",
-        metavar="NUMBER",
-        help="Processes on this machine instead of threads, where reading takes the time.",
-    ),
-]
-OverwriteOption = Annotated[bool, typer.Option("--overwrite", help="Make the map anew where it is there already.")]
 FORMATS = ("table", "json")
 MANY_TIMES = 2.0  # a grid that is read more often is worth rewriting
+
+
+@dataclass(frozen=True)
+class MapText:
+    """What is asked of a map, as text."""
+
+    weather: Annotated[
+        tuple[Path, ...],
+        opt.option("--weather", "GRID", "Grid of daily tmin, tmax (and precipitation): NetCDF or Zarr; repeatable."),
+    ] = ()
+    out: Annotated[Path | None, opt.option("--out", "MAP", "Map to write, ending in .nc (NetCDF) or .zarr.")] = None
+    picture: Annotated[
+        Path | None, opt.option("--picture", "PAGE", "Picture of the map to write, ending in .html.")
+    ] = None
+    years: opt.YearsOption = None
+    against: Annotated[
+        str | None,
+        opt.option(
+            "--against", "FIRST-LAST", "Other winters to compare with, FIRST-LAST; --years are then the earlier."
+        ),
+    ] = None
+    warming: Annotated[
+        str, opt.option("--warming", "DEGREES", "Degrees C added to every temperature; several with commas: 0,1.5,3.")
+    ] = "0"
+    accept: opt.AcceptOption = "0.8"
+
+
+@dataclass(frozen=True)
+class HandsText:
+    """Who does the work: threads, processes or a cluster, as text."""
+
+    scheduler: Annotated[
+        str | None, opt.option("--scheduler", "ADDRESS", "Address of a dask scheduler to work on, tcp://HOST:PORT.")
+    ] = None
+    workers: Annotated[
+        str | None, opt.option("--workers", "NUMBER", "Threads on this machine; else one a processor.")
+    ] = None
+    processes: Annotated[
+        str | None,
+        opt.option(
+            "--processes", "NUMBER", "Processes on this machine instead of threads, where reading takes the time."
+        ),
+    ] = None
 
 
 def register(app: typer.Typer) -> None:
@@ -72,26 +78,17 @@ def register(app: typer.Typer) -> None:
     app.command("map")(map_region)
 
 
+@opt.grouped
 def map_region(
-    weather: GridOption = None,
-    species: opt.SpeciesOption = None,
-    list_file: opt.ListOption = None,
-    species_file: opt.SpeciesFileOption = None,
-    out: MapOption = None,
-    picture: PictureOption = None,
-    years: opt.YearsOption = None,
-    against: AgainstOption = None,
-    warming: WarmingsOption = "0",
-    accept: opt.AcceptOption = "0.8",
-    cover: opt.CoverOption = None,
-    depth: opt.DepthOption = None,
-    scheduler: SchedulerOption = None,
-    workers: WorkersOption = None,
-    processes: ProcessesOption = None,
-    overwrite: OverwriteOption = False,
-    output: Annotated[
-        str, typer.Option("--format", metavar="FORMAT", help="table or json, for the summary.")
-    ] = "table",
+    *,
+    said: MapText,
+    wanted: Wanted,
+    ground: Annotated[PlaceOptions, opt.Only("cover", "depth")],
+    hands: HandsText,
+    overwrite: Annotated[
+        bool, typer.Option("--overwrite", help="Make the map anew where it is there already.")
+    ] = False,
+    output: Annotated[str, opt.option("--format", "FORMAT", "table or json, for the summary.")] = "table",
 ) -> None:
     """Decide for every place of a grid, and write the answers as a map.
 
@@ -106,13 +103,12 @@ def map_region(
 
     Example: chillplan map --weather grid.nc --species "common milkweed" --out map.nc --picture map.html
     """
-    from chillplan.errors import Problems
-
     problems = Problems()
-    asked = _checked(problems, years, against, warming, accept, cover, depth, output)
-    hands = _hands(problems, scheduler, workers, processes)
-    chosen = _species(problems, species, list_file, species_file)
-    for option, given in (("--weather", weather), ("--out", out)):
+    asked = _checked(problems, said, ground, output)
+    workers = _hands(problems, hands)
+    chosen = _species(problems, wanted)
+    out, picture = said.out, said.picture
+    for option, given in (("--weather", said.weather), ("--out", out)):
         if not given:
             problems.add(f"{option} is missing: see 'chillplan map --help'")
     if picture is not None and picture.suffix != ".html":
@@ -120,9 +116,9 @@ def map_region(
     if picture is not None and not picture.parent.is_dir():
         problems.add(f"the folder of picture {picture} does not exist: make it first")
     problems.raise_if_any()
-    assert weather and out is not None
-    grid, job = _prepared(weather, chosen, asked)
-    written = _made(grid, job, out, hands, overwrite)
+    assert out is not None
+    grid, job = _prepared(said.weather, chosen, asked)
+    written = _made(grid, job, out, workers, overwrite)
     _tell(written, picture, output)
 
 
@@ -133,63 +129,54 @@ def _now() -> str:
     return f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ} chillplan {shlex.join(sys.argv[1:])}"
 
 
-def _checked(
-    problems: Any,
-    years: str | None,
-    against: str | None,
-    warming: str,
-    accept: str,
-    cover: str | None,
-    depth: str | None,
-    output: str,
-) -> dict[str, Any]:
+def _checked(problems: Problems, said: MapText, ground: PlaceOptions, output: str) -> dict[str, Any]:
     from chillplan.cli import values
     from chillplan.errors import quoted
     from chillplan.site import COVERS
 
-    first, second = values.year_range(problems, "--years", years), values.year_range(problems, "--against", against)
-    if against and not years:
-        problems.add(f"--against {quoted(against)} has nothing to be compared with: give --years FIRST-LAST too")
-    warmings = [values.number(problems, "--warming", text, -10.0, 10.0, "°C") for text in warming.split(",")]
+    first = values.year_range(problems, "--years", said.years)
+    second = values.year_range(problems, "--against", said.against)
+    if said.against and not said.years:
+        problems.add(f"--against {quoted(said.against)} has nothing to be compared with: give --years FIRST-LAST too")
+    warmings = [values.number(problems, "--warming", text, -10.0, 10.0, "°C") for text in said.warming.split(",")]
     if len(set(warmings)) < len(warmings):
-        problems.add(f"--warming {quoted(warming)} names a value twice: name each once")
-    if cover is not None and cover not in COVERS:
-        problems.add(f"--cover {quoted(cover)} is not known: use one of {', '.join(COVERS)}")
+        problems.add(f"--warming {quoted(said.warming)} names a value twice: name each once")
+    if ground.cover is not None and ground.cover not in COVERS:
+        problems.add(f"--cover {quoted(ground.cover)} is not known: use one of {', '.join(COVERS)}")
     values.choice(problems, "--format", output, FORMATS)
     return {
         "periods": [first] if second is None else [first, second],
         "warmings": tuple(value or 0.0 for value in warmings),
-        "accept": values.number(problems, "--accept", accept, 0.5, 1.0) or 0.8,
-        "cover": cover or "short grass",
-        "depth": values.number(problems, "--depth", depth, 0.5, 20.0, "cm") or 2.0,
+        "accept": values.number(problems, "--accept", said.accept, 0.5, 1.0) or 0.8,
+        "cover": ground.cover or "short grass",
+        "depth": values.number(problems, "--depth", ground.depth, 0.5, 20.0, "cm") or 2.0,
     }
 
 
-def _hands(problems: Any, scheduler: str | None, workers: str | None, processes: str | None) -> dict[str, Any]:
-    """Who does the work: threads, processes or a cluster."""
+def _hands(problems: Problems, said: HandsText) -> dict[str, Any]:
+    """Who does the work, checked."""
     from chillplan.cli import values
 
-    given = {"--scheduler": scheduler, "--workers": workers, "--processes": processes}
-    named = [name for name, value in given.items() if value is not None]
+    named = [f"--{name}" for name, value in vars(said).items() if value is not None]
     if len(named) > 1:
         problems.add(f"{' and '.join(named)} were given together: name one of them")
     return {
-        "scheduler": scheduler,
-        "workers": values.whole_number(problems, "--workers", workers, 1, 1024),
-        "processes": values.whole_number(problems, "--processes", processes, 1, 256),
+        "scheduler": said.scheduler,
+        "workers": values.whole_number(problems, "--workers", said.workers, 1, 1024),
+        "processes": values.whole_number(problems, "--processes", said.processes, 1, 256),
     }
 
 
-def _species(problems: Any, species: list[str] | None, list_file: Path | None, species_file: Path | None) -> Any:
+def _species(problems: Problems, wanted: Wanted) -> tuple[Species, ...]:
     from chillplan.cli.catalogue_files import chosen_species
 
-    if not species and list_file is None:
+    if not wanted.species and wanted.list_file is None:
         problems.add("no species is named: pass --species NAME, or --list FILE")
         return ()
-    return chosen_species(tuple(species or ()), list_file, species_file, problems)
+    return chosen_species(wanted, problems)
 
 
-def _prepared(weather: list[Path], species: Any, asked: dict[str, Any]) -> tuple[Grid, Job]:
+def _prepared(weather: Sequence[Path], species: Sequence[Species], asked: dict[str, Any]) -> tuple[Grid, Job]:
     from chillplan.region.blocks import job_of
     from chillplan.region.layout import Layout
     from chillplan.region.places import Ask

@@ -3,70 +3,68 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Annotated
 
-from chillplan.cli import options as opt
-from chillplan.cli.options import with_group
+import typer
+
+from chillplan.cli.options import Text, option
 from chillplan.errors import InputError, quoted
 from chillplan.site import Site
 
-__all__ = ["NOWHERE", "PlaceOptions", "with_place", "with_time_zone", "write_site_table"]
+__all__ = ["PlaceOptions", "with_time_zone", "write_site_table"]
 
 
 @dataclass(frozen=True)
 class PlaceOptions:
     """What the user said about place and weather, as text."""
 
-    site: Path | None = None
-    latitude: str | None = None
-    longitude: str | None = None
-    elevation: str | None = None
-    slope: str | None = None
-    aspect: str | None = None
-    cover: str | None = None
-    depth: str | None = None
-    weather: Sequence[Path] = ()
-    station: str | None = None
-    weather_units: str | None = None
-    offline: bool = False
-    refresh: bool = False
-    station_elevation: str | None = None
-    terrain: str | None = None
-    between_cells: bool = False
+    site: Annotated[Path | None, option("--site", "FILE", "Site file (TOML): name, latitude, longitude, …")] = None
+    latitude: Annotated[Text, option("--latitude", "DEGREES", "Degrees, south negative.")] = None
+    longitude: Annotated[Text, option("--longitude", "DEGREES", "Degrees, west negative.")] = None
+    elevation: Annotated[Text, option("--elevation", "METRES", "Metres above sea level.")] = None
+    slope: Annotated[Text, option("--slope", "DEGREES", "Steepness in degrees from level.")] = None
+    aspect: Annotated[
+        Text, option("--aspect", "DEGREES", "Direction the slope faces, degrees clockwise from north.")
+    ] = None
+    cover: Annotated[
+        Text, option("--cover", "WORDS", "bare, short grass, tall grass, leaf mulch, straw mulch or tree canopy.")
+    ] = None
+    depth: Annotated[Text, option("--depth", "CM", "Depth of the seed zone in cm, 0.5 to 20.")] = None
+    terrain: Annotated[
+        Text, option("--terrain", "WORDS", "valley floor, slope or crest: whether cold air gathers or drains.")
+    ] = None
+    weather: Annotated[
+        tuple[Path, ...],
+        option("--weather", "PATH", "Daily record: file or folder, format recognised; may be repeated."),
+    ] = ()
+    station: Annotated[Text, option("--station", "NAME", "Station to use where the record holds several.")] = None
+    weather_units: Annotated[
+        Text,
+        option(
+            "--weather-units",
+            "UNIT",
+            "Unit of temperatures in the record where it cannot tell: celsius, tenths, fahrenheit.",
+        ),
+    ] = None
+    station_elevation: Annotated[
+        Text,
+        option(
+            "--station-elevation", "METRES", "Metres above sea level of the station, where the record does not say."
+        ),
+    ] = None
+    between_cells: Annotated[
+        bool, typer.Option("--between-cells", help="Gridded weather: between the four cells around, not the nearest.")
+    ] = False
+    offline: Annotated[bool, typer.Option("--offline", help="Use stored weather only; ask no network.")] = False
+    refresh: Annotated[bool, typer.Option("--refresh", help="Fetch the stored weather again.")] = False
 
     @property
     def says_nothing(self) -> bool:
         """Neither a site nor weather was given."""
         return self.site is None and self.latitude is None and self.longitude is None and not self.weather
-
-
-NOWHERE = PlaceOptions()
-
-OPTIONS: dict[str, Any] = {
-    "site": opt.SiteOption,
-    "latitude": opt.LatitudeOption,
-    "longitude": opt.LongitudeOption,
-    "elevation": opt.ElevationOption,
-    "slope": opt.SlopeOption,
-    "aspect": opt.AspectOption,
-    "cover": opt.CoverOption,
-    "depth": opt.DepthOption,
-    "terrain": opt.TerrainOption,
-    "weather": opt.WeatherOption,
-    "station": opt.StationOption,
-    "weather_units": opt.WeatherUnitOption,
-    "station_elevation": opt.StationElevationOption,
-    "between_cells": opt.BetweenCellsOption,
-    "offline": opt.OfflineOption,
-    "refresh": opt.RefreshOption,
-}
-
-
-with_place = with_group("place", PlaceOptions, OPTIONS)
-"""Give a command the options of a place where it takes a parameter ``place``."""
 
 
 def with_time_zone(site: Site) -> Site:

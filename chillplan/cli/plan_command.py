@@ -5,14 +5,13 @@ from __future__ import annotations
 import os
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from chillplan.cli import options as opt
-from chillplan.cli.options import with_group
-from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
-from chillplan.cli.planning import ALONE, ASKED, NOTHING, Asked, CrewText, crew_of, planned, with_crew
+from chillplan.cli.place import PlaceOptions
+from chillplan.cli.planning import Asked, CrewText, crew_of, planned
 from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -21,13 +20,6 @@ if TYPE_CHECKING:
 
 __all__ = ["register"]
 
-WRITTEN: dict[str, Any] = {
-    "out": opt.OutOption,
-    "paper": opt.PaperOption,
-    "labels": opt.LabelsOption,
-}
-"""Options of what is written to a folder."""
-
 
 def register(app: typer.Typer) -> None:
     """Add the commands."""
@@ -35,15 +27,17 @@ def register(app: typer.Typer) -> None:
     app.command("demo", short_help="Plan a dozen species on an invented hillside.")(demo)
 
 
-@with_place
-@with_group("asked", Asked, {**ASKED, **WRITTEN, "journal": opt.LearnedOption})
-@with_crew
+@opt.grouped
 def plan(
+    *,
     context: typer.Context,
-    place: PlaceOptions = NOWHERE,
-    sites: opt.SitesOption = None,
-    asked: Asked = NOTHING,
-    crew: CrewText = ALONE,
+    place: PlaceOptions,
+    sites: Annotated[
+        Path | None,
+        opt.option("--sites", "FILE", "Table of sites (CSV: name, latitude, longitude, …, weather): one table out."),
+    ] = None,
+    asked: Asked,
+    crew: CrewText,
     explain: Annotated[
         bool, typer.Option("--explain", help="Why, species by species, and what would change it.")
     ] = False,
@@ -214,10 +208,10 @@ def _same(plans: list[Plan], rows: dict[str, list[str]]) -> int:
     return len(plans[0].species) - len(rows)
 
 
-@with_group("asked", Asked, {**{name: ASKED[name] for name in ("today", "units", "format", "dates")}, **WRITTEN})
-def demo(asked: Asked = NOTHING) -> None:
+@opt.grouped
+def demo(*, asked: Annotated[Asked, opt.Only("today", "units", "format", "dates", "out", "paper", "labels")]) -> None:
     """Plan a dozen species on an invented hillside with 40 invented winters.
 
     Nothing about it is real; it shows what an answer looks like.
     """
-    answer_plan(NOWHERE, asked)
+    answer_plan(PlaceOptions(), asked)

@@ -8,10 +8,9 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
 from chillplan.cli import options as opt
-from chillplan.cli.options import with_group
+from chillplan.cli.catalogue_files import Wanted, chosen_seed
+from chillplan.cli.options import Only
 from chillplan.cli.place import PlaceOptions
 
 if TYPE_CHECKING:
@@ -20,69 +19,33 @@ if TYPE_CHECKING:
     from chillplan.cli.loading import Loaded
     from chillplan.errors import Problems
 
-__all__ = ["ALONE", "ASKED", "NOTHING", "Asked", "CrewText", "crew_of", "planned", "with_crew"]
+__all__ = ["NOT_WRITTEN", "Asked", "CrewText", "Terms", "crew_of", "planned"]
 
 LONGEST_SPAN = 3660  # days of one --away; a longer one is a slip of the pen
-
-PeopleOption = Annotated[str, typer.Option("--people", metavar="NUMBER", help="How many people work on a visit.")]
-HoursOption = Annotated[
-    str, typer.Option("--hours", metavar="HOURS", help="Longest work of one person in a day, hours.")
-]
-TravelOption = Annotated[
-    str, typer.Option("--travel", metavar="HOURS", help="Way to the hill and back, hours, within daylight.")
-]
-WeekdaysOption = Annotated[
-    str | None,
-    typer.Option(
-        "--weekdays",
-        metavar="DAYS",
-        help="Days of the week that work, for example sat,sun or 1st and 3rd weekend; else all.",
-    ),
-]
-AwayOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--away", metavar="DATES", help="Date or dates that do not work: YYYY-MM-DD or FIRST..LAST; may be repeated."
-    ),
-]
-SnowLimitOption = Annotated[
-    str, typer.Option("--snow-limit", metavar="MM", help="Snow deeper than this closes the way, mm.")
-]
-SnowShareOption = Annotated[
-    str,
-    typer.Option(
-        "--snow-share", metavar="SHARE", help="A date closed by snow in more than this share of winters is not planned."
-    ),
-]
 
 
 @dataclass(frozen=True)
 class CrewText:
-    """The options as text."""
+    """Who can work when, as text."""
 
-    people: str = "1"
-    hours: str = "8"
-    travel: str = "2"
-    weekdays: str | None = None
-    away: tuple[str, ...] = ()
-    snow_limit: str = "200"
-    snow_share: str = "0.5"
-
-
-OPTIONS = {
-    "people": PeopleOption,
-    "hours": HoursOption,
-    "travel": TravelOption,
-    "weekdays": WeekdaysOption,
-    "away": AwayOption,
-    "snow_limit": SnowLimitOption,
-    "snow_share": SnowShareOption,
-}
-
-ALONE = CrewText()
-
-with_crew = with_group("crew", CrewText, OPTIONS)
-"""Give a command the options of a crew where it takes a parameter ``crew``."""
+    people: Annotated[str, opt.option("--people", "NUMBER", "How many people work on a visit.")] = "1"
+    hours: Annotated[str, opt.option("--hours", "HOURS", "Longest work of one person in a day, hours.")] = "8"
+    travel: Annotated[str, opt.option("--travel", "HOURS", "Way to the hill and back, hours, within daylight.")] = "2"
+    weekdays: Annotated[
+        str | None,
+        opt.option(
+            "--weekdays", "DAYS", "Days of the week that work, for example sat,sun or 1st and 3rd weekend; else all."
+        ),
+    ] = None
+    away: Annotated[
+        tuple[str, ...],
+        opt.option("--away", "DATES", "Date or dates that do not work: YYYY-MM-DD or FIRST..LAST; may be repeated."),
+    ] = ()
+    snow_limit: Annotated[str, opt.option("--snow-limit", "MM", "Snow deeper than this closes the way, mm.")] = "200"
+    snow_share: Annotated[
+        str,
+        opt.option("--snow-share", "SHARE", "A date closed by snow in more than this share of winters is not planned."),
+    ] = "0.5"
 
 
 def crew_of(problems: Problems, text: CrewText) -> Crew | None:
@@ -146,45 +109,46 @@ def _away(problems: Problems, text: str) -> list[date]:
 
 
 @dataclass(frozen=True)
-class Asked:
+class Terms:
+    """Which winters count, on which day it is asked, and how many of them must be good, as text."""
+
+    years: opt.YearsOption = None
+    today: opt.TodayOption = None
+    accept: opt.AcceptOption = "0.8"
+
+
+@dataclass(frozen=True)
+class Asked(Wanted):
     """What the user asks of ``plan``, as text."""
 
-    species: tuple[str, ...] = ()
-    list_file: Path | None = None
-    species_file: Path | None = None
-    years: str | None = None
-    season: str | None = None
-    today: str | None = None
-    accept: str = "0.8"
-    plant_out: str | None = None
-    warming: str = "0"
-    units: str = "metric"
-    format: str = "table"
-    out: Path | None = None
-    journal: Path | None = None
-    dates: str | None = None
-    paper: str = "a4"
-    labels: str = "2x4"
+    years: opt.YearsOption = None
+    season: opt.SeasonOption = None
+    today: opt.TodayOption = None
+    accept: opt.AcceptOption = "0.8"
+    plant_out: opt.PlantOutOption = None
+    warming: opt.WarmingOption = "0"
+    units: opt.UnitsOption = "metric"
+    format: opt.FormatOption = "table"
+    dates: opt.DatesOption = None
+    out: Annotated[
+        Path | None, opt.option("--out", "FOLDER", "Folder to write the report, calendar, labels and tasks to.")
+    ] = None
+    paper: Annotated[str, opt.option("--paper", "SIZE", "Paper of the labels: a4 or letter.")] = "a4"
+    labels: Annotated[str, opt.option("--labels", "GRID", "Labels on a sheet, columns x rows.")] = "2x4"
+    journal: Annotated[
+        Path | None,
+        opt.option(
+            "--journal",
+            "FILE",
+            "Journal whose lessons at this site take the place of published requirements and narrow the chances.",
+        ),
+    ] = None
     looking_day: int | None = None
     crew: CrewText = field(default_factory=CrewText)
 
 
-NOTHING = Asked()
-ASKED: dict[str, Any] = {
-    "species": opt.SpeciesOption,
-    "list_file": opt.ListOption,
-    "species_file": opt.SpeciesFileOption,
-    "years": opt.YearsOption,
-    "season": opt.SeasonOption,
-    "today": opt.TodayOption,
-    "accept": opt.AcceptOption,
-    "plant_out": opt.PlantOutOption,
-    "warming": opt.WarmingOption,
-    "units": opt.UnitsOption,
-    "format": opt.FormatOption,
-    "dates": opt.DatesOption,
-}
-"""Options of whatever plans."""
+NOT_WRITTEN = Only(but=("out", "paper", "labels", "journal"))
+"""What a command takes that writes no folder of a plan."""
 
 
 def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan, Loaded]:
@@ -198,7 +162,6 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
     from chillplan.advice.plan import Request
     from chillplan.advice.seed_lots import SUNDAY, plan_for_lots
     from chillplan.cli import values
-    from chillplan.cli.catalogue_files import chosen_seed
     from chillplan.cli.learned_plan import say_so, with_learned
     from chillplan.cli.loading import DEMO_LIST, load
     from chillplan.cli.place import with_time_zone
@@ -217,7 +180,7 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
         problems.add(f"--plant-out {plant_out} is before today, {today}: give a date to come")
     _check_paper(asked, problems)
     default = data_path(DEMO_LIST) if place.says_nothing else None
-    chosen, lots = chosen_seed(asked.species, asked.list_file, asked.species_file, problems, default, today)
+    chosen, lots = chosen_seed(asked, problems, default, today)
     loaded = load(place, years, problems)
     if not loaded.demo:
         loaded = replace(loaded, site=with_time_zone(loaded.site))

@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from chillplan.cli import options as opt
+from chillplan.cli.catalogue_files import Wanted
 from chillplan.cli.journal_options import JournalOption
-from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
+from chillplan.cli.place import PlaceOptions
+from chillplan.cli.planning import Asked
 from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -46,23 +48,19 @@ def register(app: typer.Typer) -> None:
     app.command("season", short_help="This winter so far, and what to do about each sowing.")(season)
 
 
-@with_place
+ASKED = opt.Only("species", "list_file", "species_file", "years", "today", "accept", "units", "format", "dates")
+
+
+@opt.grouped
 def season(
+    *,
     context: typer.Context,
-    place: PlaceOptions = NOWHERE,
-    species: opt.SpeciesOption = None,
-    list_file: opt.ListOption = None,
-    species_file: opt.SpeciesFileOption = None,
+    place: PlaceOptions,
+    asked: Annotated[Asked, ASKED],
     sown: Annotated[
         str | None,
         typer.Option("--sown", help="When the species were sown, in this season or the last; else 1 November/May."),
     ] = None,
-    years: opt.YearsOption = None,
-    today: opt.TodayOption = None,
-    accept: opt.AcceptOption = "0.8",
-    units: opt.UnitsOption = "metric",
-    output: opt.FormatOption = "table",
-    dates: opt.DatesOption = None,
     journal: JournalOption = None,
 ) -> None:
     """Tell how this winter is doing: when each outdoor sowing completes its chill, how likely, and what to do by when.
@@ -83,25 +81,25 @@ def season(
     from chillplan.seasons.forecast import season_so_far
 
     place = place_at_home(place)
-    units, dates = reading_at_home(place, units, dates, context)
+    units, dates = reading_at_home(place, asked.units, asked.dates, context)
     problems = Problems()
     usual = date(2026, 2, 1) if place.says_nothing else date.today()
-    now = values.day(problems, "--today", today) or usual
-    window = values.year_range(problems, "--years", years)
-    wanted = values.number(problems, "--accept", accept, 0.5, 1.0) or 0.8
+    now = values.day(problems, "--today", asked.today) or usual
+    window = values.year_range(problems, "--years", asked.years)
+    wanted = values.number(problems, "--accept", asked.accept, 0.5, 1.0) or 0.8
     sown_on = values.day(problems, "--sown", sown)
     values.choice(problems, "--units", units, ("metric", "us"))
-    values.choice(problems, "--format", output, ("table", "json", "csv"))
+    values.choice(problems, "--format", asked.format, ("table", "json", "csv"))
     if dates is not None:
         values.choice(problems, "--dates", dates, ("iso", "dmy", "mdy"))
     loaded = load(place, window, problems)
     so_far = season_so_far(loaded.history.daily, loaded.site.southern, now)
-    asked = _asked(species, list_file, species_file, sown_on, journal, loaded, so_far.year, problems)
+    sowings = _sowings(asked, sown_on, journal, loaded, so_far.year, problems)
     _tell_if_stale(so_far.last_day, now)
-    before = any(one.sown < season_start(so_far.year, loaded.site.southern) for one in asked)
+    before = any(one.sown < season_start(so_far.year, loaded.site.southern) for one in sowings)
     ensemble = ensemble_of(loaded.seasons, so_far, loaded.site, today=now, before=before)
-    found = [sowing_outlook(ensemble, one.species, one.recipe, one.sown, one.label, wanted) for one in asked]
-    _answer(loaded, ensemble, found, output, reader_for(units, dates))
+    found = [sowing_outlook(ensemble, one.species, one.recipe, one.sown, one.label, wanted) for one in sowings]
+    _answer(loaded, ensemble, found, asked.format, reader_for(units, dates))
 
 
 def _tell_if_stale(last_day: date, today: date) -> None:
@@ -112,15 +110,8 @@ def _tell_if_stale(last_day: date, today: date) -> None:
         tell(f"the record ends {last_day}, {behind} days ago: the days since are lent by past winters; renew it")
 
 
-def _asked(
-    names: list[str] | None,
-    list_file: Path | None,
-    species_file: Path | None,
-    sown_on: date | None,
-    journal: Path | None,
-    loaded: Loaded,
-    year: int,
-    problems: Problems,
+def _sowings(
+    wanted: Wanted, sown_on: date | None, journal: Path | None, loaded: Loaded, year: int, problems: Problems
 ) -> list[Sown]:
     """The sowings to follow: by option, or this season's of the journal, or those of the demo."""
     from chillplan.advice.held import seed_of
@@ -130,11 +121,11 @@ def _asked(
     from chillplan.seasons.cut import season_start
 
     begin = season_start(year, loaded.site.southern)
-    if not names and list_file is None and not loaded.demo:
+    if not wanted.species and wanted.list_file is None and not loaded.demo:
         problems.raise_if_any()
-        return _from_journal(journal, species_file, begin, loaded.site.name)
+        return _from_journal(journal, wanted.species_file, begin, loaded.site.name)
     default = data_path(DEMO_LIST) if loaded.demo else None
-    chosen, lots = chosen_seed(tuple(names or ()), list_file, species_file, problems, default)
+    chosen, lots = chosen_seed(wanted, problems, default)
     day = sown_on or date(begin.year, begin.month + 3, 1)
     if not begin - BEFORE <= day < begin + timedelta(days=365):
         problems.add(

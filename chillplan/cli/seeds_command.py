@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli import options as opt
-from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
+from chillplan.cli.catalogue_files import Wanted
+from chillplan.cli.place import PlaceOptions
+from chillplan.cli.planning import Terms
 from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -19,28 +21,34 @@ if TYPE_CHECKING:
 
 __all__ = ["register"]
 
-Text = str | None
-PlantsOption = Annotated[Text, typer.Option("--plants", help="Plants wanted of each species.")]
-AreaOption = Annotated[Text, typer.Option("--area", help="Bed in square metres, with --density, not --plants.")]
-DensityOption = Annotated[Text, typer.Option("--density", help="Plants wanted on a square metre.")]
-ChanceOption = Annotated[str, typer.Option("--chance", help="Chance of reaching the target, 0.5 to 0.99.")]
-LossesOption = Annotated[str, typer.Option("--losses", help="Share of seedlings lost later, 0 to 0.95.")]
-PurityOption = Annotated[str, typer.Option("--purity", help="Share of the weight that is this seed, 0 to 1.")]
-ViabilityOption = Annotated[str, typer.Option("--viability", help="Share of seeds alive when tested, 0 to 1.")]
-AgeOption = Annotated[str, typer.Option("--age", help="Years since the test or since collecting.")]
-SeedsPerGramOption = Annotated[Text, typer.Option("--seeds-per-gram", help="Counted in your lot; else the table's.")]
-PacketGramsOption = Annotated[Text, typer.Option("--packet-grams", help="What a packet holds, in grams.")]
-PacketSeedsOption = Annotated[Text, typer.Option("--packet-seeds", help="What a packet holds, in seeds.")]
-ShareUpOption = Annotated[
-    Text, typer.Option("--share-up", help="Share of living seed that comes up, 0 to 1; else the plan's, by winter.")
-]
-
-
 BARELY_ALIVE = 0.01
 """A lot or a share below this is taken for nothing. [-]"""
 
 CELL_CHANCE = 0.95
 """Chance of at least one plant in a cell that the number of seeds for a cell gives. [-]"""
+
+
+@dataclass(frozen=True)
+class SeedText:
+    """What the user knows of seed and target, as text."""
+
+    plants: Annotated[opt.Text, typer.Option("--plants", help="Plants wanted of each species.")] = None
+    area: Annotated[opt.Text, typer.Option("--area", help="Bed in square metres, with --density, not --plants.")] = None
+    density: Annotated[opt.Text, typer.Option("--density", help="Plants wanted on a square metre.")] = None
+    chance: Annotated[str, typer.Option("--chance", help="Chance of reaching the target, 0.5 to 0.99.")] = "0.9"
+    losses: Annotated[str, typer.Option("--losses", help="Share of seedlings lost later, 0 to 0.95.")] = "0.2"
+    purity: Annotated[str, typer.Option("--purity", help="Share of the weight that is this seed, 0 to 1.")] = "1"
+    viability: Annotated[str, typer.Option("--viability", help="Share of seeds alive when tested, 0 to 1.")] = "0.8"
+    age: Annotated[str, typer.Option("--age", help="Years since the test or since collecting.")] = "0"
+    seeds_per_gram: Annotated[
+        opt.Text, typer.Option("--seeds-per-gram", help="Counted in your lot; else the table's.")
+    ] = None
+    packet_grams: Annotated[opt.Text, typer.Option("--packet-grams", help="What a packet holds, in grams.")] = None
+    packet_seeds: Annotated[opt.Text, typer.Option("--packet-seeds", help="What a packet holds, in seeds.")] = None
+    share_up: Annotated[
+        opt.Text,
+        typer.Option("--share-up", help="Share of living seed that comes up, 0 to 1; else the plan's, by winter."),
+    ] = None
 
 
 @dataclass(frozen=True)
@@ -64,27 +72,13 @@ def register(app: typer.Typer) -> None:
     app.command("seeds", short_help="How much seed to order and sow for a number of plants.")(seeds)
 
 
-@with_place
+@opt.grouped
 def seeds(
-    species: opt.SpeciesOption = None,
-    list_file: opt.ListOption = None,
-    species_file: opt.SpeciesFileOption = None,
-    plants: PlantsOption = None,
-    area: AreaOption = None,
-    density: DensityOption = None,
-    chance: ChanceOption = "0.9",
-    losses: LossesOption = "0.2",
-    purity: PurityOption = "1",
-    viability: ViabilityOption = "0.8",
-    age: AgeOption = "0",
-    seeds_per_gram: SeedsPerGramOption = None,
-    packet_grams: PacketGramsOption = None,
-    packet_seeds: PacketSeedsOption = None,
-    share_up: ShareUpOption = None,
-    place: PlaceOptions = NOWHERE,
-    years: opt.YearsOption = None,
-    today: opt.TodayOption = None,
-    accept: opt.AcceptOption = "0.8",
+    *,
+    wanted: Wanted,
+    said: SeedText,
+    place: PlaceOptions,
+    terms: Terms,
     units: opt.UnitsOption = "metric",
     output: opt.FormatOption = "table",
 ) -> None:
@@ -103,46 +97,54 @@ def seeds(
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json", "csv"))
     values.choice(problems, "--units", units, ("metric", "us"))
-    if not species and list_file is None:
+    if not wanted.species and wanted.list_file is None:
         problems.add("no species was given: pass --species NAME or --list FILE")
-    target = _target(problems, plants, area, density)
-    figures = SeedFigures(
-        plants=target,
-        chance=values.number(problems, "--chance", chance, 0.5, 0.99) or 0.9,
-        losses=values.number(problems, "--losses", losses, 0.0, 0.95) or 0.0,
-        purity=values.number(problems, "--purity", purity, 0.01, 1.0) or 1.0,
-        viability=values.number(problems, "--viability", viability, 0.01, 1.0) or 1.0,
-        age=values.number(problems, "--age", age, 0.0, 200.0, "years") or 0.0,
-        seeds_per_gram=values.number(problems, "--seeds-per-gram", seeds_per_gram, 0.001, 2e6),
-        packet_grams=values.number(problems, "--packet-grams", packet_grams, 1e-6, 1e6, "g"),
-        packet_seeds=values.whole_number(problems, "--packet-seeds", packet_seeds, 1, 100_000_000),
-        share_up=values.number(problems, "--share-up", share_up, 0.0, 1.0),
-    )
-    chosen = chosen_species(tuple(species or ()), list_file, species_file, problems)
+    figures = _figures(problems, said)
+    chosen = chosen_species(wanted, problems)
     if figures.share_up is not None:
         problems.raise_if_any()
         shares: dict[str, Sequence[float]] = {each.name: (figures.share_up,) for each in chosen}
         basis = f"Share of living seed that comes up: {figures.share_up:.0%}, as given."
     else:
-        found, loaded = advices_at(place, chosen, years, today, accept, problems)
+        found, loaded = advices_at(place, chosen, terms, problems)
         shares = {name: advice.by_winter for name, advice in found.items()}
         basis = f"Share that comes up: by winter at {loaded.site.name}, by the way the plan advises (modelled)."
     _print(chosen, shares, figures, basis, output if output != "table" else units)
 
 
-def _target(problems: Problems, plants: Text, area: Text, density: Text) -> int:
+def _figures(problems: Problems, said: SeedText) -> SeedFigures:
+    from chillplan.cli import values
+
+    def number(name: str, low: float, high: float, unit: str = "") -> float | None:
+        return values.number(problems, f"--{name.replace('_', '-')}", getattr(said, name), low, high, unit)
+
+    return SeedFigures(
+        plants=_target(problems, said),
+        chance=number("chance", 0.5, 0.99) or 0.9,
+        losses=number("losses", 0.0, 0.95) or 0.0,
+        purity=number("purity", 0.01, 1.0) or 1.0,
+        viability=number("viability", 0.01, 1.0) or 1.0,
+        age=number("age", 0.0, 200.0, "years") or 0.0,
+        seeds_per_gram=number("seeds_per_gram", 0.001, 2e6),
+        packet_grams=number("packet_grams", 1e-6, 1e6, "g"),
+        packet_seeds=values.whole_number(problems, "--packet-seeds", said.packet_seeds, 1, 100_000_000),
+        share_up=number("share_up", 0.0, 1.0),
+    )
+
+
+def _target(problems: Problems, said: SeedText) -> int:
     """Plants wanted, from the number itself or from a bed."""
     import math
 
     from chillplan.cli import values
 
-    if plants is not None:
-        return values.whole_number(problems, "--plants", plants, 1, 10_000_000) or 1
-    if area is None or density is None:
+    if said.plants is not None:
+        return values.whole_number(problems, "--plants", said.plants, 1, 10_000_000) or 1
+    if said.area is None or said.density is None:
         problems.add("no target was given: pass --plants NUMBER, or --area and --density")
         return 1
-    metres = values.number(problems, "--area", area, 0.01, 1e7, "m2") or 1.0
-    dense = values.number(problems, "--density", density, 0.001, 1e5, "plants on a square metre") or 1.0
+    metres = values.number(problems, "--area", said.area, 0.01, 1e7, "m2") or 1.0
+    dense = values.number(problems, "--density", said.density, 0.001, 1e5, "plants on a square metre") or 1.0
     return max(1, min(math.ceil(metres * dense - 1e-9), 10_000_000))
 
 

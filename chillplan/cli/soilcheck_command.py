@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli import options as opt
+from chillplan.cli.place import PlaceOptions
 from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -40,18 +41,13 @@ def register(app: typer.Typer) -> None:
     app.command("soilcheck", short_help="Hold the seed-zone model against a soil thermometer.")(soilcheck)
 
 
+MEASURED = opt.Only(but=("terrain", "station_elevation", "between_cells", "offline", "refresh"))
+
+
+@opt.grouped
 def soilcheck(
-    weather: opt.WeatherOption = None,
-    site: opt.SiteOption = None,
-    latitude: opt.LatitudeOption = None,
-    longitude: opt.LongitudeOption = None,
-    elevation: opt.ElevationOption = None,
-    slope: opt.SlopeOption = None,
-    aspect: opt.AspectOption = None,
-    cover: opt.CoverOption = None,
-    depth: opt.DepthOption = None,
-    station: opt.StationOption = None,
-    weather_units: opt.WeatherUnitOption = None,
+    *,
+    place: Annotated[PlaceOptions, MEASURED],
     season: opt.SeasonOption = None,
     ignore_precipitation: IgnoreOption = False,
     calibrate: CalibrateOption = False,
@@ -70,7 +66,6 @@ def soilcheck(
     """
     from chillplan.cli import values
     from chillplan.cli.loading import tell
-    from chillplan.cli.place import PlaceOptions
     from chillplan.cli.streams import ProgressLine, say_when_compiling
     from chillplan.errors import InputError, Problems
     from chillplan.report.soilcheck import Found
@@ -81,9 +76,6 @@ def soilcheck(
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json", "csv"))
     winter = values.whole_number(problems, "--season", season, 1800, 2200)
-    place = PlaceOptions(
-        site, latitude, longitude, elevation, slope, aspect, cover, depth, weather or (), station, weather_units
-    )
     with ProgressLine() as progress:
         stations, depth_cm = _stations(place, ignore_precipitation, problems)
         progress(f"running the model for {len(stations)} stations")
@@ -98,7 +90,7 @@ def soilcheck(
         with ProgressLine(silent=0.0) as progress:
             progress(f"fitting {len(checked)} stations")
             tuned = calibrate_stations(checked, depth_cm)
-        _keep(site, tuned, checked, tell)
+        _keep(place.site, tuned, checked, tell)
     if out is not None:
         _draw(out, checked, tuned, winter, tell)
     _print([Found(*each) for each in zip(checked, covers, tuned, strict=True)], depth_cm, output)
@@ -119,7 +111,7 @@ def _print(stations: list[Found], depth_cm: float, output: str) -> None:
         print_soilcheck(stations, depth_cm)
 
 
-def _stations(place: Any, dry: bool, problems: Problems) -> tuple[list[Station], float]:
+def _stations(place: PlaceOptions, dry: bool, problems: Problems) -> tuple[list[Station], float]:
     """Every station of the record that has a soil thermometer, and the depth."""
     from chillplan.cli.loading import _named_site, _numbers
     from chillplan.errors import InputError
@@ -177,7 +169,7 @@ def _soil_column(history: History, depth_cm: float) -> str | None:
 
 
 def _where(
-    history: History, numbers: dict[str, float | None], named: Site | None, place: Any, problems: Problems
+    history: History, numbers: dict[str, float | None], named: Site | None, place: PlaceOptions, problems: Problems
 ) -> Site | None:
     from dataclasses import replace
 

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from chillplan.cli import options as opt
-from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
+from chillplan.cli.place import PlaceOptions
+from chillplan.cli.planning import Terms
 from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
 
 __all__ = ["advices_at", "register"]
 
-Text = str | None
 NeedOption = Annotated[
     list[str] | None,
     typer.Option("--need", help="nothing, coat, cold, warm, double, light, shoot, sprouts cold or moist; repeatable."),
@@ -49,16 +49,15 @@ def register(app: typer.Typer) -> None:
     )
 
 
-@with_place
+@opt.grouped
 def list_(
+    *,
     need: NeedOption = None,
     use: UseOption = None,
     verdict: VerdictOption = None,
     species_file: opt.SpeciesFileOption = None,
-    place: PlaceOptions = NOWHERE,
-    years: opt.YearsOption = None,
-    today: opt.TodayOption = None,
-    accept: opt.AcceptOption = "0.8",
+    place: PlaceOptions,
+    terms: Terms,
     output: opt.FormatOption = "table",
 ) -> None:
     """List species, all or those with a need, a use or a verdict at your site.
@@ -81,20 +80,19 @@ def list_(
     asked = bool(verdict) or not place.says_nothing
     found: dict[str, SpeciesAdvice] = {}
     if asked:
-        found, _ = advices_at(place, chosen, years, today, accept, problems)
+        found, _ = advices_at(place, chosen, terms, problems)
         chosen = tuple(each for each in chosen if not verdict or found[each.name].verdict in verdict)
     problems.raise_if_any()
     _print_list(list_rows(chosen, found), LIST_HEADER, asked, output)
 
 
-@with_place
+@opt.grouped
 def show(
+    *,
     name: Annotated[str, typer.Argument(help="Scientific or common name.")],
     species_file: opt.SpeciesFileOption = None,
-    place: PlaceOptions = NOWHERE,
-    years: opt.YearsOption = None,
-    today: opt.TodayOption = None,
-    accept: opt.AcceptOption = "0.8",
+    place: PlaceOptions,
+    terms: Terms,
     units: opt.UnitsOption = "metric",
     output: opt.PageFormatOption = "table",
 ) -> None:
@@ -117,7 +115,7 @@ def show(
     species = find_species(catalogue_with(species_file), name)
     page = page_of(species, cautions_for(species, species.recipe))
     if not place.says_nothing:
-        found, loaded = advices_at(place, [species], years, today, accept, problems, changes="all")
+        found, loaded = advices_at(place, [species], terms, problems, changes="all")
         page = (_here(found[species.name], loaded), *page)
     problems.raise_if_any()
     if units == "us":
@@ -166,9 +164,7 @@ def check(
 def advices_at(
     place: PlaceOptions,
     species: Sequence[Species],
-    years: Text,
-    today: Text,
-    accept: str,
+    terms: Terms,
     problems: Problems,
     changes: Literal["all", "none"] = "none",
 ) -> tuple[dict[str, SpeciesAdvice], Loaded]:
@@ -186,9 +182,9 @@ def advices_at(
     from chillplan.cli.loading import load, tell_if_invented
     from chillplan.cli.streams import ProgressLine
 
-    window = values.year_range(problems, "--years", years)
-    risk = values.number(problems, "--accept", accept, 0.5, 1.0)
-    day = values.day(problems, "--today", today) or date.today()
+    window = values.year_range(problems, "--years", terms.years)
+    risk = values.number(problems, "--accept", terms.accept, 0.5, 1.0)
+    day = values.day(problems, "--today", terms.today) or date.today()
     loaded = load(place, window, problems)
     tell_if_invented(loaded)
     with ProgressLine() as progress:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli import options as opt
+from chillplan.cli.place import PlaceOptions
 from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -31,6 +32,9 @@ FirstYearOption = Annotated[str | None, typer.Option("--first-year", help="Fetch
 MapOption = Annotated[Path | None, typer.Option("--out", help="Folder to write the map picture to (stations.svg).")]
 
 
+WHERE = ("site", "latitude", "longitude", "elevation")
+
+
 def register(app: typer.Typer) -> None:
     """Add the commands."""
     weather = typer.Typer(no_args_is_help=True, rich_markup_mode=None)
@@ -49,14 +53,11 @@ def register(app: typer.Typer) -> None:
     )
 
 
+@opt.grouped
 def find(
-    site: opt.SiteOption = None,
-    latitude: opt.LatitudeOption = None,
-    longitude: opt.LongitudeOption = None,
-    elevation: opt.ElevationOption = None,
+    *,
+    place: Annotated[PlaceOptions, opt.Only(*WHERE, "offline", "refresh")],
     limit: LimitOption = "10",
-    offline: opt.OfflineOption = False,
-    refresh: opt.RefreshOption = False,
     output: opt.FormatOption = "table",
     out: MapOption = None,
 ) -> None:
@@ -75,16 +76,16 @@ def find(
     problems = Problems()
     count = values.whole_number(problems, "--limit", limit, 1, 100) or 10
     values.choice(problems, "--format", output, ("table", "json", "csv"))
-    place = asked_place(site, latitude, longitude, elevation, problems)
+    site = asked_place(place, problems)
     with progress_bar("Stations") as progress:
-        stations, notes = station_list(Store(), fetching(progress, offline, refresh))
+        stations, notes = station_list(Store(), fetching(progress, place))
     year = datetime.now(UTC).year
-    near = nearest_stations(stations, place.latitude, place.longitude, place.elevation, count, this_year=year)
-    if place.elevation is None:
+    near = nearest_stations(stations, site.latitude, site.longitude, site.elevation, count, this_year=year)
+    if site.elevation is None:
         notes = [*notes, "Heights were left out of the ranking: give --elevation."]
     rows = [_station_row(row) for row in near.to_dict("records")]
     if out is not None and rows:
-        notes = [*notes, _drawn(out, place, rows)]
+        notes = [*notes, _drawn(out, site, rows)]
     if output == "json":
         print_json({"stations": rows, "notes": notes})
     elif output == "csv":
@@ -97,16 +98,15 @@ def find(
         print_stations(rows, notes)
 
 
+@opt.grouped
 def fetch(
-    site: opt.SiteOption = None,
-    latitude: opt.LatitudeOption = None,
-    longitude: opt.LongitudeOption = None,
-    elevation: opt.ElevationOption = None,
-    station: opt.StationOption = None,
+    *,
+    place: Annotated[PlaceOptions, opt.Only(*WHERE, "station", "offline", "refresh")],
     first_year: FirstYearOption = None,
-    offline: opt.OfflineOption = False,
-    refresh: opt.RefreshOption = False,
-    with_model: opt.WithModelOption = False,
+    with_model: Annotated[
+        bool,
+        typer.Option("--with-model", help="Keep days that the source filled by a weather model; they are counted."),
+    ] = False,
     output: opt.PageFormatOption = "table",
 ) -> None:
     """Fetch a station into the local store; afterwards `plan` works without a network.
@@ -126,14 +126,14 @@ def fetch(
     problems = Problems()
     year = values.whole_number(problems, "--first-year", first_year, 1700, 2200)
     values.choice(problems, "--format", output, ("table", "json"))
-    named = station is not None and site is None and latitude is None and longitude is None
+    named = place.station is not None and place.says_nothing
     if named:
         problems.raise_if_any()
-    place = Site(0.0, 0.0) if named else asked_place(site, latitude, longitude, elevation, problems)
+    site = Site(0.0, 0.0) if named else asked_place(place, problems)
     store = Store()
     with progress_bar("Fetching") as progress:
-        how = fetching(progress, offline, refresh, with_model, must_store=True, first_year=year)
-        history = history_at(place.latitude, place.longitude, place.elevation, how, store, station)
+        how = fetching(progress, place, with_model, must_store=True, first_year=year)
+        history = history_at(site.latitude, site.longitude, site.elevation, how, store, place.station)
     record = {**_record(history), "stored": str(store.path_of(history.provenance.station.split(" ")[0]))}
     if output == "json":
         print_json(record)
@@ -143,10 +143,10 @@ def fetch(
         print_record(record)
 
 
+@opt.grouped
 def check(
-    weather: opt.WeatherOption = None,
-    station: opt.StationOption = None,
-    weather_units: opt.WeatherUnitOption = None,
+    *,
+    place: Annotated[PlaceOptions, opt.Only("weather", "station", "weather_units")],
     output: opt.PageFormatOption = "table",
 ) -> None:
     """Check a record day by day and report; nothing in it is changed.
@@ -162,13 +162,15 @@ def check(
 
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json"))
-    if not weather:
+    if not place.weather:
         problems.add("no weather was given: pass --weather FILE with daily temperatures")
     problems.raise_if_any()
     records = []
     with ProgressLine() as progress:
-        every = read_weather(weather or (), units=weather_units, repair=False)
-        wanted = read_weather(weather or (), units=weather_units, station=station, repair=False) if station else every
+        every = read_weather(place.weather, units=place.weather_units, repair=False)
+        wanted = every
+        if place.station is not None:
+            wanted = read_weather(place.weather, units=place.weather_units, station=place.station, repair=False)
         for number, history in enumerate(wanted, start=1):
             progress(f"{number} of {len(wanted)}: {history.provenance.station}")
             records.append(_checked(history, every))
@@ -181,11 +183,10 @@ def check(
         print_check(record)
 
 
+@opt.grouped
 def tie(
-    site: opt.SiteOption = None,
-    weather: opt.WeatherOption = None,
-    station: opt.StationOption = None,
-    weather_units: opt.WeatherUnitOption = None,
+    *,
+    place: Annotated[PlaceOptions, opt.Only("site", "weather", "station", "weather_units")],
     readings: ReadingsOption = None,
     write: WriteOption = False,
     output: opt.PageFormatOption = "table",
@@ -208,19 +209,23 @@ def tie(
 
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json"))
-    for option, given in (("--site", site), ("--weather", weather), ("--readings", readings)):
+    for option, given in (("--site", place.site), ("--weather", place.weather), ("--readings", readings)):
         if not given:
             problems.add(f"{option} is missing: give the site file, the station's record and your own readings")
     problems.raise_if_any()
-    assert site is not None
-    place = read_site(site)
+    assert place.site is not None
+    site = read_site(place.site)
     history = load_history(
-        weather or (), units=weather_units, station=station, latitude=place.latitude, longitude=place.longitude
+        place.weather,
+        units=place.weather_units,
+        station=place.station,
+        latitude=site.latitude,
+        longitude=site.longitude,
     )
-    own = own_readings(readings or (), weather_units)
-    fitted = fit_tie(move_to_site(history, replace(place, tie={})), own)
+    own = own_readings(readings or (), place.weather_units)
+    fitted = fit_tie(move_to_site(history, replace(site, tie={})), own)
     answer = _tie_answer(fitted)
-    answer["written"] = str(write_tie(site, fitted.coefficients)) if write else None
+    answer["written"] = str(write_tie(place.site, fitted.coefficients)) if write else None
     if output == "json":
         print_json(answer)
     else:

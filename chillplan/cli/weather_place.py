@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from chillplan.cli.place import write_site_table
+from chillplan.cli.place import PlaceOptions, write_site_table
 from chillplan.cli.values import number
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.site import Site, read_site
@@ -19,9 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["asked_place", "fetching", "own_readings", "write_tie", "written"]
 
 
-def asked_place(
-    site: Path | None, latitude: str | None, longitude: str | None, elevation: str | None, problems: Problems
-) -> Site:
+def asked_place(place: PlaceOptions, problems: Problems) -> Site:
     """The place asked for; raises every problem found so far.
 
     Raises
@@ -29,16 +27,16 @@ def asked_place(
     InputError
     """
     named: Site | None = None
-    if site is not None:
+    if place.site is not None:
         try:
-            named = read_site(site)
+            named = read_site(place.site)
         except InputError as error:
             problems.extend(error)
-    north = number(problems, "--latitude", latitude, -90, 90, "degrees")
-    east = number(problems, "--longitude", longitude, -180, 180, "degrees")
-    height = number(problems, "--elevation", elevation, -450, 8850, "m")
-    if named is None and site is None:
-        for option, given in (("--latitude", latitude), ("--longitude", longitude)):
+    north = number(problems, "--latitude", place.latitude, -90, 90, "degrees")
+    east = number(problems, "--longitude", place.longitude, -180, 180, "degrees")
+    height = number(problems, "--elevation", place.elevation, -450, 8850, "m")
+    if place.site is None:
+        for option, given in (("--latitude", place.latitude), ("--longitude", place.longitude)):
             if given is None:
                 problems.add(f"{option} is missing: give the place in degrees, or --site FILE")
     problems.raise_if_any()
@@ -52,8 +50,7 @@ def asked_place(
 
 def fetching(
     progress: Callable[[int, int, str], None],
-    offline: bool = False,
-    refresh: bool = False,
+    place: PlaceOptions,
     with_model: bool = False,
     must_store: bool = False,
     first_year: int | None = None,
@@ -61,12 +58,12 @@ def fetching(
     """How to fetch, now."""
     from chillplan.weather.get import Fetching
 
-    if offline and refresh:
+    if place.offline and place.refresh:
         raise InputError("--offline and --refresh exclude each other: leave one out")
     return Fetching(
         now=datetime.now(UTC),
-        offline=offline,
-        refresh=refresh,
+        offline=place.offline,
+        refresh=place.refresh,
         with_model=with_model,
         must_store=must_store,
         first_year=first_year,

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Annotated
 
 import typer
 
-from chillplan.cli import options as opt
-from chillplan.cli.place import NOWHERE, PlaceOptions, with_place
+from chillplan.cli.options import Only, grouped, option
+from chillplan.cli.place import PlaceOptions
+from chillplan.cli.planning import Asked
 from chillplan.cli.streams import print_json
 
 __all__ = ["register"]
@@ -18,17 +20,16 @@ def register(app: typer.Typer) -> None:
     app.command("winter", short_help="How much chill the winters give, when frost ends, soil warms.")(winter)
 
 
-@with_place
+@grouped
 def winter(
+    *,
     context: typer.Context,
-    place: PlaceOptions = NOWHERE,
-    years: opt.YearsOption = None,
-    season: opt.SeasonOption = None,
-    today: opt.TodayOption = None,
-    warming: opt.WarmingOption = "0",
-    frost: opt.FrostOption = None,
-    units: opt.UnitsOption = "metric",
-    output: opt.FormatOption = "table",
+    place: PlaceOptions,
+    asked: Annotated[Asked, Only("years", "season", "today", "warming", "units", "format")],
+    frost: Annotated[
+        list[str] | None,
+        option("--frost", "DEGREES", "A frost to date besides 0, -2 and -4 °C, for example -6; may be repeated."),
+    ] = None,
 ) -> None:
     """Tell how much chill the winters of a place give, when frost ends and when the soil warms.
 
@@ -45,15 +46,15 @@ def winter(
     from chillplan.seasons.summary import ground_of, winters_of
 
     place = place_at_home(place)
-    units, dates = reading_at_home(place, units, None, context)
+    units, dates = reading_at_home(place, asked.units, None, context)
     problems = Problems()
-    window = values.year_range(problems, "--years", years)
-    warmer = values.number(problems, "--warming", warming, -10.0, 10.0, "°C") or 0.0
-    asked_season = values.whole_number(problems, "--season", season, 1800, 2200)
+    window = values.year_range(problems, "--years", asked.years)
+    warmer = values.number(problems, "--warming", asked.warming, -10.0, 10.0, "°C") or 0.0
+    asked_season = values.whole_number(problems, "--season", asked.season, 1800, 2200)
     frosts = [values.number(problems, "--frost", text, -40.0, 5.0, "°C") for text in frost or ()]
-    now = values.day(problems, "--today", today) or date.today()
+    now = values.day(problems, "--today", asked.today) or date.today()
     values.choice(problems, "--units", units, ("metric", "us"))
-    values.choice(problems, "--format", output, ("table", "json", "csv"))
+    values.choice(problems, "--format", asked.format, ("table", "json", "csv"))
     loaded = load(place, window, problems)
     numbers = winters_of(
         loaded.seasons,
@@ -63,12 +64,12 @@ def winter(
     )
     source = source_of(loaded.history, loaded.site)
     shown = default_season(now, loaded.site.southern) if asked_season is None else asked_season
-    if output == "json":
+    if asked.format == "json":
         from chillplan.report.contract import winter_answer
 
         answer = winter_answer(loaded.site, source, loaded.seasons, numbers, shown, warmer)
         print_json(answer)
-    elif output == "csv":
+    elif asked.format == "csv":
         from chillplan.cli.loading import tell_if_invented
         from chillplan.report.rows import winter_csv
 

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.outlook import percentiles_of
 from chillplan.report.reader import Reader
-from chillplan.seasons.cut import Seasons, season_label
 from chillplan.seasons.chance import FrostDates, frost_dates
+from chillplan.seasons.cut import Seasons, season_label
 from chillplan.seasons.summary import Winters
 from chillplan.seasons.trend import trend
 from chillplan.site import Site

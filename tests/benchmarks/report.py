@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.visits import Crew, with_visits
-from chillplan.cli.catalogue_files import chosen_species
+from chillplan.cli.catalogue_files import Wanted, chosen_seed
 from chillplan.cli.loading import DEMO_LIST, load
 from chillplan.cli.place import PlaceOptions
 from chillplan.data_files import data_path
@@ -28,7 +28,7 @@ SPECIES = 120
 if __name__ == "__main__":
     problems = Problems()
     place = load(PlaceOptions(), None, problems)
-    known = chosen_species((), None, None, problems, data_path(DEMO_LIST))
+    known = chosen_seed(Wanted(), problems, data_path(DEMO_LIST))[0]
     many = [
         replace(known[number % len(known)], name=f"{known[number % len(known)].name} {number}")
         for number in range(SPECIES)
