@@ -11,8 +11,8 @@ from rich.table import Table
 
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan, SpeciesAdvice
-from chillplan.report.provenance import Source
 from chillplan.report.reader import Reader
+from chillplan.report.record import Source
 from chillplan.report.tables import print_plan, print_winter
 from chillplan.report.when_words import advice_line, when_words
 from chillplan.seasons.cut import Seasons
