@@ -124,6 +124,11 @@ class Lot:
         return (words,) if words else ()
 
     @property
+    def weighed_and_placed(self) -> tuple[str, ...]:
+        """Its weight, where it was weighed, and where on the hill it goes: what no number of seeds says."""
+        return tuple(part for part in (self.amount if self.seeds is None else "", self.place) if part)
+
+    @property
     def amount(self) -> str:
         """How much it is, in words; empty where that is not known."""
         if self.seeds is not None:

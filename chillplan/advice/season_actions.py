@@ -79,7 +79,7 @@ def actions_for(
     accept: float,
     harmed: float,
     complete: bool,
-    later: bool,
+    later: int,
     lift: Lift | None,
     cover: tuple[date, date] | None,
 ) -> tuple[Action, ...]:
@@ -93,9 +93,9 @@ def actions_for(
         Share of endings in which frost takes much of the lot. [-]
     complete : bool
         The chill is done already.
-    later : bool
-        Sown on this day it usually comes up in the second spring only; it is left to that unless lifting it is good
-        enough.
+    later : int
+        Year of the later spring by which seed sown on this day usually comes up, 0 where it does not; it is left to
+        that unless lifting it is good enough.
     cover : tuple of datetime.date or None
         First day on which seedlings may stand, and the late day of the last killing frost.
     """
@@ -103,7 +103,7 @@ def actions_for(
     if chance >= accept or lift is None:
         actions.append(_wait(chance, accept, complete))
     elif later and not complete and not (_owes(lift) and lift.good >= accept * lift.endings):
-        actions.append(_later())
+        actions.append(_later(later))
     elif max(lift.good, lift.spare_good) / lift.endings <= chance:
         actions.append(_no_better(chance, lift))
     else:
@@ -165,12 +165,12 @@ def _no_better(chance: float, lift: Lift) -> Action:
     return Action("wait", None, "Leave it where it lies.", reason)
 
 
-def _later() -> Action:
+def _later(year: int) -> Action:
     return Action(
         "wait",
         None,
         "Leave it where it lies, marked, moist and safe from mice.",
-        "Sown on this day it usually comes up in the second spring: nothing is lost yet.",
+        f"Sown on this day it usually comes up in spring {year}: nothing is lost yet.",
     )
 
 
@@ -179,11 +179,11 @@ def _owes(lift: Lift) -> bool:
     return math.isfinite(lift.owed[0])
 
 
-def _rescue(today: date, chance: float, accept: float, lift: Lift, later: bool) -> list[Action]:
+def _rescue(today: date, chance: float, accept: float, lift: Lift, later: int) -> list[Action]:
     low, high = lift.cold
     why = f"The chance that it comes up as hoped outdoors is {chance:.0%}; {accept:.0%} is wanted."
     if later:
-        why += " Left where it lies it usually comes up in the second spring."
+        why += f" Left where it lies it usually comes up in spring {later}."
     actions = []
     median, most = lift.owed
     if _owes(lift) and lift.good / lift.endings > chance:

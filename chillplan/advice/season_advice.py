@@ -123,7 +123,7 @@ def sowing_outlook(
     Parameters
     ----------
     sown : datetime.date
-        In this season, or in the one before where the ensemble holds it.
+        In this season, or in one before where the ensemble holds it.
     accept, target : float
         Share of endings that must be good, and share up that makes one good. [-]
 
@@ -137,7 +137,7 @@ def sowing_outlook(
     if not -ensemble.endings.lead <= start < DAYS:
         begin = season_start(so_far.year, so_far.southern)
         raise InputError(
-            f"sowing date {sown} is outside this season and the one before; this one began on {begin}: give one within "
+            f"sowing date {sown} is outside the seasons that are followed; this one began on {begin}: give one within "
             "them"
         )
     starts = np.array([start], dtype=np.int32)
@@ -183,7 +183,7 @@ def sowing_outlook(
         accept=accept,
         harmed=found.harmed / found.endings,
         complete=found.phase == "complete" and bool(recipe.phases),
-        later=_second_spring_share(usual_fates) >= target,
+        later=_later_year(ensemble, _later_shares(usual_fates), target),
         lift=lift,
         cover=cover,
     )
@@ -202,18 +202,26 @@ def _fate(
 
 
 def _springs(ensemble: SeasonEnsemble, passage: Passage, fates: Fates, opened: float) -> tuple[tuple[int, float], ...]:
-    """Share up in time, spring by spring: the one before where seed was sown by then, this one, the next."""
-    earlier = float((passage.emergence[:, 0] < 0).mean()) * opened
-    this = float(fates.share_up[0].mean()) - earlier
+    """Share up in time, spring by spring: those before where seed was sown by then, this one, those that follow."""
+    up, seasons = passage.emergence[:, 0], ensemble.endings.lead // DAYS
+    earlier = [float((up // DAYS == back).mean()) * opened for back in range(-seasons, 0)]
+    this = float(fates.share_up[0].mean()) - sum(earlier)
     year = ensemble.so_far.year + (0 if ensemble.so_far.southern else 1)
-    found = ((year - 1, earlier), (year, max(this, 0.0)), (year + 1, _second_spring_share(fates)))
-    return tuple((when, share) for when, share in found if share >= LEAST_SHARE)
+    found = enumerate((*earlier, max(this, 0.0), *_later_shares(fates)), start=year - seasons)
+    return tuple((when, float(share)) for when, share in found if share >= LEAST_SHARE)
 
 
-def _second_spring_share(fates: Fates) -> float:
-    """Mean share up in the second spring over the winters that another one follows; 0 where none is followed."""
-    known = fates.second_spring[np.isfinite(fates.second_spring)]
-    return float(known.mean()) if known.size else 0.0
+def _later_year(ensemble: SeasonEnsemble, shares: NDArray[np.floating], target: float) -> int:
+    """Year of the first later spring by which enough is up, 0 where none is."""
+    enough = np.flatnonzero(np.cumsum(shares) >= target)
+    first = ensemble.so_far.year + (1 if ensemble.so_far.southern else 2)
+    return first + int(enough[0]) if enough.size else 0
+
+
+def _later_shares(fates: Fates) -> NDArray[np.floating]:
+    """Mean share up in each later spring over the winters that are known so long; 0 where none is."""
+    known = np.isfinite(fates.later[:, 0])
+    return np.asarray(np.nan_to_num(fates.later[:, 0]).sum(axis=1) / np.maximum(known.sum(axis=1), 1))
 
 
 def _seed_at(share: float) -> int:

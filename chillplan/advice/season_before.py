@@ -1,4 +1,4 @@
-"""The season before, put ahead of this one and of every past one: seed may have been sown in it."""
+"""The seasons before, put ahead of this one and of every past one: seed may have been sown in them."""
 
 from __future__ import annotations
 
@@ -11,39 +11,43 @@ from chillplan.seasons.cut import DAYS, Seasons
 from chillplan.seasons.summary import Ground
 from chillplan.seeds.two_winters import TwoWinters
 
-__all__ = ["after_season", "each_after_its_own"]
+__all__ = ["after_seasons", "each_after_its_own"]
 
 
-def after_season(endings: TwoWinters, past: Seasons, ground: Ground, year: int) -> TwoWinters:
-    """This season's endings, each led by the one season that was before.
+def after_seasons(endings: TwoWinters, past: Seasons, ground: Ground, year: int, count: int) -> TwoWinters:
+    """This season's endings, led by the seasons that were before.
 
     Parameters
     ----------
     ground : Ground
         Of the past seasons.
     year : int
-        The season before.
+        This season.
+    count : int
+        How many seasons before it are wanted.
 
     Raises
     ------
     DataGapError
-        If it cannot be used.
+        If one of them cannot be used.
     """
-    where = np.flatnonzero(past.years == year)
-    if not where.size:
-        raise DataGapError(
-            f"seed was sown before this season, and the record's season {year} cannot be used: give a record that "
-            "holds it, or leave such sowings out"
-        )
-    ones = np.repeat(where, endings.temperature.shape[1])
-    return _led(endings, ground.temperature[:, ones], ground.moist[:, ones])
+    for before in range(year - 1, year - 1 - count, -1):
+        where = np.flatnonzero(past.years == before)
+        if not where.size:
+            raise DataGapError(
+                f"seed was sown before this season, and the record's season {before} cannot be used: give a record "
+                "that holds it, or leave such sowings out"
+            )
+        ones = np.repeat(where, endings.temperature.shape[1])
+        endings = _led(endings, ground.temperature[:, ones], ground.moist[:, ones])
+    return endings
 
 
-def each_after_its_own(usual: TwoWinters, past: Seasons, ground: Ground) -> TwoWinters:
-    """Past seasons that a usable one is before, each led by it."""
+def each_after_its_own(usual: TwoWinters, past: Seasons, ground: Ground, count: int) -> TwoWinters:
+    """Past seasons that usable ones are before, each led by those."""
     place = {int(year): number for number, year in enumerate(past.years)}
-    before = np.array([place.get(int(year) - 1, -1) for year in past.years])
-    keep = before >= 0
+    before = [np.array([place.get(int(year) - back, -1) for year in past.years]) for back in range(1, count + 1)]
+    keep = np.all([one >= 0 for one in before], axis=0)
     kept = replace(
         usual,
         temperature=usual.temperature[:, keep],
@@ -51,7 +55,9 @@ def each_after_its_own(usual: TwoWinters, past: Seasons, ground: Ground) -> TwoW
         minimum=usual.minimum[:, keep],
         _made={},
     )
-    return _led(kept, ground.temperature[:, before[keep]], ground.moist[:, before[keep]])
+    for one in before:
+        kept = _led(kept, ground.temperature[:, one[keep]], ground.moist[:, one[keep]])
+    return kept
 
 
 def _led(winters: TwoWinters, temperature: np.ndarray, moist: np.ndarray) -> TwoWinters:
@@ -59,6 +65,6 @@ def _led(winters: TwoWinters, temperature: np.ndarray, moist: np.ndarray) -> Two
         winters,
         temperature=np.concatenate([temperature, winters.temperature]),
         moist=np.concatenate([moist, winters.moist]),
-        lead=DAYS,
+        lead=winters.lead + DAYS,
         _made={},
     )

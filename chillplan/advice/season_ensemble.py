@@ -13,7 +13,7 @@ from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.chances import Member, Possible, members_of, possibilities
 from chillplan.advice.outlook import Ease, ease_of
 from chillplan.advice.plan import error_of
-from chillplan.advice.season_before import after_season, each_after_its_own
+from chillplan.advice.season_before import after_seasons, each_after_its_own
 from chillplan.advice.top_up import lift_day
 from chillplan.errors import DataGapError
 from chillplan.seasons.cut import Seasons, season_start
@@ -25,6 +25,8 @@ from chillplan.site import Site
 __all__ = ["SeasonEnsemble", "ensemble_of"]
 
 FEWEST_ENDINGS = 5
+SPRINGS = 3
+"""Springs that seed sown now is followed through."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ def ensemble_of(
     site: Site,
     cases: Sequence[Possible] | None = None,
     today: date | None = None,
-    before: bool = False,
+    before: int = 0,
 ) -> SeasonEnsemble:
     """Continue this season by every other and run the seed zone through.
 
@@ -79,13 +81,13 @@ def ensemble_of(
         Errors to count over; None takes those measured.
     today : datetime.date, optional
         From when something can be done; None is the day after the last one known.
-    before : bool
-        Whether seed was sown in the season before, which then leads this one.
+    before : int
+        How many seasons before this one seed was sown in; they then lead this one.
 
     Raises
     ------
     DataGapError
-        If fewer than 5 other seasons are usable, or the season before is not where it is asked for.
+        If fewer than 5 other seasons are usable, or a season before is not where it is asked for.
     """
     past = without(seasons, so_far.year)
     if past.years.size < FEWEST_ENDINGS:
@@ -96,11 +98,11 @@ def ensemble_of(
     joined = spliced(past, so_far)
     ground, past_ground = ground_of(joined, site), ground_of(past, site)
     warm = winters_of(joined, ground).soil_warm
-    usual = two_winters(past, past_ground)
-    endings = replace(two_winters(joined, ground), deadline=usual.deadline)
+    usual = two_winters(past, past_ground, springs=SPRINGS)
+    endings = replace(two_winters(joined, ground, springs=SPRINGS), deadline=usual.deadline)
     if before:
-        endings = after_season(endings, past, past_ground, so_far.year - 1)
-        usual = each_after_its_own(usual, past, past_ground)
+        endings = after_seasons(endings, past, past_ground, so_far.year, before)
+        usual = each_after_its_own(usual, past, past_ground, before)
     now = today or so_far.last_day + timedelta(days=1)
     return SeasonEnsemble(
         so_far=so_far,

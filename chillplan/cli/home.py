@@ -27,6 +27,7 @@ __all__ = [
     "at_home",
     "looking_day_at_home",
     "looking_day_of",
+    "lots_at_home",
     "place_at_home",
     "read_grower",
     "reading_at_home",
@@ -128,6 +129,11 @@ def place_at_home(place: PlaceOptions) -> PlaceOptions:
         said["between_cells"] = place.between_cells or "between_cells" in grower.said
         place = replace(place, weather=grower.records, **said)
     return place
+
+
+def lots_at_home(place: PlaceOptions) -> Path | None:
+    """The lots file of a site file; None where there is none."""
+    return read_grower(place.site).lots if place.site is not None and place.site.is_file() else None
 
 
 def at_home(place: PlaceOptions, asked: Asked, context: typer.Context) -> tuple[PlaceOptions, Asked]:

@@ -12,7 +12,7 @@ from chillplan.cli.journal_options import DateOption, JournalOption, clock, past
 from chillplan.cli.options import SpeciesFileOption, TodayOption
 
 if TYPE_CHECKING:
-    from chillplan.advice.result import Plan
+    from chillplan.advice.result import Plan, SpeciesAdvice
     from chillplan.journal.kept import KeptTask
     from chillplan.journal.store import Journal
 
@@ -45,14 +45,19 @@ def kept_tasks(made: Plan) -> list[KeptTask]:
     out = {(advice.species.name, "fridge"): advice.fridge.plant_out for advice in made.species if advice.fridge}
     out |= {(advice.species.name, "top-up"): advice.top_up.plant_out for advice in made.species if advice.top_up}
     found = []
+
+    def batch_of(name: str, way: str) -> str:
+        return batch_identifier(made.season, name, LABEL_WAYS.get(way, way))
+
     for task in made.tasks:
         way, kind, _ = task.key.split("/")
         advice = advices[task.species]
+        others = [] if advice.chosen else [other for other in advice.ways if way in advice.ways and other != way]
         if kind != "check":
             found.append(
                 KeptTask(
                     f"{made.season}/{task.species}/{task.key}",
-                    batch_identifier(made.season, task.species, LABEL_WAYS.get(way, way)),
+                    batch_of(task.species, way),
                     advice.latin,
                     kind,
                     task.action,
@@ -61,13 +66,23 @@ def kept_tasks(made: Plan) -> list[KeptTask]:
                     task.date_from,
                     task.date_to,
                     out.get((task.species, way)),
-                    None if advice.lot is None else advice.lot.seeds,
+                    _seeds_of(advice),
                     recipe=advice.recipe.label,
                     cold_done=0.0 if advice.lot is None else advice.lot.stratified_days,
                     lot=task.species.removeprefix(advice.latin).removeprefix(", "),
+                    note="" if advice.lot is None else "; ".join(advice.lot.weighed_and_placed),
+                    instead_of=batch_of(task.species, others[0]) if others else "",
                 )
             )
     return found
+
+
+def _seeds_of(advice: SpeciesAdvice) -> int | None:
+    """How many seeds a lot is, reckoned from its weight where it was weighed."""
+    lot, weight = advice.lot, advice.species.seeds_per_gram
+    if lot is None or lot.seeds is not None or not (lot.grams and weight):
+        return None if lot is None else lot.seeds
+    return max(1, round(lot.grams * weight))
 
 
 def done(
@@ -89,7 +104,7 @@ def done(
     from chillplan.cli.batch_words import shown
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.errors import InputError
-    from chillplan.journal.kept import find_task
+    from chillplan.journal.kept import BEGINS, find_task, open_tasks
     from chillplan.seeds.catalogue import find_species
 
     now = clock(today)
@@ -104,6 +119,9 @@ def done(
         number = seeds if seeds is not None else found.seeds
         held = (place, set_temperature)
         _record(opened, found, number, held, species_file, day, now)
+        left = {one.batch for one in open_tasks(opened)}
+        if found.kind in BEGINS and found.instead_of and found.instead_of not in left:
+            print("  the other way of this seed is off the list")
 
 
 def _record(
@@ -134,7 +152,7 @@ def _record(
         if number is None:
             raise InputError("the number of seeds is not known: pass --seeds, or write it into the lots file")
         source = None if batch is None else batch.number
-        entry = SowingEntry(day, number, batch=source, species=task.species, site=task.site)
+        entry = SowingEntry(day, number, batch=source, species=task.species, site=task.site, note=task.note)
         print(f"  S{add_sowing(journal, entry, now, task=task)}: {number} seeds sown")
     else:
         with journal.entry(f"done: {task.species}, {task.kind}", now) as writer:
@@ -172,6 +190,7 @@ def _begin(
         set_temperature=setting if setting is not None else USUAL_SHELF if warm else BatchStart.set_temperature,
         seeds=seeds,
         plant_out=task.plant_out,
+        note=task.note,
     )
     return f"B{start_batch(journal, start, now, task=task)} ({task.batch}) in {place}"
 

@@ -95,7 +95,7 @@ def start_batch(journal: Journal, start: BatchStart, now: datetime, task: KeptTa
         for position, treatment in enumerate(start.treatments):
             _write_treatment(writer, batch, position, treatment)
         if task is not None:
-            tick(writer, task, start.started_on)
+            tick(writer, task, start.started_on, _whole(start.seeds, task))
     return batch
 
 
@@ -316,7 +316,8 @@ def add_sowing(journal: Journal, sowing: SowingEntry, now: datetime, task: KeptT
         lot = journal.rows("SELECT lot FROM batches WHERE id = ?", (sowing.batch,))[0]["lot"]
     expected = sowing.expected or (None, None, None)
     with journal.entry(f"sow {sowing.seeds} seeds", now) as writer:
-        lot = lot or writer.insert("lots", {"species": sowing.species.strip()})
+        named = "" if task is None else task.lot
+        lot = lot or writer.insert("lots", {"species": sowing.species.strip(), "note": named})
         values: dict[str, Value] = {
             "lot": lot,
             "batch": sowing.batch,
@@ -333,8 +334,13 @@ def add_sowing(journal: Journal, sowing: SowingEntry, now: datetime, task: KeptT
         if sowing.batch is not None:
             _close_if_all_sown(journal, writer, sowing.batch, sowing.sown_on)
         if task is not None:
-            tick(writer, task, sowing.sown_on)
+            tick(writer, task, sowing.sown_on, _whole(sowing.seeds, task))
         return made
+
+
+def _whole(seeds: int | None, task: KeptTask) -> bool:
+    """Whether the whole of a lot has gone one way, as far as its number is known."""
+    return seeds is None or task.seeds is None or seeds >= task.seeds
 
 
 def _close_if_all_sown(journal: Journal, writer: Writer, batch: int, day: date) -> None:

@@ -72,6 +72,8 @@ class Sowing:
         Last count.
     counted_on : datetime.date or None
     note : str
+    lot : str
+        Name of the lot, where the species has several.
     """
 
     number: int
@@ -86,6 +88,7 @@ class Sowing:
     emerged: int | None
     counted_on: date | None
     note: str
+    lot: str = ""
 
     @property
     def code(self) -> str:
@@ -95,7 +98,7 @@ class Sowing:
 
 _BATCHES = "SELECT b.*, l.species AS species, l.source AS source FROM batches b JOIN lots l ON l.id = b.lot"
 _SOWINGS = (
-    "SELECT s.*, l.species AS species, c.emerged AS emerged, c.date AS counted_on FROM sowings s "
+    "SELECT s.*, l.species AS species, l.note AS lot_name, c.emerged AS emerged, c.date AS counted_on FROM sowings s "
     "JOIN lots l ON l.id = s.lot LEFT JOIN counts c ON c.id = "
     "(SELECT id FROM counts WHERE sowing = s.id ORDER BY date DESC, id DESC LIMIT 1)"
 )
@@ -202,6 +205,7 @@ def _sowing(row: sqlite3.Row) -> Sowing:
         row["emerged"],
         _day(row["counted_on"]),
         row["note"],
+        row["lot_name"],
     )
 
 

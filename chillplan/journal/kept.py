@@ -10,7 +10,13 @@ from typing import NamedTuple
 from chillplan.errors import InputError, quoted
 from chillplan.journal.store import Journal, Value, Writer
 
-__all__ = ["KeptTask", "find_task", "keep_tasks", "open_tasks", "tick"]
+__all__ = ["BEGINS", "KeptTask", "find_task", "keep_tasks", "open_tasks", "tick"]
+
+
+BEGINS = ("sow", "warm phase", "cold phase")
+"""Kinds of tasks with which seed goes one way or the other."""
+BEFORE_ALL = ("pick", "store")
+"""Kinds of tasks that come before whichever way."""
 
 
 class KeptTask(NamedTuple):
@@ -34,6 +40,10 @@ class KeptTask(NamedTuple):
         Days of moist cold that the seed had before. [day]
     lot : str
         Name of the lot, where there are several of a species.
+    note : str
+        Where on the hill the seed goes, and how much of it is weighed.
+    instead_of : str
+        `batch` of the other way of the same seed, where one of the two is to be done.
     """
 
     code: str
@@ -51,6 +61,8 @@ class KeptTask(NamedTuple):
     recipe: str = ""
     cold_done: float = 0.0
     lot: str = ""
+    note: str = ""
+    instead_of: str = ""
 
     @property
     def shown(self) -> str:
@@ -62,10 +74,13 @@ def keep_tasks(journal: Journal, tasks: Sequence[KeptTask], now: datetime) -> No
     """Make these the tasks to do, as one entry.
 
     What was done stays done; a task that is open and not planned any more is dropped, unless it is only late: its
-    batch is still planned.
+    batch is still planned. Of two ways of which one has begun the other is not taken up again.
     """
     today = now.date().isoformat()
     known = {row["code"]: row for row in journal.rows("SELECT * FROM tasks")}
+    dropped = {row["batch"] for row in known.values() if row["dropped_on"] is not None and row["instead_of"]}
+    begun = {row["batch"] for row in known.values() if row["done_on"] is not None and row["kind"] in BEGINS}
+    tasks = [task for task in tasks if not (task.batch in dropped and task.instead_of in begun)]
     batches = {task.batch for task in tasks}
     with journal.entry(f"keep a plan of {len(tasks)} tasks", now) as writer:
         for task in tasks:
@@ -97,6 +112,8 @@ def _values(task: KeptTask) -> dict[str, Value]:
         "recipe": task.recipe,
         "cold_done": task.cold_done,
         "lot": task.lot,
+        "note": task.note,
+        "instead_of": task.instead_of,
     }
 
 
@@ -125,6 +142,8 @@ def _task(row: sqlite3.Row) -> KeptTask:
         row["recipe"],
         row["cold_done"],
         row["lot"],
+        row["note"],
+        row["instead_of"],
     )
 
 
@@ -145,14 +164,22 @@ def find_task(journal: Journal, reference: str, species: str = "") -> KeptTask:
     found = found or [task for task in tasks if species and task.species == species and lot in {"", task.lot}]
     if not found:
         raise InputError(f"{quoted(text)} is no open task of the kept plan: see `chillplan due --days 366`")
-    if len({task.batch for task in found}) > 1:
+    if len({task.batch for task in found if task.kind not in BEFORE_ALL}) > 1:
         known = ", ".join(f"{task.shown} {f'{task.lot}: ' if task.lot else ''}{task.action}" for task in found)
         raise InputError(f"{quoted(text)} is planned more than once: say which of {known}")
     return found[0]
 
 
-def tick(writer: Writer, task: KeptTask, day: date) -> None:
-    """Mark a task as done, and with a phase the coat treatment that comes before it."""
+def tick(writer: Writer, task: KeptTask, day: date, whole: bool = True) -> None:
+    """Mark a task as done, and with a phase the coat treatment that comes before it.
+
+    The other way of the same seed is dropped where the whole of it has gone this one.
+    """
+    if whole and task.instead_of and task.kind in BEGINS:
+        for row in writer.connection.execute(
+            "SELECT id FROM tasks WHERE batch = ? AND done_on IS NULL AND dropped_on IS NULL", (task.instead_of,)
+        ).fetchall():
+            writer.update("tasks", row["id"], {"dropped_on": day.isoformat()})
     for row in writer.connection.execute(
         "SELECT id, kind FROM tasks WHERE batch = ? AND done_on IS NULL AND first_day <= ?",
         (task.batch, task.first_day.isoformat()),

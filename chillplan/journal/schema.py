@@ -172,5 +172,10 @@ ALTER TABLE tasks ADD COLUMN cold_done REAL NOT NULL DEFAULT 0;
 ALTER TABLE tasks ADD COLUMN lot TEXT NOT NULL DEFAULT '';
 """
 
-MIGRATIONS: tuple[str, ...] = (_FIRST, _SECOND, _THIRD, _FOURTH)
+_FIFTH = """
+ALTER TABLE tasks ADD COLUMN note TEXT NOT NULL DEFAULT '';
+ALTER TABLE tasks ADD COLUMN instead_of TEXT NOT NULL DEFAULT '';
+"""
+
+MIGRATIONS: tuple[str, ...] = (_FIRST, _SECOND, _THIRD, _FOURTH, _FIFTH)
 """Scripts in order; a journal's ``user_version`` counts those it has been through."""

@@ -177,13 +177,13 @@ def _sort(emergence, killing, marks, counts, again):
 def _fate(day, killed, marks):
     """Fate in a season by the day of emergence in it; seed not up by its end is dormant.
 
-    What is up before the season began is a seedling of the summer before, in time by the same day of the year.
+    What is up before the season began is a seedling of a summer before, in time by the same day of the year.
     """
     days, midwinter, deadline = marks
     if day >= days:
         return DORMANT
     if day < 0:
-        return UP if day + days <= deadline else LATE
+        return UP if day % days <= deadline else LATE
     if killed:
         return AUTUMN if day < midwinter else KILLED
     return UP if day <= deadline else LATE

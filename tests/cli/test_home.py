@@ -148,3 +148,63 @@ def test_two_lots_of_a_species_are_planned_labelled_and_done_apart(folder: Path)
     plum = find_species(built_in_catalogue(), "American plum").recipe.phases[-1].days
     steps = json.loads(batch.out)
     assert str(plum[1] - 40.0).rstrip("0").rstrip(".") in json.dumps(steps)
+
+
+def test_what_a_task_begins_knows_where_the_seed_goes_and_how_much_it_is(folder: Path) -> None:
+    (folder / "lots.csv").write_text(
+        "species,amount,way,place\nwild bergamot,2 g,outdoors,meadow\nAmerican plum,50 seeds,cold store,hedge\n"
+    )
+    place = ("--latitude", "42.4", "--longitude", "-76.2", "--elevation", "300", "--weather", "record.csv")
+    assert chillplan("plan", *place, "--list", "lots.csv", "--keep", "--today", "2026-10-20").code == 0
+    sown = chillplan("done", "wild bergamot", "--today", "2026-11-20")
+    seeds = round(2 * (find_species(built_in_catalogue(), "wild bergamot").seeds_per_gram or 0))
+    assert f"{seeds} seeds sown" in sown.out, sown.err
+    for _ in ("soaked", "in the cold"):
+        assert chillplan("done", "American plum", "--today", "2026-11-20").code == 0
+    batch = chillplan("batch", "list", "B1", "--today", "2026-11-20").out
+    assert "note: hedge" in batch
+    listed = chillplan("batch", "export").out
+    assert '"note": "2 g; meadow"' in listed
+
+
+def test_the_season_speaks_of_the_lots_of_the_site(folder: Path) -> None:
+    """Each lot sown by its name, state and place; before anything is sown as if it were, the cold store's left out."""
+    (folder / "lots.csv").write_text(
+        "species,lot,picked,amount,state,way,place\n"
+        "American hornbeam,creek,2011-09-10,200 seeds,fresh moist,outdoors,upper terrace\n"
+        "American hornbeam,shop,,80 seeds,,outdoors,hedge\n"
+        "American plum,,,50 seeds,already stratified 40 days,outdoors,orchard\n"
+        "pawpaw,,,50 seeds,fresh moist,cold store,orchard\n"
+    )
+    place = ("--latitude", "42.4", "--longitude", "-76.2", "--elevation", "300", "--weather", "record.csv")
+    assert chillplan("plan", *place, "--list", "lots.csv", "--keep", "--today", "2011-09-12").code == 0
+    before = chillplan("season", "--today", "2011-12-01", "--format", "json")
+    assert before.code == 0, before.err
+    assert "the journal holds no sowing: the lots of lots.csv are followed as if sown on 2011-11-01" in before.err
+    assert [one["name"] for one in json.loads(before.out)["sowings"]] == [
+        "Carpinus caroliniana, creek",
+        "Carpinus caroliniana, shop",
+        "Prunus americana",
+    ]
+    for lot in ("American hornbeam, creek", "American hornbeam, shop", "American plum"):
+        done = chillplan("done", lot, "--today", "2011-11-20")
+        while " seeds sown" not in done.out:
+            assert done.code == 0, done.err
+            done = chillplan("done", lot, "--today", "2011-11-20")
+    told = chillplan("season", "--today", "2011-12-01")
+    said = " ".join(told.out.split())
+    creek, shop, plum = (part for part in said.split("sown 20 Nov 2011: ")[1:])
+    assert "(S1 Carpinus caroliniana, creek; 200 seeds, upper terrace), sown 20 Nov 2011" in said
+    assert "(S2 Carpinus caroliniana, shop; 80 seeds, hedge), sown" in said
+    assert "warm" not in creek.split("today:")[0]
+    assert "warm moist" in shop.split("today:")[0], shop
+    days = find_species(built_in_catalogue(), "American plum").recipe.phases[0].days
+    assert f"cold moist, {days[0] - 40:g} to {days[1] - 40:g} days" in plum.split("today:")[0], plum
+    assert (
+        len(
+            json.loads(chillplan("season", "--sown", "2010-10-20", "--today", "2011-12-01", "--format", "json").out)[
+                "sowings"
+            ]
+        )
+        == 3
+    )

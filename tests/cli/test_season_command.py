@@ -57,10 +57,11 @@ def test_sowings_come_from_the_journal(record: Path, tmp_path: Path) -> None:
     assert chillplan("batch", "sow", *earlier, *journal).code == 0
     both = chillplan("season", *place(record), *journal)
     assert "pawpaw (S2 Asimina triloba), sown 20 Apr 2011" in both.out, both.err
-    oldest = ("--species", "pawpaw", "--seeds", 40, "--date", "2010-04-20", "--today", "2012-01-01")
-    assert chillplan("batch", "sow", *oldest, *journal).code == 0
-    told = chillplan("season", *place(record), *journal).err
-    assert "S3 Asimina triloba was sown 2010-04-20, two seasons ago" in told
+    for day in ("2010-04-20", "2009-04-20"):
+        oldest = ("--species", "pawpaw", "--seeds", 40, "--date", day, "--today", "2012-01-01")
+        assert chillplan("batch", "sow", *oldest, *journal).code == 0
+    told = chillplan("season", *place(record), *journal).out
+    assert "pawpaw (S3 Asimina triloba), sown 20 Apr 2010" in told and "sown 20 Apr 2009" not in told
 
 
 def test_fresh_seed_sown_last_summer_is_followed_spring_by_spring(record: Path) -> None:
@@ -100,7 +101,7 @@ def test_a_sowing_in_the_season_before_has_its_days_as_they_were(record: Path) -
 @pytest.mark.parametrize(
     ("words", "code", "message"),
     [
-        (["--species", "pawpaw", "--sown", "2010-07-01"], 2, "--sown 2010-07-01 is outside this season"),
+        (["--species", "pawpaw", "--sown", "2009-07-01"], 2, "--sown 2009-07-01 is outside this season"),
         (["--species", "pawpaw", "--accept", "7"], 2, "--accept '7' is outside 0.5 to 1"),
         (["--species", "no such plant"], 2, "no such plant"),
         (["--species", "pawpaw", "--today", "2013-12-01"], 3, "before this season's first day 2013-08-01"),

@@ -16,6 +16,7 @@ from chillplan.errors import InputError
 from chillplan.journal.entries import add_check, add_readings, start_batch
 from chillplan.journal.exchange import TABLES, cell_of, content_of, export_csv, export_json, import_journal, value_of
 from chillplan.journal.records import Reading
+from chillplan.journal.schema import MIGRATIONS
 from chillplan.journal.store import Journal, open_journal, read_journal, undo_last
 from tests.journal.samples import NOW, TODAY, a_batch
 
@@ -122,7 +123,7 @@ def broken_json(text: str) -> str:
     [
         (lambda text: text[:50], "is not JSON"),
         (lambda text: "[]", "is not an exported journal"),
-        (lambda text: text.replace('"format": 4', '"format": 99'), "has format '99'"),
+        (lambda text: text.replace(f'"format": {len(MIGRATIONS)}', '"format": 99'), "has format '99'"),
         (lambda text: text.replace('"checks"', '"cheques"'), "table checks .* is missing"),
         (broken_json, "does not fit together"),
     ],

@@ -87,3 +87,37 @@ def test_a_species_planned_in_two_ways_is_asked_about(kept: Journal) -> None:
         find_task(kept, "pawpaw", "Asimina triloba")
     with pytest.raises(InputError, match="no open task"):
         find_task(kept, "T9")
+
+
+def two_ways(**changes: object) -> list[KeptTask]:
+    sow = a_task("sow", TODAY, 60, "bed", seeds=60, instead_of=PLAN[0].batch, **changes)
+    return [*(task._replace(seeds=60, instead_of=sow.batch) for task in PLAN), sow]
+
+
+@pytest.mark.parametrize(("seeds", "left"), [(60, []), (20, ["coat", "cold phase", "plant out"])])
+def test_of_two_ways_the_other_is_done_with_when_all_the_seed_went_one(
+    journal: Journal, seeds: int, left: list[str]
+) -> None:
+    keep_tasks(journal, two_ways(), NOW)
+    sow = next(task for task in open_tasks(journal) if task.kind == "sow")
+    add_sowing(journal, SowingEntry(TODAY, seeds, species="Asimina triloba"), NOW, task=sow)
+    assert [task.kind for task in open_tasks(journal)] == left
+    if not left:
+        keep_tasks(journal, two_ways(), NOW)
+        assert open_tasks(journal) == []  # planning again does not take it up
+        undo_last(journal, NOW)
+        undo_last(journal, NOW)
+        assert len(open_tasks(journal)) == 4
+
+
+def test_a_way_that_has_begun_drops_the_other_and_keeps_its_own_later_steps(journal: Journal) -> None:
+    keep_tasks(journal, two_ways(), NOW)
+    start_batch(journal, a_batch(label=PLAN[0].batch, seeds=None), NOW, task=find_task(journal, "T2"))
+    assert [task.kind for task in open_tasks(journal)] == ["plant out"]
+    keep_tasks(journal, two_ways(), NOW)
+    assert [task.kind for task in open_tasks(journal)] == ["plant out"]
+
+
+def test_picking_comes_before_the_one_way_of_a_species(journal: Journal) -> None:
+    keep_tasks(journal, [a_task("pick", TODAY, 5, "seed"), *PLAN], NOW)
+    assert find_task(journal, "pawpaw", "Asimina triloba").kind == "pick"

@@ -226,11 +226,11 @@ def test_a_journal_of_a_newer_version_is_refused_untouched(begun: Path) -> None:
 def test_an_older_journal_is_backed_up_and_converted(begun: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     newer = (*schema.MIGRATIONS, "ALTER TABLE lots ADD COLUMN shelf TEXT NOT NULL DEFAULT 'top';\n")
     monkeypatch.setattr(store, "MIGRATIONS", newer)
-    with pytest.raises(InputError, match="has the older format 4"):
+    with pytest.raises(InputError, match=f"has the older format {len(schema.MIGRATIONS)}"):
         read_journal(begun)
     with open_journal(begun, TODAY) as journal:
         assert journal.rows("SELECT shelf FROM lots")[0]["shelf"] == "top"
-    assert [backup.name.endswith("-before-format-5") for backup in backups_of(begun)].count(True) == 1
+    assert [backup.name.endswith(f"-before-format-{len(newer)}") for backup in backups_of(begun)].count(True) == 1
     with read_journal(begun) as journal:
         assert find_batch(journal, "B1").species == "Asimina triloba"
 
