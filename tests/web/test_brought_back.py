@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import json
 import random
+import re
 import sqlite3
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
@@ -353,3 +354,121 @@ def test_another_season_and_another_site_tick_nothing_off(tmp_path: Path) -> Non
         assert told("Test Bank", 2026) == (["task", "lot"], [code])
         assert told("Test Bank", 2027) == (["lot"], [])
         assert told("Other", 2026) == ([], [code])
+
+
+def test_seed_begun_on_the_page_owes_all_its_cold_but_what_it_had(tmp_path: Path) -> None:
+    bag: dict[str, Any] = {"species": "Quaesita media", "date": "2026-11-21", "place": "box", "set": 3, "seeds": 9}
+    with begun(tmp_path / "journal.db") as journal:
+        entries = [entry(1, "begin", **bag), entry(2, "begin", **{**bag, "seeds": 8}, coldDone=25)]
+        assert bring_back(journal, page_of(entries), species_of, NOW).conflicts == []
+        whole, rest = (batch["phases"][0]["days"] for batch in held_by(journal, NOW.date())["batches"][-2:])
+    assert whole == [60, 90] and rest == [35, 65]
+
+
+def test_a_temperature_of_a_span_is_one_a_day_and_a_slip_of_the_finger_is_refused(tmp_path: Path) -> None:
+    span = {"place": "fridge", "celsius": 4.5, "from": "2026-11-18", "to": "2026-11-20"}
+    wrong = [
+        entry(2, "reading", **{**span, "to": "2026-11-17"}),
+        entry(3, "reading", **{**span, "from": "2025-10-15"}),  # 401 days
+    ]
+    with begun(tmp_path / "journal.db") as journal:
+        found = bring_back(journal, page_of([entry(1, "reading", **span), *wrong]), species_of, NOW)
+        assert found.taken == 1 and len(found.conflicts) == 2
+        assert all("does not run from an earlier to a later day" in told for told in found.conflicts)
+        rows = journal.rows("SELECT at, temperature FROM readings ORDER BY at")
+        assert [(row["at"][:10], row["temperature"]) for row in rows] == [
+            (f"2026-11-{day}", 4.5) for day in (18, 19, 20)
+        ]
+        long = entry(4, "reading", **{**span, "place": "shed", "from": "2025-10-16"})
+        assert bring_back(journal, page_of([long]), species_of, NOW).taken == 1
+
+
+def test_a_sowing_of_the_page_keeps_what_was_promised_or_nothing(tmp_path: Path) -> None:
+    sown: dict[str, Any] = {"species": "Quaesita media", "date": "2026-11-21", "bed": "gate", "seeds": 12}
+    entries = [
+        entry(1, "sow", **sown, expected=[0.1, 0.4, 0.7]),
+        entry(2, "sow", **sown),
+        entry(3, "sow", **sown, expected=[0.1, 0.4]),
+    ]
+    with begun(tmp_path / "journal.db") as journal:
+        found = bring_back(journal, page_of(entries), species_of, NOW)
+        assert found.taken == 2 and "promised share is not three numbers" in found.conflicts[0]
+        first, second = held_by(journal, NOW.date())["sowings"]
+    assert (first["expected"], second["expected"]) == ([0.1, 0.4, 0.7], None)
+    assert (first["species"], first["seeds"], first["bed"], first["up"]) == ("Quaesita media", 12, "gate", None)
+
+
+def test_the_page_is_told_names_and_cautions_of_seed_that_it_does_not_know(tmp_path: Path) -> None:
+    with begun(tmp_path / "journal.db") as journal:
+        strange = BatchStart("Ignota nova", BEGUN, treatments_of(SPECIES[0].recipe, BEGUN), seeds=5)
+        start_batch(journal, strange, datetime(2026, 11, 20, 9))
+        others = held_by(journal, NOW.date(), species_of)["others"]
+        assert set(others) == {species.name for species in SPECIES[:3]}
+        assert held_by(journal, NOW.date())["others"] == {}
+    for species in SPECIES[:3]:
+        assert others[species.name]["common"] == species.common_name
+        assert "Seed is poisonous." in others[species.name]["cautions"]
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"format": 2}, "is of another version of the page"),
+        ({"format": "1"}, "is of another version of the page"),
+        ({"entries": {}}, "is of another version of the page"),
+        ({"entries": None}, "is of another version of the page"),
+    ],
+)
+def test_a_file_of_another_version_is_refused(tmp_path: Path, changed: dict[str, Any], said: str) -> None:
+    path = tmp_path / "page.json"
+    path.write_text(json.dumps({**page_of([]), **changed}), encoding="utf-8")
+    with pytest.raises(InputError, match=said):
+        read_page_file(path)
+
+
+def test_folders_long_files_and_other_content_are_no_files_of_the_page(tmp_path: Path) -> None:
+    assert read_page_file(tmp_path) is None
+    text = json.dumps(page_of([]))
+    long = tmp_path / "long.json"
+    long.write_text(text + " " * 20_000_000, encoding="utf-8")
+    assert read_page_file(long) is None
+    long.write_text(text + " " * 1_000_000, encoding="utf-8")
+    assert read_page_file(long) == page_of([])
+    odd = tmp_path / "odd.json"
+    for content in (b"\xff\xfe\x00", b'["chillplan page"]', b'{"kind": "other", "of": "chillplan page"}', b""):
+        odd.write_bytes(content)
+        assert read_page_file(odd) is None
+
+
+def test_parts_of_two_sendings_are_not_mixed(tmp_path: Path) -> None:
+    path = tmp_path / "codes.txt"
+    path.write_text('chillplan 1a 1/2 {"kind": \nchillplan 2b 2/2 "chillplan page"}', encoding="utf-8")
+    with pytest.raises(InputError, match="parts of 2 different sendings"):
+        read_page_file(path)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "said"),
+    [
+        ("set", True, "set '?True'? is not a number"),
+        ("set", "4", "set '4' is not a number"),
+        ("seeds", 4.5, "seeds '?4.5'? is not a whole number"),
+        ("seeds", True, "seeds '?True'? is not a whole number"),
+        ("date", "21 Nov", "date '21 Nov' is not a date"),
+        ("place", "", "place '' is not a text"),
+        ("place", 7, "place '?7'? is not a text"),
+        ("at", "noon", "time 'noon' is not a time"),
+        ("at", "2027-06-02T13:00:00", "set the clock right"),
+    ],
+)
+def test_a_field_that_cannot_be_is_named_and_nothing_is_recorded(
+    tmp_path: Path, name: str, value: object, said: str
+) -> None:
+    bag = {"species": "Quaesita media", "date": "2026-11-21", "place": "box", "set": 3, "seeds": 9}
+    with begun(tmp_path / "journal.db") as journal:
+        found = bring_back(journal, page_of([{**entry(1, "begin", **bag), name: value}]), species_of, NOW)
+        assert found.taken == 0 and len(held_by(journal, NOW.date())["batches"]) == BATCHES
+        (conflict,) = found.conflicts
+        assert re.search(said, conflict), conflict
+        near = {**entry(2, "begin", **bag), "at": "2027-06-02T11:59:00"}
+        assert bring_back(journal, page_of([near]), species_of, NOW).taken == 1, "a phone's clock may be a day ahead"

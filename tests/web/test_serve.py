@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from chillplan.web.page import MOST_TRIES, page_app
+from chillplan.web.page import CODE_DIGITS, MOST_TRIES, page_app
 from tests.web.hand import PHONE, hand, needs_browser
 
 PAGE = "<!DOCTYPE html><title>hill</title>"
@@ -58,6 +58,15 @@ def test_after_a_few_wrong_codes_the_right_one_is_refused_too(client: TestClient
         client.post("/enter", content=f"code={number}")
     assert "No further browser" in client.post("/enter", content="code=123456").text
     assert client.get("/page").text != PAGE
+
+
+def test_four_slips_are_forgiven_and_a_fifth_is_not() -> None:
+    for slips, opened in ((4, True), (5, False)):
+        browser = TestClient(page_app(PAGE, "Hill", "123456"), follow_redirects=True)
+        for number in range(slips):
+            browser.post("/enter", content=f"code={number}")
+        assert (browser.post("/enter", content="code=123456").text == PAGE) == opened
+    assert CODE_DIGITS == 6 and MOST_TRIES / 10**CODE_DIGITS <= 1 / 200_000
 
 
 def test_odd_bytes_are_a_wrong_code(client: TestClient) -> None:
