@@ -304,6 +304,9 @@ def test_parts_of_codes_are_put_together_in_any_order_and_gaps_are_named(tmp_pat
     path.write_text("\n".join(lines[:2]), encoding="utf-8")
     with pytest.raises(InputError, match="lacks part 2 of 3"):
         read_page_file(path)
+    path.write_text("\n".join(lines[1:]), encoding="utf-8")
+    with pytest.raises(InputError, match="lacks part 3 of 3"):
+        read_page_file(path)
     path.write_text("\n".join(lines).replace('"kind": "crew"', '"kind":"crew"'), encoding="utf-8")
     with pytest.raises(InputError, match="changed on the way"):
         read_page_file(path)

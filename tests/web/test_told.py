@@ -13,7 +13,7 @@ import pytest
 
 from chillplan.advice.result import Plan
 from chillplan.advice.visits import Crew
-from chillplan.report.provenance import Source
+from chillplan.report.record import Source
 from chillplan.seeds.two_winters import two_winters
 from tests.web.conftest import PLANNED, facts_of
 
