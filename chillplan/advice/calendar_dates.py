@@ -1,4 +1,4 @@
-"""From day indices to dates, and from a plant-out date back to the first step."""
+"""From day indices to dates, from a plant-out date back to the first step, and on to the seedlings."""
 
 from __future__ import annotations
 
@@ -6,19 +6,23 @@ import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from chillplan.advice.result import Step
+import numpy as np
+
+from chillplan.advice.result import Plan, SpeciesAdvice, Step
 from chillplan.advice.wording import coat_words, number_range, phase_words
-from chillplan.seasons.cut import season_start
+from chillplan.seasons.cut import DAYS, season_of, season_start
+from chillplan.seeds.passage import NEVER
 from chillplan.seeds.recipe import Recipe, Species
+from chillplan.seeds.simulate import simulate
+from chillplan.seeds.two_winters import TwoWinters, two_winters
 
 __all__ = [
-    "CHECK_DAYS",
-    "IndoorDates",
     "coat_days",
     "count_back",
     "count_on",
     "date_of",
     "depth_words",
+    "expected_emergence",
     "indoor_days",
     "weekly",
 ]
@@ -119,3 +123,38 @@ def weekly(begin: date, plant_out: date) -> tuple[date, ...]:
     """Dates of the weekly looks between the first phase and planting out."""
     days = range(CHECK_DAYS, (plant_out - begin).days, CHECK_DAYS)
     return tuple(begin + timedelta(days=day) for day in days)
+
+
+FEWEST = 0.1  # a smaller share that comes up at all is not announced [-]
+
+
+def expected_emergence(plan: Plan) -> dict[str, tuple[date, date]]:
+    """Dates between which eight seedlings in ten come up, by species sown outdoors.
+
+    Returns
+    -------
+    dict of str to tuple of datetime.date
+        By scientific name; a species of which hardly a seed comes up in these seasons has none.
+    """
+    springs = max((advice.outdoors.spring for advice in plan.species if advice.outdoors is not None), default=1)
+    pair = two_winters(plan.seasons, plan.ground, springs=max(springs, 2))
+    found = {}
+    for advice in plan.species:
+        if "outdoors" in advice.ways:
+            window = _window(plan, pair, advice)
+            if window is not None:
+                found[advice.species.name] = window
+    return found
+
+
+def _window(plan: Plan, pair: TwoWinters, advice: SpeciesAdvice) -> tuple[date, date] | None:
+    southern = plan.seasons.southern
+    best = advice.outdoors.best if advice.outdoors else plan.today
+    season = season_of(best, southern)
+    start = np.array([min((best - season_start(season, southern)).days, DAYS - 1)], dtype=np.int32)
+    emergence = simulate(pair, advice.recipe.phases, advice.species.germination, start).emergence
+    up = emergence[emergence < NEVER]
+    if up.size < FEWEST * emergence.size:
+        return None
+    first, last = np.quantile(up, (0.1, 0.9))
+    return date_of(int(first), season, southern), date_of(int(last), season, southern)

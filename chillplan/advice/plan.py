@@ -8,18 +8,12 @@ from datetime import date, timedelta
 from typing import Literal
 
 from chillplan import verdicts
-from chillplan.advice.cautions import cautions_for
-from chillplan.advice.chances import members_of, possibilities, sides_of
-from chillplan.advice.changes import Elsewhere, changes_of, try_scenarios, wants_changes
-from chillplan.advice.edges import hangs_on, turns
 from chillplan.advice.outlook import ease_of, percentiles_of
-from chillplan.advice.reasons import reason_of
-from chillplan.advice.rests_on import rests_on
+from chillplan.advice.reasons import Elsewhere, changes_of, reason_of, try_scenarios, wants_changes
+from chillplan.advice.rests_on import hangs_on, rests_on, turns
 from chillplan.advice.result import ByDate, Fridge, Plan, SpeciesAdvice
-from chillplan.advice.tasks import tasks_of
-from chillplan.advice.top_up import lift_day
-from chillplan.advice.verdict import Case, Decision, Judge, SeedAt, decide
-from chillplan.advice.ways import (
+from chillplan.advice.rules import members_of, possibilities, sides_of
+from chillplan.advice.tasks import (
     When,
     begun_way,
     chosen_notes,
@@ -28,9 +22,12 @@ from chillplan.advice.ways import (
     outdoor_way,
     second_spring_way,
     spring_way,
+    tasks_of,
     top_up_way,
 )
-from chillplan.advice.wording import winters_words
+from chillplan.advice.top_up import lift_day
+from chillplan.advice.verdict import Case, Decision, Judge, SeedAt, decide
+from chillplan.advice.wording import cautions_for, winters_words
 from chillplan.errors import InputError
 from chillplan.lot import COLD_STORE
 from chillplan.physics.model_error import ModelError, model_error

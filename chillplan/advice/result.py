@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan import verdicts
-from chillplan.advice.edges import AtEdge
-from chillplan.advice.rests_on import RestsOn
+from chillplan.advice.rests_on import AtEdge, RestsOn
 from chillplan.lot import Lot
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Ground, Winters

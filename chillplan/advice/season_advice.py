@@ -10,12 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import indoor_days
-from chillplan.advice.chances import Member
-from chillplan.advice.finish import Begun, finish_of, owed_range
 from chillplan.advice.outlook import STARTS, outlook, owed_at, percentiles_of, spring_date
-from chillplan.advice.rules import warm_ground
+from chillplan.advice.rules import Member, warm_ground
 from chillplan.advice.season_actions import Action, Lift, actions_for, season_over, unsown
 from chillplan.advice.season_ensemble import SeasonEnsemble
+from chillplan.advice.top_up import Begun, finish_of, owed_range
 from chillplan.errors import InputError
 from chillplan.seasons.chance import percentiles
 from chillplan.seasons.cut import DAYS, day_index, season_start

@@ -10,11 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan import verdicts
-from chillplan.advice.chances import Member
 from chillplan.advice.decide import Sowings, Ways, ways_of
-from chillplan.advice.finish import Begun, Finish, finished_share
 from chillplan.advice.outlook import Ease, Spring, Window, chill_after, outlook, planted_out
-from chillplan.advice.rules import LAST_AUTUMN_START, NEARLY, STARTS, WAYS, warm_ground, way_of
+from chillplan.advice.rules import LAST_AUTUMN_START, NEARLY, STARTS, WAYS, Member, warm_ground, way_of
+from chillplan.advice.top_up import Begun, Finish, finished_share
 from chillplan.lot import OUTDOORS
 from chillplan.seasons.cut import MIDWINTER
 from chillplan.seeds.recipe import Recipe, Species

@@ -16,8 +16,7 @@ from chillplan.physics.sun_times import sun_times
 from chillplan.seasons.cut import DAYS, day_index
 
 if TYPE_CHECKING:
-    from chillplan.advice.visit_packing import Job
-    from chillplan.advice.visit_solver import Roster
+    from chillplan.advice.visit_solver import Job, Roster
 
 __all__ = [
     "WEEKDAYS",
@@ -226,8 +225,7 @@ def cover(tasks: Sequence[Task], days: Sequence[HillDay], crew: Crew) -> VisitPl
     """
     if not tasks:
         return VisitPlan((), (), proven=True)
-    from chillplan.advice.visit_packing import Job
-    from chillplan.advice.visit_solver import roster
+    from chillplan.advice.visit_solver import Job, roster
 
     origin = days[0].date
     jobs = [Job((task.date_from - origin).days, (task.date_to - origin).days, task.minutes) for task in tasks]

@@ -114,8 +114,8 @@ def start(
 
     Example: chillplan batch start pawpaw --seeds 200 --place "cool box" --plant-out 2027-05-10
     """
-    from chillplan.advice.cautions import FOR_ALL, cautions_for
-    from chillplan.advice.start_notes import start_notes
+    from chillplan.advice.care import start_notes
+    from chillplan.advice.wording import FOR_ALL, cautions_for
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.journal.entries import start_batch
     from chillplan.journal.find import setting_of

@@ -232,7 +232,7 @@ def short_words(journal: Journal, reference: str, day: date) -> str:
 
 def print_if_unsuited(journal: Journal, reference: str, day: date) -> None:
     """Say where a batch lies now, and whether the place suits the phase that runs."""
-    from chillplan.advice.start_notes import place_note
+    from chillplan.advice.care import place_note
     from chillplan.journal.due import batch_states
     from chillplan.journal.find import find_batch
 
@@ -270,8 +270,7 @@ def print_after_check(journal: Journal, number: int, day: date) -> None:
 
 def advice_for(journal: Journal, batch: Batch, state: BatchState, day: date) -> tuple[Advice, ...]:
     """What to do about what the last check found."""
-    from chillplan.advice.care import drying_advice, mould_advice
-    from chillplan.advice.early_sprouts import sprout_advice
+    from chillplan.advice.care import drying_advice, mould_advice, sprout_advice
 
     share = state.progress.done / state.plan.days[1] if state.progress and state.plan and state.plan.days[1] else 0.0
     if state.last_finding == "dry":

@@ -102,7 +102,7 @@ def show(
 
     Example: chillplan species show "white oak"
     """
-    from chillplan.advice.cautions import cautions_for
+    from chillplan.advice.wording import cautions_for
     from chillplan.cli import values
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.errors import Problems

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from chillplan.advice.chances import possibilities
+from chillplan.advice.rules import possibilities
 from chillplan.physics.lanes import LANES
 from chillplan.physics.model_error import model_error
 from chillplan.region.chance_kernel import chance_block
@@ -27,7 +27,7 @@ GRAINS = np.array([DAY_GRAIN, WARMTH_GRAIN], np.float32)
 
 
 class Shifted(NamedTuple):
-    """One case of what is not known (`chillplan.advice.chances.Possible`), as the kernels take it.
+    """One case of what is not known (`chillplan.advice.rules.Possible`), as the kernels take it.
 
     Attributes
     ----------

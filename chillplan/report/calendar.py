@@ -12,7 +12,7 @@ from datetime import UTC, date, datetime, timedelta
 
 from icalendar import Alarm, Calendar, Event, vText
 
-from chillplan.advice.emergence import expected_emergence
+from chillplan.advice.calendar_dates import expected_emergence
 from chillplan.advice.result import Plan, SpeciesAdvice, Task, Visit
 from chillplan.report.labels import LABEL_WAYS, batch_identifier
 from chillplan.report.markup import clean

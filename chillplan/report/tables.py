@@ -11,10 +11,10 @@ from rich.markup import escape
 from rich.table import Table
 
 from chillplan.advice.calendar_dates import date_of
-from chillplan.advice.cautions import FOR_ALL
 from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.result import Plan, SpeciesAdvice
 from chillplan.advice.visits import VisitPlan, uncovered_words
+from chillplan.advice.wording import FOR_ALL
 from chillplan.physics.sun_times import clock_words
 from chillplan.report.contract import SCHEMA, site_json, task_json, visit_json, weather_json
 from chillplan.report.reader import Reader

@@ -13,13 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import coat_days, depth_words
-from chillplan.advice.care import drying_advice, mould_advice
-from chillplan.advice.cautions import FOR_ALL, cautions_for
-from chillplan.advice.early_sprouts import sprout_advice
+from chillplan.advice.care import drying_advice, mould_advice, sprout_advice
 from chillplan.advice.outlook import STARTS, outlook, planted_out
 from chillplan.advice.result import Plan, SpeciesAdvice, Task
 from chillplan.advice.tasks import tasks_of
 from chillplan.advice.visits import Crew, hill_days
+from chillplan.advice.wording import FOR_ALL, cautions_for
 from chillplan.errors import InputError
 from chillplan.journal.chill import place_means
 from chillplan.journal.due import batch_states, plan_of

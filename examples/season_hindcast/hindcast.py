@@ -32,8 +32,8 @@ from splices import (
     reliability,
 )
 
-from chillplan.advice.chances import POINTS
 from chillplan.advice.plan import error_of
+from chillplan.advice.rules import POINTS
 from chillplan.errors import DataGapError
 from chillplan.physics.model_error import perturbations
 from chillplan.seasons.cut import DAYS, Seasons, cut_seasons, day_index

@@ -25,7 +25,7 @@ sys.path[:0] = [str(EXAMPLES.parent), str(EXAMPLES / "seed_zone_model")]
 from records import Records, read_records  # noqa: E402
 from scores import BINS, left_out  # noqa: E402
 
-from chillplan.advice.chances import possibilities  # noqa: E402
+from chillplan.advice.rules import possibilities  # noqa: E402
 from chillplan.cli.catalogue_files import built_in_catalogue  # noqa: E402
 from chillplan.physics.model_error import model_error  # noqa: E402
 from chillplan.seeds.catalogue import find_species  # noqa: E402

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from chillplan.advice.chances import Possible
+from chillplan.advice.rules import Possible
 from chillplan.advice.season_actions import Lift, actions_for, season_over
 from chillplan.advice.season_advice import _lift, sowing_outlook
 from chillplan.advice.season_ensemble import SeasonEnsemble, ensemble_of

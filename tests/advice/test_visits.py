@@ -11,8 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from chillplan.advice.result import Task
-from chillplan.advice.visit_packing import Job
-from chillplan.advice.visit_solver import roster
+from chillplan.advice.visit_solver import Job, roster
 from chillplan.advice.visits import Crew, HillDay, cover
 from chillplan.errors import InputError
 

@@ -10,8 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from chillplan.advice.chances import POINTS
 from chillplan.advice.plan import error_of
+from chillplan.advice.rules import POINTS
 from chillplan.physics.model_error import perturbations
 from chillplan.seasons.cut import cut_seasons, day_index
 from chillplan.site import Site

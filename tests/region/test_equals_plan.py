@@ -8,10 +8,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from chillplan.advice.chances import members_of, possibilities
 from chillplan.advice.outlook import ease_of
 from chillplan.advice.plan import error_of
-from chillplan.advice.rules import STARTS
+from chillplan.advice.rules import STARTS, members_of, possibilities
 from chillplan.advice.top_up import lift_day
 from chillplan.advice.verdict import Decision, Judge, decide
 from chillplan.cli.catalogue_files import built_in_catalogue

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from chillplan.advice.cautions import FOR_ALL, MOULD
 from chillplan.advice.result import Plan
+from chillplan.advice.wording import FOR_ALL, MOULD
 from chillplan.journal.store import open_journal
 from chillplan.report.record import Source
 from chillplan.seeds.recipe import Species

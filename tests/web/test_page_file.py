@@ -16,8 +16,8 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from chillplan.advice.cautions import FOR_ALL
 from chillplan.advice.result import Plan
+from chillplan.advice.wording import FOR_ALL
 from chillplan.data_files import data_path
 from chillplan.report.contract import plan_json
 from chillplan.report.markup import embedded_json

@@ -16,8 +16,7 @@ from chillplan.advice.calendar_dates import count_back
 from chillplan.advice.care import check_interval
 from chillplan.advice.outlook import STARTS, outlook, planted_out
 from chillplan.advice.result import Plan
-from chillplan.advice.visit_packing import Job
-from chillplan.advice.visit_solver import roster
+from chillplan.advice.visit_solver import Job, roster
 from chillplan.journal.chill import PhasePlan, filled_between, ledger_of, phase_progress
 from chillplan.report.record import Source
 from chillplan.seasons.chance import percentiles

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from chillplan.advice.cautions import BY_ACTION, COLLECTING, MOULD, cautions_for
+from chillplan.advice.wording import BY_ACTION, COLLECTING, MOULD, cautions_for
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.seeds.recipe import CoatStep, Phase, Recipe
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chillplan.advice.chances import possibilities
+from chillplan.advice.rules import possibilities
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.seeds.catalogue import find_species, parse_catalogue
 from chillplan.seeds.recipe import LOTS_FROM_MEMORY, LOTS_KNOWN, LOTS_READ, Phase, Recipe
