@@ -64,8 +64,8 @@ def requirements() -> ModuleType:
 
 def winters_of(temperature: NDArray[np.floating]) -> TwoWinters:
     """Winters side by side, moist throughout; shape (day, winter)."""
-    moist, count = np.ones(temperature.shape, dtype=bool), temperature.shape[1]
-    return TwoWinters(temperature, moist, temperature, np.zeros(count, dtype=bool), temperature.shape[0] - 1)
+    moist = np.ones(temperature.shape, dtype=bool)
+    return TwoWinters(temperature, moist, temperature, temperature.shape[0] - 1)
 
 
 def good(winters: TwoWinters, recipe: Recipe, germination: Germination) -> BoolArray:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import importlib.util
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,7 +15,7 @@ from hypothesis import strategies as st
 from chillplan.advice.rules import possibilities
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.seeds.catalogue import find_species, parse_catalogue
-from chillplan.seeds.recipe import LOTS_FROM_MEMORY, LOTS_KNOWN, LOTS_READ, Phase, Recipe
+from chillplan.seeds.recipe import LOTS_FROM_MEMORY, LOTS_KNOWN, LOTS_READ, Germination, Phase, Recipe
 from chillplan.seeds.requirement import lot_needing, lot_span, needs_of_lot
 
 ROW = {"name": "Testus unus", "phases": "cold moist, 60 to 90 days, 1 to 5 °C"}
@@ -21,6 +24,9 @@ READ = {"read": "cold_days_min; cold_days_max", "source": "made for the test"}
 
 def variation(**cells: str) -> float:
     return parse_catalogue([{**ROW, **cells}])[0].recipe.phases[-1].variation
+
+
+EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "stated_chances" / "measure.py"
 
 
 @given(st.floats(0.1, 2.0))
@@ -74,3 +80,16 @@ def test_a_lot_needs_more_by_one_factor_and_a_warm_phase_is_left_alone(lot: floa
     assert needs_of_lot(found.phases[1]) == pytest.approx(factor * needs_of_lot(cold))
     known = Recipe("", (), (warm, replace(cold, variation=0.0)))
     assert lot_needing(known, lot) is known
+
+
+def test_the_table_of_stated_chances_counts_a_lot_ready_where_its_cold_is_had() -> None:
+    spec = importlib.util.spec_from_file_location("stated_chances", EXAMPLE)
+    assert spec is not None and spec.loader is not None
+    measure = importlib.util.module_from_spec(spec)
+    sys.modules["stated_chances"] = measure
+    spec.loader.exec_module(measure)
+    days = np.arange(273)
+    winters = np.stack([np.where(days < 180, cold, 15.0) for cold in (4.0, 12.0)], axis=1)  # all counts; nothing does
+    recipe = Recipe("", phases=(Phase("cold", (60.0, 90.0)),))
+    found = measure.good(measure.winters_of(winters), recipe, Germination(5.0, (100.0, 250.0)))
+    assert found.tolist() == [[True, False], [False, False], [False, False]]  # of the last two 58 and 27 days are left
