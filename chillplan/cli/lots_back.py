@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Mapping
+import hashlib
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -19,6 +19,8 @@ from chillplan.site import read_site
 __all__ = ["LotsFile"]
 
 Cells = dict[str, str]
+
+STAGED = ".staged"
 
 
 class LotsFile:
@@ -40,8 +42,24 @@ class LotsFile:
         other = "" if of == here else f"the page is of {quoted(of)} and {site_file} here of {quoted(here)}"
         return cls(read_grower(site_file).lots or lots_beside(site_file), species_of, today, other)
 
-    def take(self, was: Mapping[str, Any] | None, new: Mapping[str, Any] | None) -> str:
-        """Enter, change or remove a lot, and write the file whole.
+    def recover(self, known: Iterable[str]) -> None:
+        """Finish what a crash left: a staged file takes its place where the journal has its entry, else it goes."""
+        entered = {self._staged(name) for name in known}
+        for staged in self.path.parent.glob(f".{self.path.name}.*{STAGED}"):
+            if staged in entered and not (
+                self.path.is_file() and self.path.stat().st_mtime_ns > staged.stat().st_mtime_ns
+            ):
+                staged.replace(self.path)
+            else:
+                staged.unlink()
+
+    def _staged(self, name: str) -> Path:
+        return self.path.with_name(f".{self.path.name}.{hashlib.sha256(name.encode()).hexdigest()[:16]}{STAGED}")
+
+    def take(
+        self, was: Mapping[str, Any] | None, new: Mapping[str, Any] | None, name: str
+    ) -> tuple[str, Callable[[bool], None]]:
+        """Enter, change or remove a lot in a staged file, which takes the place of the other once it is in the journal.
 
         Parameters
         ----------
@@ -49,11 +67,15 @@ class LotsFile:
             The lot as the page knew it; None for a lot that was added.
         new : mapping of str to str or None
             The lot as it is now; None for one that was taken back.
+        name : str
+            Of the entry, as the journal remembers it.
 
         Returns
         -------
         str
             What should be looked at; mostly empty.
+        callable
+            To be told whether the journal has the entry now.
 
         Raises
         ------
@@ -67,7 +89,7 @@ class LotsFile:
         mark, table = self._read()
         row = None if before is None else next((one for one in table.rows if self._reads(table, one) == before), None)
         if row is None and after is None:
-            return f"{self.path}: the lot that was taken back is not there any more"
+            return f"{self.path}: the lot that was taken back is not there any more", lambda _: None
         if after is None:
             table.rows = [one for one in table.rows if one is not row]
         elif row is not None and before is not None:
@@ -78,10 +100,17 @@ class LotsFile:
             added = [""] * len(table.columns)
             table.rows.append(added)
             table.put(added, after)
-        self._write(mark + table.text())
+        staged = self._stage(mark + table.text(), name)
+
+        def settle(entered: bool) -> None:
+            if entered:
+                staged.replace(self.path)
+            else:
+                staged.unlink(missing_ok=True)
+
         if before is not None and row is None and after is not None:
-            return f"{self.path}: {after['species']} was changed here and on the page; both lots are kept"
-        return ""
+            return f"{self.path}: {after['species']} was changed here and on the page; both lots are kept", settle
+        return "", settle
 
     def _plain(self, cells: Mapping[str, Any], order: str) -> Cells:
         """The lot in the words of the program, so that the same lot reads the same."""
@@ -104,11 +133,11 @@ class LotsFile:
         mark = "\ufeff" if text.startswith("\ufeff") else ""
         return mark, LotsTable.of(text.removeprefix("\ufeff"))
 
-    def _write(self, text: str) -> None:
-        temporary = self.path.with_name(f".{self.path.name}.{os.getpid()}.part")
+    def _stage(self, text: str, name: str) -> Path:
+        staged = self._staged(name)
         try:
-            temporary.write_text(text, encoding="utf-8")
-            temporary.replace(self.path)
+            staged.write_text(text, encoding="utf-8")
         except OSError as error:
-            temporary.unlink(missing_ok=True)
+            staged.unlink(missing_ok=True)
             raise InputError(f"{quoted(self.path)} cannot be written: {error.strerror}; check its folder") from error
+        return staged

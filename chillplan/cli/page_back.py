@@ -34,6 +34,8 @@ def bring_file_back(page: dict[str, Any], species_file: Path | None, journal: Pa
     home = Path(SITE_FILE)
     lots_file = LotsFile.beside(home, str(page.get("site")), species_of, now.date()) if home.is_file() else None
     with writable(journal, now.date(), create=True) as opened:
+        if lots_file:
+            lots_file.recover(row["id"] for row in opened.rows("SELECT id FROM brought"))
         found = bring_back(opened, page, species_of, now, lots_file.take if lots_file else None)
         print(f"{opened.path}: {counted(found.taken, 'entry').replace('entrys', 'entries')} taken, {found.known} known")
     for note in found.notes:

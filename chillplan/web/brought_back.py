@@ -23,7 +23,7 @@ __all__ = ["Brought", "bring_back"]
 LONGEST_SPAN = 400
 """Days of one temperature; a longer span is a slip of the finger. [day]"""
 
-FileLot = Callable[[Mapping[str, Any] | None, Mapping[str, Any] | None], str]
+FileLot = Callable[[Mapping[str, Any] | None, Mapping[str, Any] | None, str], tuple[str, Callable[[bool], None]]]
 
 
 @dataclass
@@ -67,8 +67,9 @@ def bring_back(
     now : datetime.datetime
         Entries of a time to come are refused.
     file_lot : callable or None
-        Puts a lot into the lots file: the lot as it was and as it is, None where there is none. Says what should be
-        looked at; raises `InputError` where it cannot, and the entry is not taken then.
+        Makes the lots file ready for a lot: as it was and as it is, None where there is none, and the entry's name.
+        Gives what should be looked at, and what is to be told once the journal has the entry, or has not; raises
+        `InputError` where it cannot, and the entry is not taken then.
     """
     found = Brought()
     entries = [entry for entry in content["entries"] if isinstance(entry, dict)]
@@ -112,6 +113,7 @@ class _Taker:
         file_lot: FileLot | None,
     ) -> None:
         self.journal, self.found, self.species_of, self.file_lot = journal, found, species_of, file_lot
+        self.staged: list[Callable[[bool], None]] = []
         self.season, self.site = str(content.get("season", "")), str(content.get("site", ""))
         self.kinds: dict[str, Callable[[Fields, datetime], None]] = {
             "begin": self.begin,
@@ -140,7 +142,13 @@ class _Taker:
         )
         if taken_back is not None:
             kind = self.keep
-        kind(entry, at)
+        entered = False
+        try:
+            kind(entry, at)
+            entered = True
+        finally:
+            while self.staged:
+                self.staged.pop()(entered)
 
     def begin(self, entry: Fields, at: datetime) -> None:
         species = self.species_of(text_of(entry, "species"))
@@ -233,8 +241,10 @@ class _Taker:
 
     def _file(self, was: Fields | None, new: Fields | None) -> None:
         self.found.lots += 1
-        if self.file_lot is not None and (note := self.file_lot(was, new)):
-            self.found.notes.append(note)
+        if self.file_lot is not None:
+            note, settle = self.file_lot(was, new, self.journal.brought[0][0])
+            self.staged.append(settle)
+            self.found.notes += [note] if note else []
 
     def keep(self, entry: Fields, at: datetime) -> None:
         """Remember an entry that no table of the journal holds; the page written next starts from it."""

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from chillplan.cli.lots_back import LotsFile
 from chillplan.data_files import data_path
 from tests.cli.command import chillplan
 from tests.web.hand import PHONE, Hand, hand, needs_browser
@@ -134,6 +135,31 @@ def test_two_lots_that_read_the_same_are_two(home: Path) -> None:
     for _ in range(2):
         taken(home, page_of(*bags))
     assert [row["Amount"] for row in lots_in(home)] == ["50 seeds", "2 oz", "100 seeds", "100 seeds"]
+
+
+@pytest.mark.parametrize("moment", ["_stage", "replace"])
+def test_a_crash_between_the_lots_file_and_the_journal_costs_and_doubles_no_lot(
+    home: Path, monkeypatch: pytest.MonkeyPatch, moment: str
+) -> None:
+    """Killed with the new file written and the journal not, and with the journal written and the file not in place."""
+    bag = lot_entry("a", 9, lot("Zizia aurea", amount="100 seeds"))
+    changed = lot_entry("b", 10, lot("Zizia aurea", amount="90 seeds"), of="a", was=bag["lot"])
+    (home / "back.json").write_text(json.dumps(page_of(bag, changed)), encoding="utf-8")
+    owner: Any = LotsFile if moment == "_stage" else Path
+    whole = getattr(owner, moment)
+
+    def killed(*words: Any) -> None:
+        if moment == "_stage":
+            whole(*words)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(owner, moment, killed)
+    assert chillplan("batch", "import", "back.json", *DAY).code == 130
+    monkeypatch.setattr(owner, moment, whole)
+    assert f"{1 if moment == 'replace' else 0} known" in taken(home, page_of(bag, changed))
+    assert "2 known" in taken(home, page_of(bag, changed))
+    assert [row["Amount"] for row in lots_in(home)] == ["50 seeds", "2 oz", "90 seeds"]
+    assert not list(home.glob(".lots.csv*"))
 
 
 def test_a_lot_of_another_site_stays_in_the_file(home: Path) -> None:
