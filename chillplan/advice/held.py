@@ -122,8 +122,9 @@ def _held(species: Species, lot: Lot, warmth: float, season: int, where: tuple[b
 
 
 def _kept_moist(species: Species, lot: Lot) -> bool:
-    """Whether seed is moist and stays so: that of species that bear no drying, too, whatever is said of it."""
-    return lot.state in {MOIST, STRATIFIED} or (species.storage != "dry" and lot.state != TREATED)
+    """Whether seed is moist and stays so: fresh seed that keeps poorly dry, and all that dies when it dries."""
+    fragile = species.storage == "never dry" or (species.storage == "short-lived" and lot.fresh)
+    return lot.state in {MOIST, STRATIFIED} or (fragile and lot.state != TREATED)
 
 
 def _ripe(species: Species, warmth: float, season: int, southern: bool) -> Ripe | None:

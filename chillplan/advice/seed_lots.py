@@ -93,6 +93,10 @@ def _with_seed(plan: Plan, plain: SpeciesAdvice, held: Held, looking_day: int) -
         notes.insert(0, _frozen_words(frozen, plan.seasons.years.size, killed))
     if held.ripe is not None and plain.species.ripening is not None:
         notes.append(_ripe_words(held.ripe, plain.species.ripening.latitude))
+    if plain.species.storage == "never dry":
+        notes.append("Its seed dies when it dries, and is taken for moist: if yours has been dried, do not sow it.")
+    elif plain.species.storage == "short-lived" and held.lot.state == DRIED:
+        notes.append("Its seed keeps poorly when dry: use it within the year.")
     if held.lot.stratified_days:
         notes.append(f"{held.lot.stratified_days:g} days of cold are done; the dates count the rest.")
     return replace(

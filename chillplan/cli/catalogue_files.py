@@ -191,7 +191,8 @@ def chosen_seed(
     ----------
     problems : Problems
         Unknown names and faults of the files are added here. Of a list the rest is taken where some names are known,
-        and the others are told on standard error.
+        and the others are told on standard error, as are species whose seed dies when it dries and whose lot is not
+        said to be moist: it is taken for fresh.
     default : pathlib.Path or None
         List used where nothing else is given.
 
@@ -217,13 +218,15 @@ def chosen_seed(
         return catalogue, ()
     found: dict[str, Species] = {}
     lots: list[Lot] = []
+    undried: set[str] = set()
     unknown = Problems()
     for lot in (*(Lot(name) for name in wanted.species), *listed):
         try:
             species = _meant(catalogue, lot.species)
             found.setdefault(species.name, species)
-            undried = species.storage == "never dry" and lot.state == DRIED
-            lots.append(replace(lot, species=species.name, state=FRESH if undried else lot.state))
+            dead = species.storage == "never dry" and lot.state == DRIED
+            lots.append(replace(lot, species=species.name, state=FRESH if dead else lot.state))
+            undried |= {lot.species} if dead else set()
         except InputError as error:
             (unknown if lot in listed else problems).extend(error)
     for problem in unknown.found:
@@ -231,6 +234,13 @@ def chosen_seed(
             print(f"chillplan: left out: {problem}", file=sys.stderr)
         else:
             problems.add(problem)
+    if undried:
+        named = ", ".join(sorted(undried))
+        print(
+            f"chillplan: taken for moist seed, since it dies when it dries: {named}; if yours has been dried, do not "
+            "sow it",
+            file=sys.stderr,
+        )
     return tuple(found.values()), tuple(lots)
 
 

@@ -54,7 +54,7 @@ def test_no_task_before_the_seed_is_ripe_and_none_that_lets_it_dry(seasons: Seas
         assert min(task.date_from for task in tasks) >= max(ripe.first, TODAY)
         assert any(note.startswith("Seed is ripe here about") for note in advice.notes)
         assert advice.outdoors is None or "outdoors" not in advice.ways or advice.outdoors.sow_from >= ripe.first
-        if advice.species.storage != "dry":
+        if advice.species.storage == "never dry":
             assert not any(task.action.startswith("dry it") for task in tasks)
             begin = min(task.date_from for task in tasks if not task.key.startswith("seed/"))
             kept = any("keep it moist" in task.action for task in tasks)
@@ -232,3 +232,18 @@ def test_closed_seed_opens_winter_by_winter() -> None:
     winters = TwoWinters(day, np.ones(day.shape, dtype=bool), day, deadline=330)
     fates = outlook(winters, hard, hard.recipe, np.array([100], dtype=np.int32))
     assert [fates.by_spring(spring)[0, 0] for spring in (1, 2, 3)] == pytest.approx([0.4, 1 - 0.6**2, 1 - 0.6**3])
+
+
+def test_seed_that_keeps_poorly_dry_is_dried_where_it_is_said_to_be(seasons: Seasons) -> None:
+    """Spicebush: dried seed wants warmth before the cold; an acorn would be dead, and that is said."""
+    spicebush = find_species(built_in_catalogue(), "spicebush")
+    made = planned(seasons, [spicebush], [Lot(spicebush.name)])
+    (advice,) = made.species
+    assert [phase.kind for phase in advice.recipe.phases] == ["warm", "cold"] and not advice.moist
+    assert not of(made, "pick") and not of(made, "store")
+    assert "Its seed keeps poorly when dry: use it within the year." in advice.notes
+    (fresh,) = planned(seasons, [spicebush], [Lot(spicebush.name, state="fresh on the plant")]).species
+    assert [phase.kind for phase in fresh.recipe.phases] == ["cold"] and fresh.moist
+    oak = find_species(built_in_catalogue(), "bur oak")
+    (acorns,) = planned(seasons, [oak]).species
+    assert acorns.moist and any("if yours has been dried, do not sow it" in note for note in acorns.notes)
