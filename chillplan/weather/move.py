@@ -233,6 +233,7 @@ _COLDEST = (16.0, 8.0, -3.0, -17.0, -26.0, -60.0)
 _WARMEST = (36.0, 35.0, 24.0, 15.0, 7.0, 0.0)
 _LAPSE = 6.5  # of the standard atmosphere [°C/km]
 _NARROWEST = 1.5  # median daily range; that of the steadiest islands is 2 to 3 °C, from memory [°C]
+_WETTEST = 13_000.0  # a year; Mawsynram, the wettest place known, has about 11,900, from memory [mm]
 _FEWEST = 330
 
 
@@ -274,10 +275,19 @@ def _mend(site: Site, origin: Provenance) -> str:
 def refuse_other_climate(history: History, site: Site) -> None:
     """Refuse temperatures that no place of this latitude and height has: the unit, or the place, is another.
 
+    Precipitation that no place has is refused too.
+
     Raises
     ------
     InputError
     """
+    rain = history.daily.get("precipitation", pd.Series(dtype=float))
+    if rain.notna().sum() >= _FEWEST and rain.mean() * 365.25 > _WETTEST:
+        raise InputError(
+            f"record {quoted(history.provenance.station)}: {rain.mean() * 365.25:.0f} mm of precipitation a year; no "
+            "place is that wet: check its unit (name the column precipitation_mm, _cm or _in), and whether each day "
+            "has its own amount, not the sum so far"
+        )
     mean = (history.daily["tmin"] + history.daily["tmax"]) / 2.0
     if mean.notna().sum() < _FEWEST:
         return

@@ -227,6 +227,18 @@ def test_a_header_of_fahrenheit_over_celsius_is_refused(tmp_path: Path) -> None:
         move_to_site(load_history([tmp_path / "record.csv"]), ELSEWHERE)
 
 
+# Yearly precipitation from climate normals, from memory: Mawsynram, the wettest place known, 11,900 mm.
+@pytest.mark.parametrize(("daily", "taken"), [(11_900 / 365.25, True), (254.0, False), (40.0, False)])
+def test_more_rain_than_falls_anywhere_is_refused(daily: float, taken: bool) -> None:
+    history = record()
+    wet = replace(history, daily=history.daily.assign(precipitation=daily))
+    if taken:
+        move_to_site(wet, ELSEWHERE)
+        return
+    with pytest.raises(InputError, match=r"mm of precipitation a year; no place is that wet: check its unit"):
+        move_to_site(wet, ELSEWHERE)
+
+
 # Yearly means from climate normals, from memory: Yakutsk -9, Key West 26, Lhasa 8 at 3650 m, Singapore 27.
 @pytest.mark.parametrize(
     ("latitude", "elevation", "mean", "swing"),
