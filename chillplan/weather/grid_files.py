@@ -90,8 +90,7 @@ def reading(where: str) -> Iterator[None]:
         raise  # workers that died say nothing of the data
     except (OSError, RuntimeError, EOFError, zlib.error) as error:
         raise SourceError(
-            f"{where} cannot be read: {_first_line(error)}; is it whole? Mend it, and give the command again with "
-            "--overwrite"
+            f"{where} cannot be read: {_first_line(error)}; is it whole? Mend it, and give the command again"
         ) from error
 
 

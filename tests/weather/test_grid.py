@@ -321,7 +321,9 @@ def test_a_damaged_chunk_is_told_with_its_place(grid: xr.Dataset, tmp_path: Path
     path = tmp_path / "grid.zarr"
     grid.chunk(time=-1, lat=2).to_zarr(path, zarr_format=2)
     (path / "tasmax" / "0.0.0").write_bytes(b"no chunk")
-    with pytest.raises(SourceError, match=r"'grid\.zarr' cannot be read: .*; is it whole\?"):
+    with pytest.raises(
+        SourceError, match=r"'grid\.zarr' cannot be read: .*; is it whole\? Mend it, and give the command again$"
+    ):
         read_grid([path])
 
 
@@ -340,7 +342,9 @@ def test_a_chunk_cut_short_is_told(grid: xr.Dataset, tmp_path: Path, version: in
     chunk = max((one for one in (path / "tasmin").rglob("*") if one.is_file()), key=lambda one: one.stat().st_size)
     chunk.write_bytes(chunk.read_bytes()[:1000])
     for asked in (lambda: read_grid([path]), lambda: load_history([path], latitude=45.0, longitude=-85.0)):
-        with pytest.raises(SourceError, match=r"'.*grid\.zarr' cannot be read: .*; is it whole\?"):
+        with pytest.raises(
+            SourceError, match=r"'.*grid\.zarr' cannot be read: .*; is it whole\? Mend it, and give the command again$"
+        ):
             asked()
 
 
