@@ -386,6 +386,16 @@ def test_a_temperature_of_a_span_is_one_a_day_and_a_slip_of_the_finger_is_refuse
         assert bring_back(journal, page_of([long]), species_of, NOW).taken == 1
 
 
+def test_the_same_temperature_of_two_phones_is_measured_once_and_both_entries_are_remembered(tmp_path: Path) -> None:
+    span = {"place": "fridge", "celsius": 4.5, "from": "2026-11-20", "to": "2026-11-20"}
+    with begun(tmp_path / "journal.db") as journal:
+        for number in (1, 2):
+            assert bring_back(journal, page_of([entry(number, "reading", **span)]), species_of, NOW).taken == 1
+        assert len(journal.rows("SELECT 1 FROM readings")) == 1
+        again = bring_back(journal, page_of([entry(number, "reading", **span) for number in (1, 2)]), species_of, NOW)
+        assert (again.taken, again.known) == (0, 2)
+
+
 def test_a_sowing_of_the_page_keeps_what_was_promised_or_nothing(tmp_path: Path) -> None:
     sown: dict[str, Any] = {"species": "Quaesita media", "date": "2026-11-21", "bed": "gate", "seeds": 12}
     entries = [
