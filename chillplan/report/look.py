@@ -20,15 +20,21 @@ __all__ = [
     "INK",
     "NARROW_MONTHS",
     "PALE",
+    "PAPER",
     "Colour",
     "Picture",
     "band",
     "base_layout",
     "days_of",
+    "hatching",
     "label",
+    "line",
+    "mark",
     "month_axis",
     "plain",
     "safe_text",
+    "stroke",
+    "trace",
     "when",
 ]
 
@@ -48,6 +54,7 @@ class Colour:
     PURPLE = "#CC79A7"
 
 
+PAPER = "rgba(253,252,248,0.85)"  # behind words on a chart
 INK = "#1f2a2c"
 PALE = "#d9ded8"
 QUIET = "#5d6a69"
@@ -146,6 +153,31 @@ def label(x: Any, y: Any, text: str, **more: Any) -> Json:
     note: Json = {"x": x, "y": y, "text": text, "showarrow": False, "font": {"size": 12, "color": INK}}
     note.update(more)
     return note
+
+
+def line(colour: str, width: float, dash: str = "") -> Json:
+    """How a line is drawn."""
+    return {"color": colour, "width": width, **({"dash": dash} if dash else {})}
+
+
+def trace(x: Any, y: Any, mode: str = "lines", **more: Any) -> Json:
+    """Points joined by lines, marked, or both."""
+    return {"type": "scatter", "mode": mode, "x": x, "y": y, **more}
+
+
+def mark(colour: str, size: float, symbol: str, edge: Json) -> Json:
+    """How a point is drawn, with an edge around it."""
+    return {"color": colour, "size": size, "symbol": symbol, "line": edge}
+
+
+def stroke(x: tuple[Any, Any], y: tuple[Any, Any], drawn: Json, **more: Any) -> Json:
+    """A straight line behind or over a chart."""
+    return {"type": "line", "x0": x[0], "x1": x[1], "y0": y[0], "y1": y[1], "line": drawn, **more}
+
+
+def hatching(shape: Any, ground: str, size: int, solidity: float, **more: Any) -> Json:
+    """A pattern on a ground."""
+    return {"shape": shape, "bgcolor": ground, "size": size, "solidity": solidity, **more}
 
 
 def safe_text(text: str, limit: int = 48) -> str:

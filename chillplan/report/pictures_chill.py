@@ -11,6 +11,7 @@ from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.result import Plan
 from chillplan.report.look import (
     NARROW_MONTHS,
+    PAPER,
     Colour,
     Json,
     Picture,
@@ -19,9 +20,12 @@ from chillplan.report.look import (
     base_layout,
     days_of,
     label,
+    line,
     month_axis,
     plain,
     safe_text,
+    stroke,
+    trace,
     when,
 )
 from chillplan.report.reader import Reader
@@ -100,7 +104,9 @@ def chill_picture(plan: Plan, reader: Reader) -> Picture:
         430,
         xaxis=month_axis(plan, reader, 0, DAYS - 1),
         yaxis=axis(range=[0, top], title={"text": "effective chill, days", "standoff": 8}),
-        shapes=[_need_line(plan, need) for need in lines],
+        shapes=[
+            stroke((0, 1), (need.high, need.high), line(Colour.VERMILLION, 1.5, "dash"), xref="paper") for need in lines
+        ],
         annotations=[*(_need_label(plan, need) for need in lines), *_range_labels(plan, low, middle, high, top)],
     )
     compact = {
@@ -153,54 +159,19 @@ def _every_winter(dates: list[str], total: FloatArray) -> Json:
     for season in range(total.shape[1]):
         x += [*dates[::3], None]
         y += [*plain(total[::3, season], 0), None]
-    return {
-        "type": "scatter",
-        "mode": "lines",
-        "x": x,
-        "y": y,
-        "line": {"color": "#b9c0ba", "width": 1},
-        "hoverinfo": "skip",
-        "name": "each winter",
-    }
+    return trace(x, y, line=line("#b9c0ba", 1), hoverinfo="skip", name="each winter")
 
 
 def _range(dates: list[str], low: FloatArray, middle: FloatArray, high: FloatArray) -> list[Json]:
-    edge = {"color": Colour.BLUE, "width": 1}
-    common: Json = {"type": "scatter", "mode": "lines", "x": dates}
+    edge, filled = line(Colour.BLUE, 1), {"fill": "tonexty", "fillcolor": "rgba(86,180,233,0.35)"}
     return [
-        {**common, "y": plain(low), "line": edge, "name": "1 winter in 10 below", "hovertemplate": HOVER_DAYS},
-        {
-            **common,
-            "y": plain(high),
-            "line": edge,
-            "fill": "tonexty",
-            "fillcolor": "rgba(86,180,233,0.35)",
-            "name": "1 winter in 10 above",
-            "hovertemplate": HOVER_DAYS,
-        },
-        {
-            **common,
-            "y": plain(middle),
-            "line": {"color": Colour.BLUE, "width": 3},
-            "name": "median winter",
-            "hovertemplate": HOVER_DAYS,
-        },
+        trace(dates, plain(low), line=edge, name="1 winter in 10 below", hovertemplate=HOVER_DAYS),
+        trace(dates, plain(high), line=edge, **filled, name="1 winter in 10 above", hovertemplate=HOVER_DAYS),
+        trace(dates, plain(middle), line=line(Colour.BLUE, 3), name="median winter", hovertemplate=HOVER_DAYS),
     ]
 
 
 HOVER_DAYS = "%{x}: %{y:.0f} days<extra>%{fullData.name}</extra>"
-
-
-def _need_line(plan: Plan, need: Need) -> Json:
-    return {
-        "type": "line",
-        "xref": "paper",
-        "x0": 0,
-        "x1": 1,
-        "y0": need.high,
-        "y1": need.high,
-        "line": {"color": Colour.VERMILLION, "width": 1.5, "dash": "dash"},
-    }
 
 
 def _need_label(plan: Plan, need: Need, short: bool = False) -> Json:
@@ -220,7 +191,7 @@ def _need_label(plan: Plan, need: Need, short: bool = False) -> Json:
         xanchor="right" if right else "left",
         yanchor="bottom",
         font={"size": 12, "color": "#8a3d00"},
-        bgcolor="rgba(253,252,248,0.85)",
+        bgcolor=PAPER,
         borderpad=1,
     )
 
@@ -233,16 +204,7 @@ def _range_labels(plan: Plan, low: FloatArray, middle: FloatArray, high: FloatAr
     places[0] = max(places[0], places[1] + gap)
     places[2] = min(places[2], places[1] - gap)
     texts = ["1 winter in 10 above", "<b>median winter</b>", "1 winter in 10 below"]
+    look: Json = {"xanchor": "right", "yanchor": "middle", "font": {"size": 12, "color": "#00507d"}}
     return [
-        label(
-            end,
-            place,
-            text,
-            xanchor="right",
-            yanchor="middle",
-            font={"size": 12, "color": "#00507d"},
-            bgcolor="rgba(253,252,248,0.85)",
-            borderpad=1,
-        )
-        for place, text in zip(places, texts, strict=True)
+        label(end, place, text, bgcolor=PAPER, borderpad=1, **look) for place, text in zip(places, texts, strict=True)
     ]

@@ -20,7 +20,10 @@ from chillplan.report.look import (
     axis,
     base_layout,
     label,
+    line,
+    mark,
     month_axis,
+    trace,
     when,
 )
 from chillplan.report.reader import Reader
@@ -121,22 +124,25 @@ def soil_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture:
             *(f"Seed zone {reader.units.temperature(t)}" for t in plan.winters.soil_warm),
             f"Last frost {hard}",
         ),
-        rows=[
-            (
-                season_label(int(year)),
-                *(
-                    _words(plan, days[index], reader, "never below", "never reached")
-                    for days in plan.winters.soil_warm.values()
-                ),
-                _words(plan, frost[index], reader),
-            )
-            for index, year in enumerate(years)
-        ],
+        rows=_soil_rows(plan, reader),
         note=(
             f"Modelled: first day on which the seed zone's mean of seven days reaches {limit}. {kind.capitalize()}: "
             f"last day with an air minimum of {hard} or lower. Dates are written in the season planned for."
         ),
     )
+
+
+def _soil_rows(plan: Plan, reader: Reader) -> list[tuple[str, ...]]:
+    """Each winter's dates of warming, then its last hard frost."""
+    warm, frost = plan.winters.soil_warm.values(), plan.winters.last_spring_frost[-2.0]
+    return [
+        (
+            season_label(int(year)),
+            *(_words(plan, days[index], reader, "never below", "never reached") for days in warm),
+            _words(plan, frost[index], reader),
+        )
+        for index, year in enumerate(plan.winters.years)
+    ]
 
 
 def _soil_names(limit: str, hard: str, x: float, y: float) -> list[Json]:
@@ -161,16 +167,15 @@ def _by_year(
     plan: Plan, years: NDArray[np.int_], days: FloatArray, name: str, colour: str, symbol: str, dash: str
 ) -> Json:
     there = np.isfinite(days)
-    return {
-        "type": "scatter",
-        "mode": "lines+markers",
-        "x": years[there].tolist(),
-        "y": [when(plan, day).isoformat() for day in days[there]],
-        "line": {"color": colour, "width": 1, "dash": dash},
-        "marker": {"color": colour, "size": 8, "symbol": symbol, "line": {"color": "#ffffff", "width": 1}},
-        "name": name,
-        "hovertemplate": "winter %{x}: %{y}<extra>%{fullData.name}</extra>",
-    }
+    return trace(
+        years[there].tolist(),
+        [when(plan, day).isoformat() for day in days[there]],
+        "lines+markers",
+        line=line(colour, 1, dash),
+        marker=mark(colour, 8, symbol, line("#ffffff", 1)),
+        name=name,
+        hovertemplate="winter %{x}: %{y}<extra>%{fullData.name}</extra>",
+    )
 
 
 def _rows_picture(
@@ -205,37 +210,29 @@ def _row_traces(plan: Plan, row: Row, place: int) -> list[Json]:
         return []
     low, middle, high = (float(np.clip(day, 0, DAYS - 1)) for day in percentiles_of(there))
     lanes = [place - 0.22 + 0.06 * (number % LANES) for number in range(there.size)]
+    dots = {"color": QUIET, "size": 4, "symbol": "circle", "opacity": 0.7}
     return [
-        {
-            "type": "scatter",
-            "mode": "lines",
-            "x": [when(plan, low).isoformat(), when(plan, high).isoformat()],
-            "y": [place, place],
-            "line": {"color": row.colour, "width": 7},
-            "opacity": 0.35,
-            "hoverinfo": "skip",
-        },
-        {
-            "type": "scatter",
-            "mode": "markers",
-            "x": [when(plan, day).isoformat() for day in there],
-            "y": [round(lane, 2) for lane in lanes],
-            "marker": {"color": QUIET, "size": 4, "symbol": "circle", "opacity": 0.7},
-            "hovertemplate": "%{x}<extra></extra>",
-        },
-        {
-            "type": "scatter",
-            "mode": "markers",
-            "x": [when(plan, middle).isoformat()],
-            "y": [place],
-            "marker": {
-                "color": row.colour,
-                "size": 13,
-                "symbol": row.symbol,
-                "line": {"color": "#ffffff", "width": 1.5},
-            },
-            "hovertemplate": "middle: %{x}<extra></extra>",
-        },
+        trace(
+            [when(plan, low).isoformat(), when(plan, high).isoformat()],
+            [place, place],
+            line=line(row.colour, 7),
+            opacity=0.35,
+            hoverinfo="skip",
+        ),
+        trace(
+            [when(plan, day).isoformat() for day in there],
+            [round(lane, 2) for lane in lanes],
+            "markers",
+            marker=dots,
+            hovertemplate="%{x}<extra></extra>",
+        ),
+        trace(
+            [when(plan, middle).isoformat()],
+            [place],
+            "markers",
+            marker=mark(row.colour, 13, row.symbol, line("#ffffff", 1.5)),
+            hovertemplate="median: %{x}<extra></extra>",
+        ),
     ]
 
 

@@ -16,8 +16,11 @@ from chillplan.report.look import (
     Picture,
     axis,
     base_layout,
+    hatching,
     label,
+    line,
     month_axis,
+    stroke,
     when,
 )
 from chillplan.report.reader import Reader
@@ -134,12 +137,7 @@ def _by_winter(plan: Plan, advice: SpeciesAdvice, years: list[int]) -> Json:
         "marker": {
             "color": [Colour.GREEN if fine else INK for fine in good],
             "line": {"color": INK, "width": 0.8},
-            "pattern": {
-                "shape": ["" if fine else "/" for fine in good],
-                "bgcolor": "#ffffff",
-                "size": 5,
-                "solidity": 0.35,
-            },
+            "pattern": hatching(["" if fine else "/" for fine in good], "#ffffff", 5, 0.35),
         },
         "name": "up in time",
         "hovertemplate": "winter %{x}: %{y} % up<extra></extra>",
@@ -154,8 +152,7 @@ def _winters_name(plan: Plan, advice: SpeciesAdvice) -> Json:
 
 def _target(plan: Plan) -> Json:
     level = plan.target * 100.0
-    line: Json = {"color": INK, "width": 1.2, "dash": "dash"}
-    return {"type": "line", "xref": "x2 domain", "x0": 0, "x1": 1, "yref": "y2", "y0": level, "y1": level, "line": line}
+    return stroke((0, 1), (level, level), line(INK, 1.2, "dash"), xref="x2 domain", yref="y2")
 
 
 def _poor_winters(plan: Plan, advice: SpeciesAdvice, years: list[int]) -> str:
@@ -198,14 +195,7 @@ def _band(first: str, apart: int, percent: FloatArray, fate: str) -> Json:
         "hovertemplate": "%{y:.0f} %",
     }
     if look.pattern:
-        shown["fillpattern"] = {
-            "shape": look.pattern,
-            "bgcolor": look.colour,
-            "fgcolor": INK,
-            "fgopacity": 0.45,
-            "size": 7,
-            "solidity": 0.14,
-        }
+        shown["fillpattern"] = hatching(look.pattern, look.colour, 7, 0.14, fgcolor=INK, fgopacity=0.45)
     return shown
 
 
@@ -254,22 +244,9 @@ def _longest_run(holds: NDArray[np.bool_]) -> tuple[int, int] | None:
 def _window(way: Outdoors, reader: Reader) -> tuple[list[Json], list[Json]]:
     """A bracket above the bands over the dates advised."""
     first, last = way.sow_from.isoformat(), way.sow_to.isoformat()
-    edge: Json = {"color": INK, "width": 1.5, "dash": "dash"}
-    shapes: list[Json] = [
-        {"type": "line", "x0": day, "x1": day, "yref": "y domain", "y0": 0, "y1": 1.03, "line": edge}
-        for day in (first, last)
-    ]
-    shapes.append(
-        {
-            "type": "line",
-            "x0": first,
-            "x1": last,
-            "yref": "y domain",
-            "y0": 1.03,
-            "y1": 1.03,
-            "line": {"color": INK, "width": 4},
-        }
-    )
+    edge = line(INK, 1.5, "dash")
+    shapes = [stroke((day, day), (0, 1.03), edge, yref="y domain") for day in (first, last)]
+    shapes.append(stroke((first, last), (1.03, 1.03), line(INK, 4), yref="y domain"))
     words = "sow" if way.meets else "best date, below the accepted risk:"
     text = f"<b>{words} {reader.short(way.sow_from)}"
     text += "</b>" if way.sow_from == way.sow_to else f" to {reader.short(way.sow_to)}</b>"

@@ -6,7 +6,23 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from chillplan.advice.result import Plan, SpeciesAdvice, Step
-from chillplan.report.look import INK, NARROW_MONTHS, QUIET, Colour, Json, Picture, axis, base_layout, label, safe_text
+from chillplan.report.look import (
+    INK,
+    NARROW_MONTHS,
+    QUIET,
+    Colour,
+    Json,
+    Picture,
+    axis,
+    base_layout,
+    hatching,
+    label,
+    line,
+    mark,
+    safe_text,
+    stroke,
+    trace,
+)
 from chillplan.report.reader import Reader
 
 __all__ = ["KINDS", "Kind", "steps_shown", "timeline_picture"]
@@ -133,15 +149,8 @@ def _bars(lanes: Lanes) -> list[Json]:
                 "y": [row + lane for row, lane, _ in steps],
                 "marker": {
                     "color": look.colour,
-                    "line": {"color": INK, "width": 1},
-                    "pattern": {
-                        "shape": look.pattern,
-                        "bgcolor": look.colour,
-                        "fgcolor": INK,
-                        "fgopacity": 0.5,
-                        "size": 6,
-                        "solidity": 0.15,
-                    },
+                    "line": line(INK, 1),
+                    "pattern": hatching(look.pattern, look.colour, 6, 0.15, fgcolor=INK, fgopacity=0.5),
                 },
                 "width": THICK,
                 "name": look.words,
@@ -159,21 +168,15 @@ def _marks(lanes: Lanes, reader: Reader) -> list[Json]:
         if not steps:
             continue
         found.append(
-            {
-                "type": "scatter",
-                "mode": "markers",
-                "x": [(step.date_to if kind == "lift" else step.date_from).isoformat() for _, _, step in steps],
-                "y": [row + lane for row, lane, _ in steps],
-                "marker": {
-                    "symbol": look.symbol,
-                    "size": 12,
-                    "color": look.colour,
-                    "line": {"color": INK, "width": 1.5},
-                },
-                "name": look.words,
-                "customdata": [[_title(step)] for _, _, step in steps],
-                "hovertemplate": "%{customdata[0]}<extra></extra>",
-            }
+            trace(
+                [(step.date_to if kind == "lift" else step.date_from).isoformat() for _, _, step in steps],
+                [row + lane for row, lane, _ in steps],
+                "markers",
+                marker=mark(look.colour, 12, look.symbol, line(INK, 1.5)),
+                name=look.words,
+                customdata=[[_title(step)] for _, _, step in steps],
+                hovertemplate="%{customdata[0]}<extra></extra>",
+            )
         )
     return found
 
@@ -199,31 +202,13 @@ def _names(lanes: Lanes) -> list[Json]:
 
 
 def _rules(count: int) -> list[Json]:
-    return [
-        {
-            "type": "line",
-            "xref": "paper",
-            "x0": 0,
-            "x1": 1,
-            "y0": row - 0.5,
-            "y1": row - 0.5,
-            "line": {"color": "#e0e3dc", "width": 1},
-            "layer": "below",
-        }
-        for row in range(count)
-    ]
+    thin = line("#e0e3dc", 1)
+    return [stroke((0, 1), (row - 0.5, row - 0.5), thin, xref="paper", layer="below") for row in range(count)]
 
 
 def _today(plan: Plan) -> Json:
-    return {
-        "type": "line",
-        "x0": plan.today.isoformat(),
-        "x1": plan.today.isoformat(),
-        "yref": "paper",
-        "y0": 0,
-        "y1": 1,
-        "line": {"color": INK, "width": 1.5, "dash": "dot"},
-    }
+    day = plan.today.isoformat()
+    return stroke((day, day), (0, 1), line(INK, 1.5, "dot"), yref="paper")
 
 
 def _today_label(plan: Plan, reader: Reader) -> Json:

@@ -9,6 +9,7 @@ from chillplan.advice.result import Plan
 from chillplan.report.look import (
     INK,
     NARROW_MONTHS,
+    PAPER,
     QUIET,
     Colour,
     Json,
@@ -17,9 +18,12 @@ from chillplan.report.look import (
     band,
     base_layout,
     days_of,
+    hatching,
     label,
+    line,
     month_axis,
     plain,
+    trace,
     when,
 )
 from chillplan.report.reader import Reader
@@ -49,19 +53,7 @@ def seed_zone_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Pic
         xaxis=month_axis(plan, reader) | {"anchor": "y2"},
         yaxis=axis(domain=[0.3, 1.0], title={"text": f"temperature, {reader.degree}", "standoff": 8}),
         yaxis2=axis(domain=[0.0, 0.2], range=[0, 100], ticksuffix=" %", nticks=3),
-        shapes=[
-            {
-                "type": "rect",
-                "xref": "paper",
-                "x0": 0,
-                "x1": 1,
-                "y0": limits[0],
-                "y1": limits[1],
-                "fillcolor": "rgba(0,158,115,0.10)",
-                "line": {"width": 0},
-                "layer": "below",
-            }
-        ],
+        shapes=[_chill_band(limits)],
         annotations=_zone_labels(plan, (low, middle, high), curves, limits, reader),
     )
     return Picture(
@@ -118,49 +110,28 @@ def _zone_traces(
     reader: Reader,
 ) -> list[Json]:
     hover = f"%{{x}}: %{{y:.1f}} {reader.degree}<extra>%{{fullData.name}}</extra>"
-    common: Json = {"type": "scatter", "mode": "lines", "x": dates, "hovertemplate": hover}
-    low, middle, high = zone
+    low, middle, high = (plain(part[index]) for part in zone)
+    air, night = plain(curves["air"][index]), plain(curves["night"][index])
+    edge, filled = line("#a06a00", 0.5), {"fill": "tonexty", "fillcolor": "rgba(230,159,0,0.30)"}
+    nights = hatching("x", "#cfe6f4", 7, 0.15, fgcolor=Colour.BLUE)
+    dashed, dotted = line(INK, 1.8, "dash"), line(Colour.BLUE, 1.8, "dot")
     return [
-        {
-            **common,
-            "y": plain(low[index]),
-            "line": {"color": "#a06a00", "width": 0.5},
-            "name": "seed zone, 1 in 10 below",
-        },
-        {
-            **common,
-            "y": plain(high[index]),
-            "line": {"color": "#a06a00", "width": 0.5},
-            "fill": "tonexty",
-            "fillcolor": "rgba(230,159,0,0.30)",
-            "name": "seed zone, 1 in 10 above",
-        },
-        {**common, "y": plain(middle[index]), "line": {"color": "#8a5a00", "width": 3}, "name": "seed zone"},
-        {
-            **common,
-            "y": plain(curves["air"][index]),
-            "line": {"color": INK, "width": 1.8, "dash": "dash"},
-            "name": "air, daily mean",
-        },
-        {
-            **common,
-            "y": plain(curves["night"][index]),
-            "line": {"color": Colour.BLUE, "width": 1.8, "dash": "dot"},
-            "name": "cold night at seedling height (1 in 10)",
-        },
-        {
-            "type": "scatter",
-            "mode": "lines",
-            "x": dates,
-            "y": plain(frost[index], 0),
-            "yaxis": "y2",
-            "fill": "tozeroy",
-            "fillcolor": "rgba(86,180,233,0.45)",
-            "fillpattern": {"shape": "x", "bgcolor": "#cfe6f4", "size": 7, "solidity": 0.15, "fgcolor": Colour.BLUE},
-            "line": {"color": Colour.BLUE, "width": 1.5},
-            "name": "nights with frost",
-            "hovertemplate": "%{x}: frost in %{y:.0f} % of winters<extra></extra>",
-        },
+        trace(dates, low, line=edge, name="seed zone, 1 in 10 below", hovertemplate=hover),
+        trace(dates, high, line=edge, **filled, name="seed zone, 1 in 10 above", hovertemplate=hover),
+        trace(dates, middle, line=line("#8a5a00", 3), name="seed zone", hovertemplate=hover),
+        trace(dates, air, line=dashed, name="air, daily mean", hovertemplate=hover),
+        trace(dates, night, line=dotted, name="cold night at seedling height (1 in 10)", hovertemplate=hover),
+        trace(
+            dates,
+            plain(frost[index], 0),
+            yaxis="y2",
+            fill="tozeroy",
+            fillcolor="rgba(86,180,233,0.45)",
+            fillpattern=nights,
+            line=line(Colour.BLUE, 1.5),
+            name="nights with frost",
+            hovertemplate="%{x}: frost in %{y:.0f} % of winters<extra></extra>",
+        ),
     ]
 
 
@@ -168,10 +139,14 @@ def _zone_labels(
     plan: Plan, zone: tuple[FloatArray, ...], curves: dict[str, FloatArray], limits: list[float], reader: Reader
 ) -> list[Json]:
     """Each curve is named where it has most room: the seed zone in summer, the rest where they bend."""
-    halo: Json = {"bgcolor": "rgba(253,252,248,0.85)", "borderpad": 1}
+    halo: Json = {"bgcolor": PAPER, "borderpad": 1}
     warmest = int(np.argmax(zone[2][200:])) + 200
     coldest = int(np.argmin(curves["night"]))
     reach = float(np.max(zone[2]) - np.min(curves["night"]))
+    pointer: Json = {"showarrow": True, "arrowhead": 0, "arrowwidth": 1, "arrowcolor": QUIET, "ax": -10, "ay": -64}
+    brown, blue, green = (
+        {"size": size, "color": ink} for size, ink in ((12, "#6b4500"), (12, "#00507d"), (11, "#005a41"))
+    )
     return [
         label(
             when(plan, min(max(warmest, 60), 300)).isoformat(),
@@ -179,20 +154,15 @@ def _zone_labels(
             "<b>seed zone</b> (shaded: 8 in 10 winters)",
             xanchor="right" if warmest > 180 else "left",
             yanchor="bottom",
-            font={"size": 12, "color": "#6b4500"},
+            font=brown,
             **halo,
         ),
         label(
             when(plan, 128).isoformat(),
             float(curves["air"][128]),
             "air, daily mean (dashed)",
-            ax=-10,
-            ay=-64,
-            showarrow=True,
-            arrowhead=0,
-            arrowwidth=1,
-            arrowcolor=QUIET,
             xanchor="left",
+            **pointer,
             **halo,
         ),
         label(
@@ -200,18 +170,10 @@ def _zone_labels(
             float(curves["night"][coldest]) - 0.02 * reach,
             "cold night at seedling height (dotted, 1 in 10)",
             yanchor="top",
-            font={"size": 12, "color": "#00507d"},
+            font=blue,
             **halo,
         ),
-        label(
-            0.005,
-            limits[1],
-            "chill counts",
-            xref="paper",
-            xanchor="left",
-            yanchor="top",
-            font={"size": 11, "color": "#005a41"},
-        ),
+        label(0.005, limits[1], "chill counts", xref="paper", xanchor="left", yanchor="top", font=green),
         label(
             0.0,
             0.245,
@@ -220,9 +182,24 @@ def _zone_labels(
             yref="paper",
             xanchor="left",
             yanchor="middle",
-            font={"size": 12, "color": "#00507d"},
+            font=blue,
         ),
     ]
+
+
+def _chill_band(limits: list[float]) -> Json:
+    """Behind the curves, from the coldest to the warmest at which chill counts."""
+    return {
+        "type": "rect",
+        "xref": "paper",
+        "x0": 0,
+        "x1": 1,
+        "y0": limits[0],
+        "y1": limits[1],
+        "fillcolor": "rgba(0,158,115,0.10)",
+        "line": {"width": 0},
+        "layer": "below",
+    }
 
 
 def _month_rows(plan: Plan, reader: Reader, air: FloatArray) -> list[tuple[str, str, str, str]]:
