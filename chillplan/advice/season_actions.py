@@ -158,7 +158,7 @@ def _no_better(chance: float, lift: Lift) -> Action:
         )
     else:
         other = (
-            "its last cold has not begun, so lifting it cannot be reckoned, and spare seed would do no better "
+            "its last cold has not begun, so lifting it cannot be estimated, and spare seed would do no better "
             f"({lift.spare_good} of {lift.endings} endings)."
         )
     reason = f"The chance that it comes up as hoped is {chance:.0%}; {other}"

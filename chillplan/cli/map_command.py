@@ -86,7 +86,7 @@ def map_region(
     ground: Annotated[PlaceOptions, opt.Only("cover", "depth")],
     hands: HandsText,
     overwrite: Annotated[
-        bool, typer.Option("--overwrite", help="Make the map anew where it is there already.")
+        bool, typer.Option("--overwrite", help="Make the map again where it is there already.")
     ] = False,
     output: Annotated[str, opt.option("--format", "FORMAT", "table or json, for the summary.")] = "table",
 ) -> None:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from chillplan.cli.loading import Loaded
     from chillplan.errors import Problems
 
-__all__ = ["NOT_WRITTEN", "Asked", "CrewText", "Terms", "crew_of", "planned"]
+__all__ = ["NOT_WRITTEN", "Asked", "CrewText", "checked", "crew_of", "planned"]
 
 LONGEST_SPAN = 3660  # days of one --away; a longer one is a slip of the pen
 
@@ -109,15 +109,6 @@ def _away(problems: Problems, text: str) -> list[date]:
 
 
 @dataclass(frozen=True)
-class Terms:
-    """Which winters count, on which day it is asked, and how many of them must be good, as text."""
-
-    years: opt.YearsOption = None
-    today: opt.TodayOption = None
-    accept: opt.AcceptOption = "0.8"
-
-
-@dataclass(frozen=True)
 class Asked(Wanted):
     """What the user asks of ``plan``, as text."""
 
@@ -151,6 +142,36 @@ NOT_WRITTEN = Only(but=("out", "paper", "labels", "journal"))
 """What a command takes that writes no folder of a plan."""
 
 
+@dataclass(frozen=True)
+class Checked:
+    """What was asked, as values."""
+
+    years: tuple[int, int] | None
+    season: int | None
+    today: date | None
+    accept: float
+    warming: float
+    plant_out: date | None
+
+
+def checked(asked: Asked, problems: Problems) -> Checked:
+    """The values of what was asked, every fault noted."""
+    from chillplan.cli import values
+
+    values.choice(problems, "--units", asked.units, ("metric", "us"))
+    values.choice(problems, "--format", asked.format, ("table", "json", "csv"))
+    if asked.dates is not None:
+        values.choice(problems, "--dates", asked.dates, ("iso", "dmy", "mdy"))
+    return Checked(
+        years=values.year_range(problems, "--years", asked.years),
+        season=values.whole_number(problems, "--season", asked.season, 1800, 2200),
+        today=values.day(problems, "--today", asked.today),
+        accept=values.number(problems, "--accept", asked.accept, 0.5, 1.0) or 0.8,
+        warming=values.number(problems, "--warming", asked.warming, -10.0, 10.0, "°C") or 0.0,
+        plant_out=values.day(problems, "--plant-out", asked.plant_out),
+    )
+
+
 def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan, Loaded]:
     """Check everything that was asked, and plan.
 
@@ -161,30 +182,23 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
     """
     from chillplan.advice.plan import Request
     from chillplan.advice.seed_lots import SUNDAY, plan_for_lots
-    from chillplan.cli import values
     from chillplan.cli.learned_plan import say_so, with_learned
     from chillplan.cli.loading import DEMO_LIST, load
     from chillplan.cli.place import with_time_zone
     from chillplan.cli.streams import ProgressLine
     from chillplan.data_files import data_path
 
-    years = values.year_range(problems, "--years", asked.years)
-    accept = values.number(problems, "--accept", asked.accept, 0.5, 1.0)
-    warming = values.number(problems, "--warming", asked.warming, -10.0, 10.0, "°C")
-    season = values.whole_number(problems, "--season", asked.season, 1800, 2200)
-    today = values.day(problems, "--today", asked.today) or date.today()
-    plant_out = values.day(problems, "--plant-out", asked.plant_out)
-    values.choice(problems, "--units", asked.units, ("metric", "us"))
-    values.choice(problems, "--format", asked.format, ("table", "json", "csv"))
-    if plant_out is not None and plant_out < today:
-        problems.add(f"--plant-out {plant_out} is before today, {today}: give a date to come")
+    said = checked(asked, problems)
+    today = said.today or date.today()
+    if said.plant_out is not None and said.plant_out < today:
+        problems.add(f"--plant-out {said.plant_out} is before today, {today}: give a date to come")
     _check_paper(asked, problems)
     default = data_path(DEMO_LIST) if place.says_nothing else None
     chosen, lots = chosen_seed(asked, problems, default, today)
-    loaded = load(place, years, problems)
+    loaded = load(place, said.years, problems)
     if not loaded.demo:
         loaded = replace(loaded, site=with_time_zone(loaded.site))
-    request = Request(today, season, accept or 0.8, 0.5, plant_out, warming or 0.0)
+    request = Request(today, said.season, said.accept, 0.5, said.plant_out, said.warming)
     used: dict[str, Any] = {}
     if asked.journal is not None:
         chosen, used = with_learned(chosen, asked.journal, loaded.site.name)
@@ -196,11 +210,8 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
 
 def _check_paper(asked: Asked, problems: Problems) -> None:
     """Faults of the options that shape what is written to a folder."""
-    from chillplan.cli import values
     from chillplan.errors import InputError
 
-    if asked.dates is not None:
-        values.choice(problems, "--dates", asked.dates, ("iso", "dmy", "mdy"))
     if asked.out is None and (asked.paper, asked.labels) == (Asked.paper, Asked.labels):
         return
     from chillplan.report.label_sheet import sheet_for

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -14,7 +14,7 @@ from chillplan.cli import options as opt
 from chillplan.cli.catalogue_files import Wanted
 from chillplan.cli.journal_options import JournalOption
 from chillplan.cli.place import PlaceOptions
-from chillplan.cli.planning import Asked
+from chillplan.cli.planning import Asked, checked
 from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -87,23 +87,17 @@ def season(
     place = place_at_home(place)
     units, dates = reading_at_home(place, asked.units, asked.dates, context)
     problems = Problems()
-    usual = date(2026, 2, 1) if place.says_nothing else date.today()
-    now = values.day(problems, "--today", asked.today) or usual
-    window = values.year_range(problems, "--years", asked.years)
-    wanted = values.number(problems, "--accept", asked.accept, 0.5, 1.0) or 0.8
+    said = checked(replace(asked, units=units, dates=dates), problems)
+    now = said.today or (date(2026, 2, 1) if place.says_nothing else date.today())
     sown_on = values.day(problems, "--sown", sown)
-    values.choice(problems, "--units", units, ("metric", "us"))
-    values.choice(problems, "--format", asked.format, ("table", "json", "csv"))
-    if dates is not None:
-        values.choice(problems, "--dates", dates, ("iso", "dmy", "mdy"))
-    loaded = load(place, window, problems)
+    loaded = load(place, said.years, problems)
     so_far = season_so_far(loaded.history.daily, loaded.site.southern, now)
     sowings = _sowings(asked, lots_at_home(place), sown_on, journal, loaded, so_far.year, problems)
     _tell_if_stale(so_far.last_day, now)
     begin = season_start(so_far.year, loaded.site.southern)
     before = max((-((one.sown - begin) // BEFORE) for one in sowings), default=0)
     ensemble = ensemble_of(loaded.seasons, so_far, loaded.site, today=now, before=max(before, 0))
-    found = [sowing_outlook(ensemble, one.species, one.recipe, one.sown, one.label, wanted) for one in sowings]
+    found = [sowing_outlook(ensemble, one.species, one.recipe, one.sown, one.label, said.accept) for one in sowings]
     _answer(loaded, ensemble, found, asked.format, reader_for(units, dates))
 
 

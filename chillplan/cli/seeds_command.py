@@ -10,7 +10,7 @@ import typer
 from chillplan.cli import options as opt
 from chillplan.cli.catalogue_files import Wanted
 from chillplan.cli.place import PlaceOptions
-from chillplan.cli.planning import Terms
+from chillplan.cli.planning import Asked, checked
 from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -78,9 +78,7 @@ def seeds(
     wanted: Wanted,
     said: SeedText,
     place: PlaceOptions,
-    terms: Terms,
-    units: opt.UnitsOption = "metric",
-    output: opt.FormatOption = "table",
+    asked: Annotated[Asked, opt.Only("years", "today", "accept", "units", "format")],
 ) -> None:
     """Say how much seed to order and sow for a number of plants, with a stated chance of reaching it.
 
@@ -89,14 +87,12 @@ def seeds(
 
     Example: chillplan seeds --species chokecherry --plants 50 --viability 0.8 --share-up 0.6
     """
-    from chillplan.cli import values
     from chillplan.cli.catalogue_files import chosen_species
     from chillplan.cli.species_commands import advices_at
     from chillplan.errors import Problems
 
     problems = Problems()
-    values.choice(problems, "--format", output, ("table", "json", "csv"))
-    values.choice(problems, "--units", units, ("metric", "us"))
+    checked(asked, problems)
     if not wanted.species and wanted.list_file is None:
         problems.add("no species was given: pass --species NAME or --list FILE")
     figures = _figures(problems, said)
@@ -106,10 +102,10 @@ def seeds(
         shares: dict[str, Sequence[float]] = {each.name: (figures.share_up,) for each in chosen}
         basis = f"Share of living seed that comes up: {figures.share_up:.0%}, as given."
     else:
-        found, loaded = advices_at(place, chosen, terms, problems)
+        found, loaded = advices_at(place, chosen, asked, problems)
         shares = {name: advice.by_winter for name, advice in found.items()}
         basis = f"Share that comes up: by winter at {loaded.site.name}, by the way the plan advises (modelled)."
-    _print(chosen, shares, figures, basis, output if output != "table" else units)
+    _print(chosen, shares, figures, basis, asked.format if asked.format != "table" else asked.units)
 
 
 def _figures(problems: Problems, said: SeedText) -> SeedFigures:

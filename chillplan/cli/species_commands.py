@@ -10,7 +10,7 @@ import typer
 
 from chillplan.cli import options as opt
 from chillplan.cli.place import PlaceOptions
-from chillplan.cli.planning import Terms
+from chillplan.cli.planning import Asked, checked
 from chillplan.cli.streams import print_json
 
 if TYPE_CHECKING:
@@ -57,8 +57,7 @@ def list_(
     verdict: VerdictOption = None,
     species_file: opt.SpeciesFileOption = None,
     place: PlaceOptions,
-    terms: Terms,
-    output: opt.FormatOption = "table",
+    asked: Annotated[Asked, opt.Only("years", "today", "accept", "format")],
 ) -> None:
     """List species, all or those with a need, a use or a verdict at your site.
 
@@ -70,20 +69,20 @@ def list_(
     from chillplan.report.tables_lists import LIST_HEADER, list_rows
 
     problems = Problems()
-    values.choice(problems, "--format", output, ("table", "json", "csv"))
+    values.choice(problems, "--format", asked.format, ("table", "json", "csv"))
     catalogue: tuple[Species, ...] = ()
     try:
         catalogue = catalogue_with(species_file)
     except InputError as error:
         problems.extend(error)
     chosen = _filtered(catalogue, need or (), use or (), verdict or (), problems)
-    asked = bool(verdict) or not place.says_nothing
+    here = bool(verdict) or not place.says_nothing
     found: dict[str, SpeciesAdvice] = {}
-    if asked:
-        found, _ = advices_at(place, chosen, terms, problems)
+    if here:
+        found, _ = advices_at(place, chosen, asked, problems)
         chosen = tuple(each for each in chosen if not verdict or found[each.name].verdict in verdict)
     problems.raise_if_any()
-    _print_list(list_rows(chosen, found), LIST_HEADER, asked, output)
+    _print_list(list_rows(chosen, found), LIST_HEADER, here, asked.format)
 
 
 @opt.grouped
@@ -92,8 +91,7 @@ def show(
     name: Annotated[str, typer.Argument(help="Scientific or common name.")],
     species_file: opt.SpeciesFileOption = None,
     place: PlaceOptions,
-    terms: Terms,
-    units: opt.UnitsOption = "metric",
+    asked: Annotated[Asked, opt.Only("years", "today", "accept", "units")],
     output: opt.PageFormatOption = "table",
 ) -> None:
     """Show a species as a page: what its seed waits for, steps, what can go wrong, hazards, sources.
@@ -111,14 +109,14 @@ def show(
 
     problems = Problems()
     values.choice(problems, "--format", output, ("table", "json"))
-    values.choice(problems, "--units", units, ("metric", "us"))
+    values.choice(problems, "--units", asked.units, ("metric", "us"))
     species = find_species(catalogue_with(species_file), name)
     page = page_of(species, cautions_for(species, species.recipe))
     if not place.says_nothing:
-        found, loaded = advices_at(place, [species], terms, problems, changes="all")
+        found, loaded = advices_at(place, [species], asked, problems, changes="all")
         page = (_here(found[species.name], loaded), *page)
     problems.raise_if_any()
-    if units == "us":
+    if asked.units == "us":
         page = tuple(_in_us_units(section) for section in page)
     if output == "json":
         from chillplan.report.tables_lists import page_json
@@ -164,7 +162,7 @@ def check(
 def advices_at(
     place: PlaceOptions,
     species: Sequence[Species],
-    terms: Terms,
+    asked: Asked,
     problems: Problems,
     changes: Literal["all", "none"] = "none",
 ) -> tuple[dict[str, SpeciesAdvice], Loaded]:
@@ -178,18 +176,15 @@ def advices_at(
     from datetime import date
 
     from chillplan.advice.plan import Request, make_plan
-    from chillplan.cli import values
     from chillplan.cli.loading import load, tell_if_invented
     from chillplan.cli.streams import ProgressLine
 
-    window = values.year_range(problems, "--years", terms.years)
-    risk = values.number(problems, "--accept", terms.accept, 0.5, 1.0)
-    day = values.day(problems, "--today", terms.today) or date.today()
-    loaded = load(place, window, problems)
+    said = checked(asked, problems)
+    loaded = load(place, said.years, problems)
     tell_if_invented(loaded)
     with ProgressLine() as progress:
-        asked = Request(day, accept=risk or 0.8, changes=changes)
-        plan = make_plan(loaded.seasons, loaded.site, species, asked, progress)
+        request = Request(said.today or date.today(), accept=said.accept, changes=changes)
+        plan = make_plan(loaded.seasons, loaded.site, species, request, progress)
     return {advice.species.name: advice for advice in plan.species}, loaded
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Annotated
 
@@ -9,7 +10,7 @@ import typer
 
 from chillplan.cli.options import Only, grouped, option
 from chillplan.cli.place import PlaceOptions
-from chillplan.cli.planning import Asked
+from chillplan.cli.planning import Asked, checked
 from chillplan.cli.streams import print_json
 
 __all__ = ["register"]
@@ -48,26 +49,19 @@ def winter(
     place = place_at_home(place)
     units, dates = reading_at_home(place, asked.units, None, context)
     problems = Problems()
-    window = values.year_range(problems, "--years", asked.years)
-    warmer = values.number(problems, "--warming", asked.warming, -10.0, 10.0, "°C") or 0.0
-    asked_season = values.whole_number(problems, "--season", asked.season, 1800, 2200)
+    said = checked(replace(asked, units=units), problems)
     frosts = [values.number(problems, "--frost", text, -40.0, 5.0, "°C") for text in frost or ()]
-    now = values.day(problems, "--today", asked.today) or date.today()
-    values.choice(problems, "--units", units, ("metric", "us"))
-    values.choice(problems, "--format", asked.format, ("table", "json", "csv"))
-    loaded = load(place, window, problems)
-    numbers = winters_of(
-        loaded.seasons,
-        ground_of(loaded.seasons, loaded.site, warmer),
-        warmer,
-        [limit for limit in frosts if limit is not None],
-    )
+    loaded = load(place, said.years, problems)
+    ground = ground_of(loaded.seasons, loaded.site, said.warming)
+    numbers = winters_of(loaded.seasons, ground, said.warming, [limit for limit in frosts if limit is not None])
     source = source_of(loaded.history, loaded.site)
-    shown = default_season(now, loaded.site.southern) if asked_season is None else asked_season
+    shown = said.season
+    if shown is None:
+        shown = default_season(said.today or date.today(), loaded.site.southern)
     if asked.format == "json":
         from chillplan.report.contract import winter_answer
 
-        answer = winter_answer(loaded.site, source, loaded.seasons, numbers, shown, warmer)
+        answer = winter_answer(loaded.site, source, loaded.seasons, numbers, shown, said.warming)
         print_json(answer)
     elif asked.format == "csv":
         from chillplan.cli.loading import tell_if_invented
@@ -79,4 +73,4 @@ def winter(
         from chillplan.report.reader import reader_for
         from chillplan.report.tables import print_winter
 
-        print_winter(loaded.site, source, loaded.seasons, numbers, shown, reader_for(units, dates), warmer)
+        print_winter(loaded.site, source, loaded.seasons, numbers, shown, reader_for(units, dates), said.warming)

@@ -65,14 +65,13 @@ def frost_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture
         key="frost",
         title="When frost comes and goes",
         summary=(
-            f"Last spring frost in the air: {_words(plan, late[1], reader)} in the middle, after "
-            f"{_words(plan, late[2], reader)} in one winter of ten. First autumn frost: "
-            f"{_words(plan, early[1], reader)} in the middle, before {_words(plan, early[0], reader)} in one "
-            "winter of ten."
+            f"Last spring frost in the air: median {_words(plan, late[1], reader)}, after "
+            f"{_words(plan, late[2], reader)} in one winter of ten. First autumn frost: median "
+            f"{_words(plan, early[1], reader)}, before {_words(plan, early[0], reader)} in one winter of ten."
         ),
         note=(
             f"{kind.capitalize()} daily minima in the air moved to the site; days not {kind} are not counted. Bars: "
-            "eight winters of ten. Large mark: the middle. Small marks: single winters. At the ground it can freeze "
+            "eight winters of ten. Large mark: the median. Small marks: single winters. At the ground it can freeze "
             "on nights when the air does not."
         ),
     )
@@ -200,7 +199,7 @@ def _rows_picture(
         (row.name, *(_words(plan, day, reader) for day in percentiles_of(row.days)), f"{int(np.isinf(row.days).sum())}")
         for row in rows
     ]
-    header = ("Frost", "1 winter in 10 before", "Middle", "1 winter in 10 after", "Winters without")
+    header = ("Frost", "1 winter in 10 before", "Median", "1 winter in 10 after", "Winters without")
     return Picture(key, title, summary, data, layout, header, table, note, {**NARROW_MONTHS, "annotations": narrow})
 
 

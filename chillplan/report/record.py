@@ -151,7 +151,7 @@ def trend_words(winters: Winters) -> str:
     latest = winters.latest(RECENT)
     middle = percentiles_of(latest.effective_chill)[1]
     return (
-        f"{said}; the last {latest.years.size} winters have {middle:.0f} in the middle. "
+        f"{said}; the median of the last {latest.years.size} winters is {middle:.0f}. "
         f"Verdicts rest on all {winters.years.size} winters used."
     )
 

@@ -140,7 +140,7 @@ def _winter_lines(
     units = reader.units
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     table.add_column("Winters")
-    for heading in ("1 in 10 below", "middle", "1 in 10 above"):
+    for heading in ("1 in 10 below", "median", "1 in 10 above"):
         table.add_column(heading, justify="right", no_wrap=True)
     for label, values in (
         (f"chill days ({units.temperature(0.0)} to {units.temperature(10.0)}, moist)", winters.chill_days),

@@ -237,7 +237,7 @@ def print_map_summary(rows: Sequence[Mapping[str, Any]]) -> None:
         chance = "" if row["median_chance"] is None else f"{row['median_chance']:.0%}"
         table.add_row(name, str(row["places"]), chance, said or "no answer")
     out.print(fitted(table, out.width))
-    out.print("Chance: of a good winter, at the middle one of the places; the error of the model is counted in.\n")
+    out.print("Chance: of a good winter, median of the places; the error of the model is counted in.\n")
 
 
 def print_sites(rows: Sequence[Mapping[str, Any]]) -> None:

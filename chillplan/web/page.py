@@ -94,6 +94,46 @@ LONGEST_FORM = 100
 COOKIE = "chillplan"
 
 
+class _Lock:
+    """Opens once, with a code, for the browser that gave it; shut for good after too many wrong ones."""
+
+    def __init__(self, code: str) -> None:
+        self.code = code.encode()
+        self.key = ""
+        self.wrong = 0
+
+    @property
+    def shut(self) -> bool:
+        """Whether nobody is let in any more."""
+        return bool(self.key) or self.wrong >= MOST_TRIES
+
+    def knows(self, key: str) -> bool:
+        """Whether a browser shows the key that it was given."""
+        return bool(self.key) and secrets.compare_digest(key.encode(), self.key.encode())
+
+    def try_code(self, given: bytes) -> str:
+        """The key of a browser that gives the right code; empty for any other."""
+        right = secrets.compare_digest(given.strip(), self.code)
+        if self.shut or not right:
+            self.wrong += 1
+            return ""
+        self.key = secrets.token_urlsafe(32)
+        return self.key
+
+
+def _manifest(name: str) -> dict[str, Any]:
+    """What a home screen asks for."""
+    return {
+        "name": f"chillplan {name}",
+        "short_name": name[:12],
+        "start_url": "page",
+        "display": "standalone",
+        "background_color": "#fdfcf8",
+        "theme_color": "#fdfcf8",
+        "icons": [{"src": "icon.svg", "sizes": "any", "type": "image/svg+xml", "purpose": "any maskable"}],
+    }
+
+
 def page_app(html: str, name: str, code: str):  # type: ignore[no-untyped-def]
     """The application: a code is asked for once, and opens the page for the browser that gave it.
 
@@ -109,25 +149,17 @@ def page_app(html: str, name: str, code: str):  # type: ignore[no-untyped-def]
     from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
     from starlette.routing import Route
 
-    from chillplan.report.markup import environment
-
-    opened: list[str] = []
-    wrong: list[bytes] = []
+    lock = _Lock(code)
     quiet = {"Cache-Control": "no-store", "Referrer-Policy": "no-referrer", "X-Content-Type-Options": "nosniff"}
 
     def may(request: Request) -> bool:
-        given = request.cookies.get(COOKIE, "")
-        return any(secrets.compare_digest(given.encode(), key.encode()) for key in opened)
+        return lock.knows(request.cookies.get(COOKIE, ""))
 
     async def door(request: Request) -> Response:
         if may(request):
             return RedirectResponse("page", status_code=303)
-        text = (
-            environment("chillplan.web")
-            .get_template("door.html.jinja")
-            .render(shut=bool(opened) or len(wrong) >= MOST_TRIES)
-        )
-        return HTMLResponse(text, headers=quiet)
+        page = environment("chillplan.web").get_template("door.html.jinja").render(shut=lock.shut)
+        return HTMLResponse(page, headers=quiet)
 
     async def enter(request: Request) -> Response:
         given = b""
@@ -135,40 +167,27 @@ def page_app(html: str, name: str, code: str):  # type: ignore[no-untyped-def]
             given += part
             if len(given) > LONGEST_FORM:
                 break
-        right = secrets.compare_digest(given.removeprefix(b"code=").strip(), code.encode())
-        if opened or len(wrong) >= MOST_TRIES or not right:
-            wrong.append(given[:LONGEST_FORM])
-            return RedirectResponse(".", status_code=303)
-        opened.append(secrets.token_urlsafe(32))
-        answer = RedirectResponse("page", status_code=303)
-        answer.set_cookie(COOKIE, opened[0], httponly=True, samesite="strict")
+        key = lock.try_code(given.removeprefix(b"code="))
+        answer = RedirectResponse("page" if key else ".", status_code=303)
+        if key:
+            answer.set_cookie(COOKIE, key, httponly=True, samesite="strict")
         return answer
 
-    def shown(make: Callable[[], Response]):  # type: ignore[no-untyped-def]
+    def shown(path: str, make: Callable[[], Response]) -> Route:
         async def answer(request: Request) -> Response:
             return make() if may(request) else RedirectResponse(".", status_code=303)
 
-        return answer
+        return Route(path, answer)
 
-    manifest = {
-        "name": f"chillplan {name}",
-        "short_name": name[:12],
-        "start_url": "page",
-        "display": "standalone",
-        "background_color": "#fdfcf8",
-        "theme_color": "#fdfcf8",
-        "icons": [{"src": "icon.svg", "sizes": "any", "type": "image/svg+xml", "purpose": "any maskable"}],
-    }
-    own = files("chillplan.web") / "app"
-    worker, icon = ((own / name).read_text(encoding="utf-8") for name in ("worker.js", "icon.svg"))
+    worker, icon = _own("web", "app/worker.js"), _own("web", "app/icon.svg")
     return Starlette(
         routes=[
             Route("/", door),
             Route("/enter", enter, methods=["POST"]),
-            Route("/page", shown(lambda: HTMLResponse(html, headers=quiet))),
-            Route("/page.webmanifest", shown(lambda: JSONResponse(manifest, media_type="application/manifest+json"))),
-            Route("/worker.js", shown(lambda: Response(worker, media_type="text/javascript", headers=quiet))),
-            Route("/icon.svg", shown(lambda: Response(icon, media_type="image/svg+xml", headers=quiet))),
+            shown("/page", lambda: HTMLResponse(html, headers=quiet)),
+            shown("/page.webmanifest", lambda: JSONResponse(_manifest(name), media_type="application/manifest+json")),
+            shown("/worker.js", lambda: Response(worker, media_type="text/javascript", headers=quiet)),
+            shown("/icon.svg", lambda: Response(icon, media_type="image/svg+xml", headers=quiet)),
         ]
     )
 

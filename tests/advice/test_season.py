@@ -205,7 +205,7 @@ def test_lifting_is_not_advised_where_it_does_no_better() -> None:
 def test_what_cannot_be_reckoned_is_not_said_to_have_been() -> None:
     unknown = replace(LIFT, owed=(float("nan"), float("nan")), good=0, spare_good=5)
     (stay,) = actions_for(TODAY, 0.5, 0.8, 0.0, complete=False, later=0, lift=unknown, cover=None)
-    assert "lifting it cannot be reckoned, and spare seed would do no better (5 of 13 endings)" in stay.reason
+    assert "lifting it cannot be estimated, and spare seed would do no better (5 of 13 endings)" in stay.reason
     assert "finished in the cold" not in stay.reason
 
 

@@ -133,7 +133,7 @@ def test_frost_bars_and_marks_stand_on_their_dates_and_say_how_many_are_without(
     (missing,) = [text for text in texts(picture) if "none in" in text]
     assert missing == f"last spring frost, -2 °C or colder · none in 3 of {some.size} winters"
     bars = [trace for trace in picture.data if trace["mode"] == "lines"]
-    marks = [trace for trace in picture.data if "middle" in trace.get("hovertemplate", "")]
+    marks = [trace for trace in picture.data if "median" in trace.get("hovertemplate", "")]
     dots = [trace for trace in picture.data if trace["mode"] == "markers" and trace not in marks]
     drawn = [days for days in tables if np.isfinite(days).any()]
     for days, bar, mark, one in zip(drawn, bars, marks, dots, strict=True):
