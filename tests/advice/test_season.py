@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from chillplan.advice.rules import Possible
-from chillplan.advice.season_actions import Lift, actions_for, season_over
+from chillplan.advice.season_actions import Action, Lift, actions_for, season_over
 from chillplan.advice.season_advice import _lift, sowing_outlook
 from chillplan.advice.season_ensemble import SeasonEnsemble, ensemble_of
 from chillplan.errors import DataGapError, InputError
@@ -259,3 +259,58 @@ def test_a_sowing_is_followed_through_three_springs_whichever_season_it_was_sown
     with pytest.raises(DataGapError, match="season 1998 cannot be used"):
         early = cut_seasons(record, southern=False)
         ensemble_of(early, season_so_far(record, False, date(2000, 2, 1)), SITE, before=2)
+
+
+def test_a_chance_that_is_just_enough_is_enough() -> None:
+    """Eight winters of ten were asked for and eight of ten it is: no word of a refrigerator, none of a lost season."""
+    (stay,) = actions_for(TODAY, 0.8, 0.8, 0.0, complete=False, later=0, lift=LIFT, cover=None)
+    assert (stay.kind, stay.text) == ("wait", "Leave it where it lies.") and "only" not in stay.reason
+    assert season_over(0.8, 0.8) == stay
+    (left,) = actions_for(TODAY, 0.8, 0.8, 0.0, complete=True, later=0, lift=None, cover=None)
+    assert left.text == "Leave it where it lies." and left.reason.startswith("Half of the lot has all the chill")
+    (warm,) = actions_for(TODAY, 0.79, 0.8, 0.0, complete=False, later=0, lift=None, cover=None)
+    assert "would not help it" in warm.text and "only 79%" in warm.reason
+
+
+def test_lifting_that_is_no_better_than_leaving_is_not_advised_at_the_very_edge() -> None:
+    ten = replace(LIFT, good=5, spare_good=4, endings=10)
+    (stay,) = actions_for(TODAY, 0.5, 0.8, 0.0, complete=False, later=0, lift=ten, cover=None)
+    assert (stay.kind, "would do no better (5 of 10 endings)" in stay.reason) == ("wait", True)
+    better = actions_for(TODAY, 0.49, 0.8, 0.0, complete=False, later=0, lift=ten, cover=None)
+    assert [action.kind for action in better] == ["lift", "spare seed"]
+    spare = actions_for(TODAY, 0.5, 0.8, 0.0, complete=False, later=0, lift=replace(ten, spare_good=6), cover=None)
+    assert [action.kind for action in spare] == ["spare seed"] and spare[0].text.startswith("Start a batch")
+
+
+def test_the_last_day_of_each_still_counts() -> None:
+    def spare(lift: Lift) -> Action:
+        return actions_for(TODAY, 0.2, 0.8, 0.0, complete=False, later=0, lift=lift, cover=None)[1]
+
+    assert spare(replace(LIFT, spare_by=TODAY)).text.endswith(f": by {TODAY}.")
+    assert spare(replace(LIFT, spare_by=TODAY - timedelta(days=1))).by == TODAY
+    ready = TODAY + timedelta(days=LIFT.spare_days)
+    assert f"ready on {ready}, later than" in spare(replace(LIFT, latest=ready)).text
+    assert "for next spring" in spare(replace(LIFT, latest=ready - timedelta(days=1))).text
+
+
+@pytest.mark.parametrize(("harmed", "covered"), [(0.2, True), (0.199, False)])
+def test_a_cover_is_advised_where_frost_harms_one_ending_in_five(harmed: float, covered: bool) -> None:
+    nights = (date(2010, 3, 1), date(2010, 5, 9))
+    actions = actions_for(TODAY, 0.9, 0.8, harmed, complete=False, later=0, lift=None, cover=nights)
+    assert [action.kind for action in actions] == ["wait", "cover"][: 1 + covered]
+    if covered:
+        assert actions[1].by == nights[0] and "from 2010-03-01 until 2010-05-09" in actions[1].text
+    assert len(actions_for(TODAY, 0.9, 0.8, harmed, complete=False, later=0, lift=None, cover=None)) == 1
+
+
+@pytest.mark.parametrize(
+    ("owed", "said"),
+    [
+        ((30.2, 30.4), "still owed, 30 days,"),
+        ((0.0, 0.9), "keep it in the cold until"),
+        ((0.0, 1.0), "0 days, 1 at most"),
+    ],
+)
+def test_what_is_owed_is_told_in_whole_days(owed: tuple[float, float], said: str) -> None:
+    lift = actions_for(TODAY, 0.2, 0.8, 0.0, complete=False, later=0, lift=replace(LIFT, owed=owed), cover=None)[0]
+    assert said in lift.text
