@@ -327,7 +327,7 @@ def import_(
     Examples: chillplan batch import chillplan-2026-hill.json; chillplan batch import journal.json --journal restored.db
     """
     from chillplan.cli.journal_options import journal_path
-    from chillplan.cli.page_back import bring_file_back
+    from chillplan.cli.lots_back import bring_file_back
     from chillplan.journal.exchange import import_journal
     from chillplan.web.page_file import read_page_file
 

@@ -1,22 +1,26 @@
-"""``plan --keep`` and ``done``: the chosen plan in the journal, and its tasks as they are done."""
+"""``plan --keep`` and ``done``: the chosen plan in the journal, its tasks as they are done, and what was learned."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from chillplan.cli.journal_options import DateOption, JournalOption, clock, past_day, writable
-from chillplan.cli.options import SpeciesFileOption, TodayOption
+from chillplan.cli.journal_options import UNNOTED, Entry, counted, read_only, writable
+from chillplan.cli.options import SpeciesFileOption, grouped
 
 if TYPE_CHECKING:
     from chillplan.advice.result import Plan, SpeciesAdvice
     from chillplan.journal.kept import KeptTask
+    from chillplan.journal.outcomes import Standing
     from chillplan.journal.store import Journal
+    from chillplan.seeds.recipe import Recipe, Species
 
-__all__ = ["keep", "register"]
+__all__ = ["keep", "register", "say_so", "with_learned"]
 
 PHASES = ("warm phase", "cold phase")
 
@@ -85,17 +89,17 @@ def _seeds_of(advice: SpeciesAdvice) -> int | None:
     return max(1, round(lot.grams * weight))
 
 
+@grouped
 def done(
+    *,
     task: Annotated[
         str, typer.Argument(help="T3 as `due` shows it, the name on the label, of the lot, or the species.")
     ],
     seeds: Annotated[int | None, typer.Option("--seeds", help="How many; else as the lots file says.")] = None,
     place: Annotated[str, typer.Option("--place", help="Where a batch lies; readings belong to the place.")] = "",
     set_temperature: Annotated[float | None, typer.Option("--set", help="What the place is set to, °C.")] = None,
-    date: DateOption = None,
+    entry: Annotated[Entry, UNNOTED],
     species_file: SpeciesFileOption = None,
-    journal: JournalOption = None,
-    today: TodayOption = None,
 ) -> None:
     """Say that a task of the kept plan is done: seed that goes into the cold becomes a batch, seed sown a sowing.
 
@@ -107,13 +111,13 @@ def done(
     from chillplan.journal.kept import BEGINS, find_task, open_tasks
     from chillplan.seeds.catalogue import find_species
 
-    now = clock(today)
-    day = past_day("--date", date, now) or now.date()
+    now = entry.now
+    day = entry.day or now.date()
     try:
         species = find_species(catalogue_with(species_file), task).name
     except InputError:
         species = ""
-    with writable(journal, now.date()) as opened:
+    with entry.opened() as opened:
         found = find_task(opened, task, species)
         print(f"{found.shown} {shown(found.species)}: {found.action}: done {day}")
         number = seeds if seeds is not None else found.seeds
@@ -196,3 +200,68 @@ def _begin(
 
 
 USUAL_SHELF = 20.0  # a warm shelf indoors; common practice, no source [°C]
+
+
+def with_learned(
+    species: Sequence[Species], journal: Path, site: str
+) -> tuple[tuple[Species, ...], dict[str, Standing]]:
+    """Put learned requirements into the usual recipe of each species.
+
+    Parameters
+    ----------
+    site : str
+        Name of the site they were learned at.
+
+    Returns
+    -------
+    tuple of Species
+        In the same order; those without a lesson as they were.
+    dict of str to Standing
+        What was used, by species.
+
+    Raises
+    ------
+    InputError
+        If the journal cannot be read.
+    """
+    from chillplan.journal.outcomes import learned_requirements
+
+    with read_only(journal) as opened:
+        known = learned_requirements(opened, site)
+    used = {one.name: known[one.name] for one in species if one.name in known and _fits(one.recipe)}
+    return tuple(_taught(one, used[one.name]) if one.name in used else one for one in species), used
+
+
+def _fits(recipe: Recipe) -> bool:
+    return bool(recipe.phases) and recipe.phases[-1].kind == "cold"
+
+
+def _taught(species: Species, standing: Standing) -> Species:
+    from chillplan.seeds.recipe import LOTS_KNOWN
+
+    *before, last = species.recipe.phases
+    taught = replace(last, days=standing.days, spread_assumed=False, stated=None, variation=LOTS_KNOWN)
+    recipe = replace(species.recipe, phases=(*before, taught))
+    return replace(species, recipes=(recipe, *species.recipes[1:]), source=f"{species.source}; {_words(standing)}")
+
+
+def _words(standing: Standing) -> str:
+    low, high = standing.days
+    return (
+        f"cold of {low:g} to {high:g} days learned on {standing.made_on} from "
+        f"{counted(standing.sowings, 'sowing')} here, {counted(standing.seeds, 'seed')}"
+    )
+
+
+def say_so(plan: Plan, used: Mapping[str, Standing]) -> Plan:
+    """The plan with a note at each species whose requirement was learned."""
+    advices = []
+    for advice in plan.species:
+        standing = used.get(advice.latin)
+        if standing is not None:
+            low, high = standing.published
+            note = f"Planned with what your journal taught: {_words(standing)}; published {low:g} to {high:g} days."
+            advices.append(replace(advice, notes=(*advice.notes, note)))
+        else:
+            advices.append(advice)
+    return replace(plan, species=tuple(advices))

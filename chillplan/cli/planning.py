@@ -182,7 +182,7 @@ def planned(place: PlaceOptions, asked: Asked, problems: Problems) -> tuple[Plan
     """
     from chillplan.advice.plan import Request
     from chillplan.advice.seed_lots import SUNDAY, plan_for_lots
-    from chillplan.cli.learned_plan import say_so, with_learned
+    from chillplan.cli.kept_plan import say_so, with_learned
     from chillplan.cli.loading import DEMO_LIST, load
     from chillplan.cli.place import with_time_zone
     from chillplan.cli.streams import ProgressLine

@@ -168,7 +168,7 @@ def _from_journal(
     from chillplan.advice.held import seed_of
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.cli.journal_options import journal_path, read_only
-    from chillplan.cli.learned_plan import with_learned
+    from chillplan.cli.kept_plan import with_learned
     from chillplan.errors import InputError
     from chillplan.journal.find import list_sowings
     from chillplan.lot import Lot
