@@ -226,7 +226,7 @@ def chosen_seed(
             found.setdefault(species.name, species)
             dead = species.storage == "never dry" and lot.state == DRIED
             lots.append(replace(lot, species=species.name, state=FRESH if dead else lot.state))
-            undried |= {lot.species} if dead else set()
+            undried |= {lot.species} if dead and lot in listed else set()
         except InputError as error:
             (unknown if lot in listed else problems).extend(error)
     for problem in unknown.found:

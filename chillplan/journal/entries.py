@@ -8,7 +8,7 @@ from datetime import date, datetime
 
 from chillplan.errors import InputError, Problems, quoted
 from chillplan.journal.find import Batch, find_batch, find_sowing, setting_of
-from chillplan.journal.kept import KeptTask, tick
+from chillplan.journal.kept import KeptTask, tick, tick_batch
 from chillplan.journal.records import (
     FINDINGS,
     STAGES,
@@ -294,6 +294,7 @@ def close_batch(journal: Journal, reference: str, outcome: str, now: datetime, d
         writer.update(
             "batches", batch.number, {"closed_on": closed.isoformat(), "outcome": clean_text("outcome", outcome)}
         )
+        tick_batch(writer, batch.number, closed)
     return batch.number
 
 
@@ -352,6 +353,7 @@ def _close_if_all_sown(journal: Journal, writer: Writer, batch: int, day: date) 
     )[0]
     if held["seeds"] is not None and held["closed_on"] is None and held["sown"] >= held["seeds"]:
         writer.update("batches", batch, {"closed_on": day.isoformat(), "outcome": "all sown"})
+        tick_batch(writer, batch, day)
 
 
 def add_count(

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from chillplan.errors import InputError, quoted
 from chillplan.journal.store import Journal, Value, Writer
 
-__all__ = ["BEGINS", "KeptTask", "find_task", "keep_tasks", "open_tasks", "tick"]
+__all__ = ["BEGINS", "KeptTask", "find_task", "keep_tasks", "open_tasks", "tick", "tick_batch"]
 
 
 BEGINS = ("sow", "warm phase", "cold phase")
@@ -164,7 +164,7 @@ def find_task(journal: Journal, reference: str, species: str = "") -> KeptTask:
     found = found or [task for task in tasks if species and task.species == species and lot in {"", task.lot}]
     if not found:
         raise InputError(f"{quoted(text)} is no open task of the kept plan: see `chillplan due --days 366`")
-    if len({task.batch for task in found if task.kind not in BEFORE_ALL}) > 1:
+    if found[0].kind not in BEFORE_ALL and len({task.batch for task in found if task.kind not in BEFORE_ALL}) > 1:
         known = ", ".join(f"{task.shown} {f'{task.lot}: ' if task.lot else ''}{task.action}" for task in found)
         raise InputError(f"{quoted(text)} is planned more than once: say which of {known}")
     return found[0]
@@ -186,3 +186,13 @@ def tick(writer: Writer, task: KeptTask, day: date, whole: bool = True) -> None:
     ).fetchall():
         if row["id"] == task.number or (row["kind"] == "coat" and task.kind != "coat"):
             writer.update("tasks", row["id"], {"done_on": day.isoformat()})
+
+
+def tick_batch(writer: Writer, batch: int, day: date) -> None:
+    """Mark what is left to do with a batch as done with: it is closed."""
+    for row in writer.connection.execute(
+        "SELECT id FROM tasks WHERE batch = (SELECT label FROM batches WHERE id = ? AND label <> '') "
+        "AND done_on IS NULL AND dropped_on IS NULL",
+        (batch,),
+    ).fetchall():
+        writer.update("tasks", row["id"], {"done_on": day.isoformat()})

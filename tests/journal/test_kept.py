@@ -8,7 +8,7 @@ import pytest
 
 from chillplan.errors import InputError
 from chillplan.journal.due import due_items
-from chillplan.journal.entries import add_sowing, start_batch
+from chillplan.journal.entries import add_sowing, close_batch, start_batch
 from chillplan.journal.find import find_batch
 from chillplan.journal.kept import KeptTask, find_task, keep_tasks, open_tasks
 from chillplan.journal.records import SowingEntry
@@ -118,6 +118,20 @@ def test_a_way_that_has_begun_drops_the_other_and_keeps_its_own_later_steps(jour
     assert [task.kind for task in open_tasks(journal)] == ["plant out"]
 
 
-def test_picking_comes_before_the_one_way_of_a_species(journal: Journal) -> None:
-    keep_tasks(journal, [a_task("pick", TODAY, 5, "seed"), *PLAN], NOW)
+@pytest.mark.parametrize("ways", [1, 2])
+def test_picking_comes_before_whichever_way(journal: Journal, ways: int) -> None:
+    keep_tasks(journal, [a_task("pick", TODAY, 5, "seed"), *(PLAN if ways == 1 else two_ways())], NOW)
     assert find_task(journal, "pawpaw", "Asimina triloba").kind == "pick"
+
+
+@pytest.mark.parametrize("sown", [True, False])
+def test_a_batch_that_is_sown_or_lost_is_not_to_be_planted_out(kept: Journal, sown: bool) -> None:
+    number = start_batch(kept, a_batch(label=PLAN[0].batch, seeds=60), NOW, task=find_task(kept, "T2"))
+    assert [task.kind for task in open_tasks(kept)] == ["plant out"]
+    if sown:
+        add_sowing(kept, SowingEntry(TODAY, 60, batch=number), NOW)
+    else:
+        close_batch(kept, f"B{number}", "lost to mould", NOW)
+    assert open_tasks(kept) == []
+    undo_last(kept, NOW)
+    assert [task.kind for task in open_tasks(kept)] == ["plant out"]
