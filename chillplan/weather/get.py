@@ -13,6 +13,7 @@ from chillplan.errors import DataGapError, InputError, SourceError, quoted
 from chillplan.weather.fill import WITHIN_KM, fill_from_neighbours, neighbours_of
 from chillplan.weather.history import History, counted
 from chillplan.weather.nearness import nearest_stations
+from chillplan.weather.quality import shift_notes
 from chillplan.weather.store import FetchedYear, Store, StoredStation, history_of_stored, join_stored
 
 __all__ = ["Fetching", "history_at", "station_list", "update_station"]
@@ -238,7 +239,8 @@ def _with_neighbours(history: History, chosen: pd.DataFrame, store: Store, fetch
             near.append(history_of_stored(stored))
         except (SourceError, DataGapError) as error:
             notes.append(f"Neighbour {place['station']} was not used: {error.problems[0]}")
-    return fill_from_neighbours(history, neighbours_of(history, near)).noted(*notes)
+    near = neighbours_of(history, near)
+    return fill_from_neighbours(history, near).noted(*shift_notes(history, near), *notes)
 
 
 def history_at(

@@ -20,7 +20,7 @@ from chillplan.weather.file_bytes import bytes_of, is_grid, text_of
 from chillplan.weather.fill import fill_from_neighbours, fill_short_gaps, neighbours_of
 from chillplan.weather.history import History, Record, histories_of, history_of
 from chillplan.weather.nearness import distance_km
-from chillplan.weather.quality import quality_notes
+from chillplan.weather.quality import quality_notes, shift_notes
 from chillplan.weather.read_noaa import (
     StationPlace,
     is_dly_line,
@@ -152,7 +152,7 @@ def load_history(
         with contextlib.suppress(InputError):
             near.append(fill_short_gaps(first_checks(history)))
     chosen = fill_short_gaps(first_checks(chosen))
-    chosen = chosen.noted(*quality_notes(chosen.daily))
+    chosen = chosen.noted(*quality_notes(chosen.daily), *shift_notes(chosen, near))
     return fill_from_neighbours(chosen, near) if near else chosen
 
 

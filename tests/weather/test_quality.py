@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +12,9 @@ import pandas as pd
 import pytest
 
 from chillplan.weather.check import streaks
-from chillplan.weather.quality import CHECKS, _biweight, quality_findings
+from chillplan.weather.history import History, Provenance
+from chillplan.weather.quality import CHECKS, _biweight, quality_findings, shift_notes
+from chillplan.weather.read import load_history, read_weather
 from tests.weather.made_weather import daily_frame
 
 
@@ -111,3 +115,74 @@ def test_few_good_days_of_real_records_are_flagged(observations: Path, name: str
     daily = load_history([observations / name]).daily
     flagged = sum(len(finding.dates) for finding in quality_findings(daily))
     assert flagged / daily[["tmin", "tmax"]].notna().to_numpy().sum() < 0.0024
+
+
+FIRST, LAST = "2003-03-11", "2007-08-20"
+
+
+def beside(name: str, noise: float = 1.0, days: int = 0, variables: tuple[str, ...] = ("tmin", "tmax")) -> History:
+    """A record of one place as a second thermometer reads it, some years of it dated some days late."""
+    daily = daily_frame("1998-01-01", "2009-12-31").set_index("date")
+    random = np.random.default_rng(len(name))
+    for column in ("tmin", "tmax"):
+        daily[column] = (daily[column] + random.normal(0.0, noise, len(daily))).round(1)
+        daily[f"{column}_flag"] = ""
+        if days and column in variables:
+            moved = daily[column].shift(days)
+            daily.loc[FIRST:LAST, column] = moved.loc[FIRST:LAST]
+    daily.loc["2003-02-01":"2003-03-10", ["tmin", "tmax"]] = np.nan  # the gap behind which the days are off
+    return History(daily, Provenance("made", name))
+
+
+@pytest.mark.parametrize(("days", "word"), [(1, "earlier"), (-1, "later")])
+def test_years_that_are_a_day_off_beside_a_neighbour_are_named_with_their_days(days: int, word: str) -> None:
+    near = beside("neighbour")
+    notes = shift_notes(beside("field", days=days), [near])
+    assert len(notes) == 2
+    for name, note in zip(("tmin", "tmax"), notes, strict=True):
+        found = re.fullmatch(
+            rf"{name} from (\S+) to (\S+) fits neighbour clearly better when dated a day {word}: one .*", note
+        )
+        assert found is not None, note
+        begin, end = (pd.Timestamp(day) for day in found.groups())
+        assert pd.Timestamp("2003-01-25") <= begin <= pd.Timestamp("2003-03-21"), "somewhere at the gap"
+        assert abs((end - pd.Timestamp(LAST)).days) <= 10
+    (alone,) = shift_notes(beside("field", days=days, variables=("tmax",)), [near])
+    assert alone.startswith("tmax from ")
+
+
+def test_records_that_agree_or_tell_nothing_of_each_other_are_not_called_a_day_off() -> None:
+    assert shift_notes(beside("field"), [beside("neighbour")]) == []
+    assert shift_notes(beside("field"), []) == []
+    assert shift_notes(beside("field", days=1), [beside("far away", noise=6.0)]) == []
+    silent = beside("silent")
+    silent = replace(silent, daily=silent.daily.assign(tmin=np.nan, tmax=np.nan))
+    assert len(shift_notes(beside("field", days=1), [silent, beside("neighbour")])) == 2
+    short = beside("short")
+    short = replace(short, daily=short.daily.loc["2003-03-01":"2003-05-05"])
+    assert shift_notes(beside("field", days=1), [short]) == [], "less than 60 days are too few to tell"
+
+
+def test_a_plan_from_two_records_says_that_one_is_a_day_off(tmp_path: Path) -> None:
+    for name, days, latitude in (("field", 1, 42.4), ("neighbour", 0, 42.5)):
+        daily = beside(name, days=days).daily[["tmin", "tmax"]].assign(station=name, latitude=latitude, longitude=-76.2)
+        daily.rename_axis("date").to_csv(tmp_path / f"{name}.csv")
+    history = load_history([tmp_path], latitude=42.4, longitude=-76.2)
+    assert history.provenance.station == "field"
+    assert (
+        sum("fits neighbour clearly better when dated a day earlier" in note for note in history.provenance.notes) == 2
+    )
+
+
+def test_real_records_side_by_side_are_not_called_a_day_off(observations: Path) -> None:
+    """Two thermometers at Millbrook, New York, 38 and 20 years; moved by a day, the field's is named."""
+    field = load_history([observations / "cary_millbrook_NY.csv"])
+    network = next(
+        history
+        for name in ("uscrn_soil_development.parquet", "uscrn_soil_development_2.parquet")
+        for history in read_weather([observations / name], repair=False)
+        if "Millbrook" in history.provenance.station
+    )
+    assert shift_notes(field, [network]) == []
+    late = replace(field, daily=field.daily.set_axis(field.daily.index + pd.Timedelta(days=1)))
+    assert [note.split(" from ")[0] for note in shift_notes(late, [network])] == ["tmin", "tmax"]

@@ -420,7 +420,8 @@ def test_the_page_is_told_names_and_cautions_of_seed_that_it_does_not_know(tmp_p
         assert held_by(journal, NOW.date())["others"] == {}
     for species in SPECIES[:3]:
         assert others[species.name]["common"] == species.common_name
-        assert "Seed is poisonous." in others[species.name]["cautions"]
+        told = " ".join(others[species.name]["cautions"])
+        assert all(word in told for word in ("Seed is poisonous.", "Mould in the bag", "Collect wild seed only where"))
 
 
 @pytest.mark.parametrize(
