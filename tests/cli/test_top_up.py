@@ -16,8 +16,8 @@ from pypdf import PdfReader
 from tests.cli.command import chillplan, written_record
 
 SPECIES = ("--species", "Crataegus douglasii")
-ALL_NEED_COLD = """name,lot_days_10,lot_days_50,lot_days_90,trials_source
-Crataegus douglasii,90,105,120,a lot made up for this test
+ALL_NEED_COLD = """name,lot_days_10,lot_days_50,lot_days_90,seedling_limit_c,trials_source
+Crataegus douglasii,90,105,120,-5,a lot made up for this test
 """
 HELPED = "start-outdoors-finish-in-fridge"
 
