@@ -77,8 +77,9 @@ def in_us_units(text: str) -> str:
     ----------
     text : str
         Written by the program: ``1 to 5 °C``, ``0.6 to 1.3 cm``, ``6 mm``, ``60 to 150 °C days``, ``1 °C warmer``,
-        ``40 seeds a gram``. What a source says in its own way (``5C``) stays.
+        ``by +1.2 °C``, ``40 seeds a gram``. What a source says in its own way (``5C``) stays.
     """
+    text = _MOVED.sub(lambda found: f"by {float(found[1]) * 1.8:+.1f} °F", text)
     for unit, convert, words in _RULES:
         text = re.sub(rf"{_SPAN} {unit}", _turn(convert, words), text)
     return _BRITISH.sub(lambda found: found[0][0] + _SPELLINGS[found[0].lower()][1:], text)
@@ -108,6 +109,8 @@ def _an_ounce(in_a_gram: float) -> str:
     return f"{rounded:.0f}" if rounded >= 10.0 else f"{rounded:g}"
 
 
+_MOVED = re.compile(r"\bby ([+-]\d+(?:\.\d+)?) °C")
+"""By how much something was moved: a difference, which is told by its sign."""
 _SPELLINGS = {
     "mould": "mold",
     "moulds": "molds",

@@ -96,3 +96,27 @@ def test_no_page_keeps_a_metric_unit_of_ours() -> None:
                 assert " °C" not in text
                 assert " cm" not in text
                 assert " mm" not in text
+
+
+@pytest.mark.parametrize(
+    ("metric", "us"),
+    [
+        # A difference has no zero to move: 1 °C is 1.8 °F of it.
+        (
+            "moved to the site, tmin by +1.2 °C and tmax by -0.5 °C",
+            "moved to the site, tmin by +2.2 °F and tmax by -0.9 °F",
+        ),
+        (
+            "on the ground it is 2 to 4 °C colder than the -2 °C of the air",
+            "on the ground it is 3.6 to 7.2 °F colder than the 28 °F of the air",
+        ),
+        ("a frost of -2 °C or colder; 2 °C colder", "a frost of 28 °F or colder; 3.6 °F colder"),
+        ("-5 to -1 °C, then 0 to 10 °C", "23 to 30 °F, then 32 to 50 °F"),
+        ("between 1 and 7 °C; 1 to 3 May at 2 °C", "between 34 and 45 °F; May 1 to 3 at 36 °F"),
+        ("28 December to 4 January, 1 °C warmer", "December 28 to January 4, 1.8 °F warmer"),
+        ("from 2026-12-28 to 2027-01-04, 2 to 3 cm deep", "from Dec 28, 2026 to Jan 4, 2027, 0.8 to 1.2 in deep"),
+        ("by 2027-01-04 1 to 5 °C, 60 to 90 days", "by Jan 4, 2027 34 to 41 °F, 60 to 90 days"),
+    ],
+)
+def test_differences_ranges_and_several_quantities_in_a_sentence(metric: str, us: str) -> None:
+    assert Reader(US, "mdy").words(metric) == us
