@@ -18,6 +18,7 @@ from chillplan.report.record import RECENT, Source, frost_risk_json
 from chillplan.seasons.cut import Seasons, season_label
 from chillplan.seasons.summary import Winters
 from chillplan.seasons.trend import trend
+from chillplan.seeds.recipe import Recipe
 from chillplan.site import Site
 
 __all__ = ["plan_json", "winter_answer", "winter_json"]
@@ -208,26 +209,30 @@ def species_json(advice: SpeciesAdvice) -> Json:
         "changes": list(advice.changes),
         "hangs_on_edges": [at.as_json for at in advice.hangs_on],
         "notes": list(advice.notes),
-        "requirement": {
-            "text": recipe_words(advice.recipe),
-            "coat": [coat_words(step) for step in advice.recipe.coat],
-            "phases": [
-                {
-                    "kind": phase.kind,
-                    "days": list(phase.days),
-                    "temperature_c": list(phase.temperature) if phase.temperature else None,
-                    "text": phase_words(phase),
-                    "spread_assumed": phase.spread_assumed,
-                }
-                for phase in advice.recipe.phases
-            ],
-        },
+        "requirement": _requirement(advice.recipe),
         "source": species.source,
         "evidence": species.evidence,
         "outdoors": _outdoors(advice.outdoors),
         "fridge": _fridge(advice.fridge),
         "top_up": _top_up(advice.top_up),
         "cautions": list(advice.cautions),
+    }
+
+
+def _requirement(recipe: Recipe) -> Json:
+    return {
+        "text": recipe_words(recipe),
+        "coat": [coat_words(step) for step in recipe.coat],
+        "phases": [
+            {
+                "kind": phase.kind,
+                "days": list(phase.days),
+                "temperature_c": list(phase.temperature) if phase.temperature else None,
+                "text": phase_words(phase),
+                "spread_assumed": phase.spread_assumed,
+            }
+            for phase in recipe.phases
+        ],
     }
 
 
@@ -297,29 +302,17 @@ def _top_up(way: TopUp | None) -> Json | None:
 
 
 def _steps(steps: Iterable[Step]) -> list[Json]:
-    return [
-        {
-            "date_from": step.date_from.isoformat(),
-            "date_to": step.date_to.isoformat(),
-            "kind": step.kind,
-            "text": step.text,
-        }
-        for step in steps
-    ]
+    return [_dated(step) for step in steps]
 
 
 def task_json(task: Task) -> Json:
     """One task."""
-    return {
-        "date_from": task.date_from.isoformat(),
-        "date_to": task.date_to.isoformat(),
-        "species": task.species,
-        "action": task.action,
-        "place": task.place,
-        "minutes": task.minutes,
-        "label": task.label,
-        "key": task.key,
-    }
+    return _dated(task)
+
+
+def _dated(one: Step | Task) -> Json:
+    """All that a step or task holds, by its own names."""
+    return {**vars(one), "date_from": one.date_from.isoformat(), "date_to": one.date_to.isoformat()}
 
 
 def visit_json(visit: Visit) -> Json:

@@ -102,15 +102,19 @@ def timeline_picture(plan: Plan, reader: Reader) -> Picture:
         layout=layout,
         compact=NARROW_MONTHS,
         header=("Species", "Step", "When"),
-        rows=[
-            (advice.species.common_name or advice.species.name, step.kind, reader.span(step.date_from, step.date_to))
-            for advice, lane in lanes
-            for step in lane
-        ],
+        rows=_rows(lanes, reader),
     )
 
 
 Lanes = list[tuple[SpeciesAdvice, tuple[Step, ...]]]
+
+
+def _rows(lanes: Lanes, reader: Reader) -> list[tuple[str, str, str]]:
+    return [
+        (advice.species.common_name or advice.species.name, step.kind, reader.span(step.date_from, step.date_to))
+        for advice, lane in lanes
+        for step in lane
+    ]
 
 
 def _each(lanes: Lanes, kind: str) -> list[tuple[int, float, Step]]:

@@ -15,6 +15,15 @@ from chillplan.seasons.summary import Winters
 
 __all__ = ["csv_text", "plan_csv", "safe_cell", "winter_csv"]
 
+PLAN = (
+    "species", "common_name", "verdict", "good_winters", "winters", "interval_low", "interval_high", "chance",
+    "share_up_p10", "share_up_p50", "share_up_p90", "sow_from", "sow_to", "prepare", "into_cold", "plant_out",
+    "requirement", "reason", "source", "evidence",
+)  # fmt: skip
+WINTER = (
+    "season", "chill_days", "effective_chill", "cold_days_at_or_below_5c", "last_spring_frost",
+    "first_autumn_frost", "soil_5c_date", "soil_10c_date", "soil_15c_date", "mean_temperature_c",
+)  # fmt: skip
 RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -38,28 +47,6 @@ def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 
 def plan_csv(plan: Plan) -> str:
     """One row a species."""
-    header = [
-        "species",
-        "common_name",
-        "verdict",
-        "good_winters",
-        "winters",
-        "interval_low",
-        "interval_high",
-        "chance",
-        "share_up_p10",
-        "share_up_p50",
-        "share_up_p90",
-        "sow_from",
-        "sow_to",
-        "prepare",
-        "into_cold",
-        "plant_out",
-        "requirement",
-        "reason",
-        "source",
-        "evidence",
-    ]
     rows = []
     for advice in plan.species:
         out = advice.outdoors
@@ -83,23 +70,11 @@ def plan_csv(plan: Plan) -> str:
                 advice.species.evidence,
             )
         )
-    return csv_text(header, rows)
+    return csv_text(PLAN, rows)
 
 
 def winter_csv(winters: Winters, seasons: Seasons) -> str:
     """One row a winter; a date that does not exist is written in words."""
-    header = [
-        "season",
-        "chill_days",
-        "effective_chill",
-        "cold_days_at_or_below_5c",
-        "last_spring_frost",
-        "first_autumn_frost",
-        "soil_5c_date",
-        "soil_10c_date",
-        "soil_15c_date",
-        "mean_temperature_c",
-    ]
     south = seasons.southern
     rows = []
     for index, year in enumerate(winters.years.tolist()):
@@ -116,7 +91,7 @@ def winter_csv(winters: Winters, seasons: Seasons) -> str:
                 round(float(winters.mean_temperature[index]), 2),
             )
         )
-    return csv_text(header, rows)
+    return csv_text(WINTER, rows)
 
 
 def _frost(index: float, year: int, south: bool) -> str:

@@ -12,7 +12,7 @@ from rich.table import Table
 
 from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.outlook import percentiles_of
-from chillplan.advice.result import Plan, SpeciesAdvice
+from chillplan.advice.result import Plan, SpeciesAdvice, Task
 from chillplan.advice.visits import VisitPlan, uncovered_words
 from chillplan.advice.wording import FOR_ALL
 from chillplan.physics.sun_times import clock_words
@@ -325,38 +325,19 @@ def _table(plan: Plan, found: VisitPlan, reader: Reader) -> Table:
     return table
 
 
+def _cells(task: Task) -> tuple[object, ...]:
+    return task.species, task.action, task.minutes, task.date_from, task.date_to
+
+
 def visits_csv(found: VisitPlan) -> str:
     """One row a task and visit; tasks without a visit come last with an empty date."""
-    header = ("date", "daylight_from", "daylight_to", "species", "what", "minutes", "window_from", "window_to", "note")
+    header = ["date", "daylight_from", "daylight_to", "species", "what", "minutes", "window_from", "window_to", "note"]
     rows: list[tuple[object, ...]] = [
-        (
-            visit.date,
-            visit.daylight_from,
-            visit.daylight_to,
-            task.species,
-            task.action,
-            task.minutes,
-            task.date_from,
-            task.date_to,
-            "",
-        )
+        (visit.date, visit.daylight_from, visit.daylight_to, *_cells(task), "")
         for visit in found.visits
         for task in visit.tasks
     ]
-    rows += [
-        (
-            "",
-            "",
-            "",
-            one.task.species,
-            one.task.action,
-            one.task.minutes,
-            one.task.date_from,
-            one.task.date_to,
-            one.reason,
-        )
-        for one in found.uncovered
-    ]
+    rows += [("", "", "", *_cells(one.task), one.reason) for one in found.uncovered]
     return csv_text(header, rows)
 
 

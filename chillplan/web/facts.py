@@ -21,8 +21,8 @@ from chillplan.advice.visits import Crew, hill_days
 from chillplan.advice.wording import FOR_ALL, cautions_for
 from chillplan.errors import InputError
 from chillplan.journal.chill import place_means
-from chillplan.journal.due import batch_states, plan_of
-from chillplan.journal.find import list_batches, list_sowings
+from chillplan.journal.due import BatchState, batch_states, plan_of
+from chillplan.journal.find import Batch, Sowing, list_batches, list_sowings
 from chillplan.journal.store import Journal
 from chillplan.lot import STATES, WAYS
 from chillplan.report.reader import Reader
@@ -224,26 +224,7 @@ def held_by(
         `InputError` for one that is not known.
     """
     states = {state.number: state for state in batch_states(journal, today, spells=False)}
-    batches: list[Json] = []
-    for batch in list_batches(journal):
-        state = states[batch.number]
-        phases = _phases(journal, batch.number)
-        batches.append(
-            {
-                "ref": batch.code,
-                "species": batch.species,
-                "name": batch.label,
-                "started": phases[0].pop("begun") if phases else batch.started_on.isoformat(),
-                "phases": phases,
-                "place": batch.place,
-                "set": batch.set_temperature,
-                "seeds": batch.seeds,
-                "plantOut": batch.plant_out.isoformat() if batch.plant_out else None,
-                "looked": state.last_check.isoformat() if state.last_check else None,
-                "finding": state.last_finding,
-                "every": batch.check_every,
-            }
-        )
+    batches = [_batch(journal, batch, states[batch.number]) for batch in list_batches(journal)]
     first = min((date.fromisoformat(batch["started"]) for batch in batches), default=today)
     means = place_means(journal, min(first, today))
     return {
@@ -255,20 +236,39 @@ def held_by(
             for place, days in means.items()
             if place in {batch["place"] for batch in batches}
         },
-        "sowings": [
-            {
-                "ref": sowing.code,
-                "species": sowing.species,
-                "sown": sowing.sown_on.isoformat(),
-                "seeds": sowing.seeds,
-                "bed": sowing.note,
-                "expected": list(sowing.expected) if sowing.expected else None,
-                "up": sowing.emerged,
-            }
-            for sowing in list_sowings(journal)
-        ],
+        "sowings": [_sowing(sowing) for sowing in list_sowings(journal)],
         "entries": _entries(journal, site, str(season or "")),
         "done": _done(journal, season),
+    }
+
+
+def _batch(journal: Journal, batch: Batch, state: BatchState) -> Json:
+    phases = _phases(journal, batch.number)
+    return {
+        "ref": batch.code,
+        "species": batch.species,
+        "name": batch.label,
+        "started": phases[0].pop("begun") if phases else batch.started_on.isoformat(),
+        "phases": phases,
+        "place": batch.place,
+        "set": batch.set_temperature,
+        "seeds": batch.seeds,
+        "plantOut": batch.plant_out.isoformat() if batch.plant_out else None,
+        "looked": state.last_check.isoformat() if state.last_check else None,
+        "finding": state.last_finding,
+        "every": batch.check_every,
+    }
+
+
+def _sowing(sowing: Sowing) -> Json:
+    return {
+        "ref": sowing.code,
+        "species": sowing.species,
+        "sown": sowing.sown_on.isoformat(),
+        "seeds": sowing.seeds,
+        "bed": sowing.note,
+        "expected": list(sowing.expected) if sowing.expected else None,
+        "up": sowing.emerged,
     }
 
 
