@@ -270,6 +270,26 @@ def _by_date(judge: Judge, case: Case) -> ByDate:
     return ByDate(case.starts[inside], fates.shares.mean(axis=2)[:, inside], good[inside])
 
 
+def _begun_notes(sow_from: date, indoors: Fridge, when: When) -> list[str]:
+    """What else can be done where seed is begun outdoors, and that the cold owed differs."""
+    notes = []
+    following = season_start(when.season + 1, when.southern)
+    if indoors.prepare >= when.today:
+        count = winters_words(indoors.good, indoors.winters)
+        closed = sow_from >= following > indoors.plant_out
+        instead = (
+            "This season it can still be chilled" if closed else "Where no visit in late winter is possible, chill it"
+        )
+        notes.append(
+            f"{instead} wholly indoors: from {indoors.prepare}, planted out {indoors.plant_out}, good in {count}."
+        )
+    notes.append(
+        "How much cold is owed differs from winter to winter: before lifting, ask chillplan season whether it is "
+        "needed and for how long."
+    )
+    return notes
+
+
 def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When, chosen: frozenset[str]) -> tuple[str, ...]:
     notes = []
     following = season_start(when.season + 1, when.southern)
@@ -296,21 +316,7 @@ def _notes(decision: Decision, sow_from: date, indoors: Fridge, when: When, chos
                 "how much cold it owes."
             )
     if decision.verdict == verdicts.BEGUN:
-        if indoors.prepare >= when.today:
-            count = winters_words(indoors.good, indoors.winters)
-            closed = sow_from >= following > indoors.plant_out
-            instead = (
-                "This season it can still be chilled"
-                if closed
-                else "Where no visit in late winter is possible, chill it"
-            )
-            notes.append(
-                f"{instead} wholly indoors: from {indoors.prepare}, planted out {indoors.plant_out}, good in {count}."
-            )
-        notes.append(
-            "How much cold is owed differs from winter to winter: before lifting, ask chillplan season whether it is "
-            "needed and for how long."
-        )
+        notes += _begun_notes(sow_from, indoors, when)
     if decision.borderline:
         notes.append("Borderline: the error of the seed-zone estimate alone could turn this verdict.")
     return tuple(notes)

@@ -23,7 +23,10 @@ from chillplan.cli.journal_options import (
 from chillplan.cli.options import PlantOutOption, SpeciesFileOption, grouped
 
 if TYPE_CHECKING:
-    from chillplan.seeds.recipe import Recipe
+    from datetime import date
+
+    from chillplan.journal.records import BatchStart
+    from chillplan.seeds.recipe import Recipe, Species
 
 __all__ = ["register"]
 
@@ -119,28 +122,13 @@ def start(
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.journal.entries import start_batch
     from chillplan.journal.find import setting_of
-    from chillplan.journal.records import BatchStart, treatments_of
     from chillplan.seeds.catalogue import find_species
 
     now = entry.now
     begun = entry.day or now.date()
     known = find_species(catalogue_with(species_file), species)
     recipe = _way(known.recipes, known.name, said.way)
-    wanted = day_option("--plant-out", said.plant_out)
-    batch = BatchStart(
-        known.name,
-        begun,
-        treatments_of(recipe, begun, not said.no_coat),
-        source=said.source,
-        year=said.year,
-        label=said.label,
-        place=said.place,
-        seeds=said.seeds,
-        plant_out=wanted,
-        frost_free=day_option("--frost-free", said.frost_free),
-        check_every=said.every,
-        note=entry.note,
-    )
+    batch = _as_said(said, known, recipe, begun, entry.note)
     with entry.opened(create=True) as opened:
         held = said.set_temperature if said.set_temperature is not None else setting_of(opened, said.place)
         if held is not None:
@@ -150,11 +138,31 @@ def start(
         batch_show.print_steps(opened, number)
     if known.hard_coat and said.no_coat:
         print("Its coat keeps water out: without scarifying or hot water most of it stays dormant.")
-    for note in start_notes(recipe, batch.set_temperature, begun, wanted, known.germination.base_temperature):
+    for note in start_notes(recipe, batch.set_temperature, begun, batch.plant_out, known.germination.base_temperature):
         print(note)
     for caution in cautions_for(known, recipe):
         if caution not in FOR_ALL:
             print(f"Caution: {caution}")
+
+
+def _as_said(said: Beginning, species: Species, recipe: Recipe, begun: date, note: str) -> BatchStart:
+    """The batch as the journal takes it."""
+    from chillplan.journal.records import BatchStart, treatments_of
+
+    return BatchStart(
+        species.name,
+        begun,
+        treatments_of(recipe, begun, not said.no_coat),
+        source=said.source,
+        year=said.year,
+        label=said.label,
+        place=said.place,
+        seeds=said.seeds,
+        plant_out=day_option("--plant-out", said.plant_out),
+        frost_free=day_option("--frost-free", said.frost_free),
+        check_every=said.every,
+        note=note,
+    )
 
 
 def _way(recipes: tuple[Recipe, ...], species: str, label: str | None) -> Recipe:

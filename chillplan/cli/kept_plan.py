@@ -172,7 +172,7 @@ def _begin(
     day: date,
     now: datetime,
 ) -> str:
-    from chillplan.advice.held import credited
+    from chillplan.advice.seed_lots import credited
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.journal.entries import start_batch
     from chillplan.journal.find import setting_of

@@ -125,7 +125,7 @@ def _sowings(
     kept : pathlib.Path or None
         The lots file of the site.
     """
-    from chillplan.advice.held import seed_of
+    from chillplan.advice.seed_lots import seed_of
     from chillplan.cli.catalogue_files import chosen_seed
     from chillplan.cli.loading import DEMO_LIST, tell
     from chillplan.data_files import data_path
@@ -165,7 +165,7 @@ def _from_journal(
 
     Seed of a lot that is known is followed by the recipe of its state, less the cold that it had.
     """
-    from chillplan.advice.held import seed_of
+    from chillplan.advice.seed_lots import seed_of
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.cli.journal_options import journal_path, read_only
     from chillplan.cli.kept_plan import with_learned

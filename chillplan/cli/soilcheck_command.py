@@ -70,7 +70,7 @@ def soilcheck(
     from chillplan.errors import InputError, Problems
     from chillplan.report.soilcheck import Found
     from chillplan.seasons.soil_covers import try_covers
-    from chillplan.seasons.soil_stations import calibrate_stations, check_stations
+    from chillplan.seasons.soil_stations import check_stations
 
     say_when_compiling()
     problems = Problems()
@@ -87,10 +87,7 @@ def soilcheck(
         covers = try_covers(checked, depth_cm)
     tuned: list[Calibrated | None] = [None] * len(checked)
     if calibrate:
-        with ProgressLine(silent=0.0) as progress:
-            progress(f"fitting {len(checked)} stations")
-            tuned = calibrate_stations(checked, depth_cm)
-        _keep(place.site, tuned, checked, tell)
+        tuned = _calibrated(place.site, checked, depth_cm)
     if out is not None:
         _draw(out, checked, tuned, winter, tell)
     _print([Found(*each) for each in zip(checked, covers, tuned, strict=True)], depth_cm, output)
@@ -212,6 +209,19 @@ def _station(history: History, column: str, where: Site, dry: bool) -> Station:
         snow_depth=None if dry or "snow_depth" not in daily else daily["snow_depth"].to_numpy(dtype=float),
         site=site,
     )
+
+
+def _calibrated(site: Path | None, checked: list[Checked], depth_cm: float) -> list[Calibrated | None]:
+    """Each station fitted, and what was found written down where there is one."""
+    from chillplan.cli.loading import tell
+    from chillplan.cli.streams import ProgressLine
+    from chillplan.seasons.soil_stations import calibrate_stations
+
+    with ProgressLine(silent=0.0) as progress:
+        progress(f"fitting {len(checked)} stations")
+        tuned = calibrate_stations(checked, depth_cm)
+    _keep(site, tuned, checked, tell)
+    return tuned
 
 
 def _keep(site: Path | None, tuned: list[Calibrated | None], checked: list[Checked], tell: Any) -> None:

@@ -100,15 +100,7 @@ def chill_picture(plan: Plan, reader: Reader) -> Picture:
     lines = _joined(needs, top)
     data = [_every_winter(dates, total[index]), *_range(dates, low[index], middle[index], high[index])]
     names = percentiles_of(plan.winters.effective_chill)
-    layout = base_layout(
-        430,
-        xaxis=month_axis(plan, reader, 0, DAYS - 1),
-        yaxis=axis(range=[0, top], title={"text": "effective chill, days", "standoff": 8}),
-        shapes=[
-            stroke((0, 1), (need.high, need.high), line(Colour.VERMILLION, 1.5, "dash"), xref="paper") for need in lines
-        ],
-        annotations=[*(_need_label(plan, need) for need in lines), *_range_labels(plan, low, middle, high, top)],
-    )
+    layout = _layout(plan, reader, lines, (low, middle, high), top)
     compact = {
         **NARROW_MONTHS,
         "annotations": [*(_need_label(plan, need, short=True) for need in lines)],
@@ -135,6 +127,20 @@ def chill_picture(plan: Plan, reader: Reader) -> Picture:
             "median one. Shaded: eight winters of ten. Dashed: days of cold that nine seeds in ten need (published; "
             "see each species). Seed gathers chill only from its sowing on."
         ),
+    )
+
+
+def _layout(
+    plan: Plan, reader: Reader, lines: list[Need], curves: tuple[FloatArray, FloatArray, FloatArray], top: float
+) -> Json:
+    return base_layout(
+        430,
+        xaxis=month_axis(plan, reader, 0, DAYS - 1),
+        yaxis=axis(range=[0, top], title={"text": "effective chill, days", "standoff": 8}),
+        shapes=[
+            stroke((0, 1), (need.high, need.high), line(Colour.VERMILLION, 1.5, "dash"), xref="paper") for need in lines
+        ],
+        annotations=[*(_need_label(plan, need) for need in lines), *_range_labels(plan, *curves, top)],
     )
 
 

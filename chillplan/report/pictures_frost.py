@@ -91,18 +91,7 @@ def soil_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture:
     middle = percentiles_of(warm)
     both = np.isfinite(warm) & np.isfinite(frost)
     later = int((warm[both] < frost[both]).sum())
-    layout = base_layout(
-        360,
-        margin={"l": 64, "r": 16, "t": 30, "b": 44},
-        xaxis=axis(title={"text": "winter beginning in", "standoff": 6}, dtick=5, tickformat="d"),
-        yaxis=axis(
-            type="date",
-            range=[when(plan, low).isoformat(), when(plan, high).isoformat()],
-            tickformat=reader.hover,
-            nticks=6,
-        ),
-        annotations=_soil_names(limit, hard, 1.0, 1.03),
-    )
+    layout = _soil_layout(plan, reader, (low, high), _soil_names(limit, hard, 1.0, 1.03))
     return Picture(
         key="soil",
         title="Warm soil and the last hard frost",
@@ -128,6 +117,21 @@ def soil_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture:
             f"Modelled: first day on which the seed zone's mean of seven days reaches {limit}. {kind.capitalize()}: "
             f"last day with an air minimum of {hard} or lower. Dates are written in the season planned for."
         ),
+    )
+
+
+def _soil_layout(plan: Plan, reader: Reader, ends: tuple[float, float], names: list[Json]) -> Json:
+    return base_layout(
+        360,
+        margin={"l": 64, "r": 16, "t": 30, "b": 44},
+        xaxis=axis(title={"text": "winter beginning in", "standoff": 6}, dtick=5, tickformat="d"),
+        yaxis=axis(
+            type="date",
+            range=[when(plan, end).isoformat() for end in ends],
+            tickformat=reader.hover,
+            nticks=6,
+        ),
+        annotations=names,
     )
 
 

@@ -48,14 +48,7 @@ def seed_zone_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Pic
     data = _zone_traces(dates, index, (low, middle, high), curves, frost, reader)
     months = _month_rows(plan, reader, air)
     limits = [reader.degrees(edge) for edge in CHILL_RANGE]
-    layout = base_layout(
-        520,
-        xaxis=month_axis(plan, reader) | {"anchor": "y2"},
-        yaxis=axis(domain=[0.3, 1.0], title={"text": f"temperature, {reader.degree}", "standoff": 8}),
-        yaxis2=axis(domain=[0.0, 0.2], range=[0, 100], ticksuffix=" %", nticks=3),
-        shapes=[_chill_band(limits)],
-        annotations=_zone_labels(plan, (low, middle, high), curves, limits, reader),
-    )
+    layout = _layout(plan, reader, (low, middle, high), curves, limits)
     return Picture(
         key="zone",
         title="The seed zone through the year",
@@ -80,6 +73,19 @@ def seed_zone_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Pic
             "temperature at seedling height: modelled. Shaded: eight winters of ten, smoothed over 15 days. Green "
             "band: 0 to 10 °C, where a moist day counts as a chill day."
         ),
+    )
+
+
+def _layout(
+    plan: Plan, reader: Reader, zone: tuple[FloatArray, ...], curves: dict[str, FloatArray], limits: list[float]
+) -> Json:
+    return base_layout(
+        520,
+        xaxis=month_axis(plan, reader) | {"anchor": "y2"},
+        yaxis=axis(domain=[0.3, 1.0], title={"text": f"temperature, {reader.degree}", "standoff": 8}),
+        yaxis2=axis(domain=[0.0, 0.2], range=[0, 100], ticksuffix=" %", nticks=3),
+        shapes=[_chill_band(limits)],
+        annotations=_zone_labels(plan, zone, curves, limits, reader),
     )
 
 

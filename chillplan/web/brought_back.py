@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
 from typing import Any
 
-from chillplan.advice.held import credited
+from chillplan.advice.seed_lots import credited
 from chillplan.errors import InputError, quoted
 from chillplan.journal.entries import add_checks, add_count, add_readings, add_sowing, next_phase, start_batch
 from chillplan.journal.find import find_batch, list_batches
