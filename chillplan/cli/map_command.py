@@ -193,7 +193,7 @@ def _prepared(weather: Sequence[Path], species: Sequence[Species], asked: dict[s
 def _made(grid: Grid, job: Job, out: Path, hands: dict[str, Any], overwrite: bool) -> Path:
     from chillplan.cli.streams import progress_bar, say_when_compiling
     from chillplan.region.blocks import blocks_of, times_read
-    from chillplan.region.mapping import make_map
+    from chillplan.region.mapping import Hands, make_map
     from chillplan.region.store import is_made
 
     say_when_compiling()
@@ -215,7 +215,8 @@ def _made(grid: Grid, job: Job, out: Path, hands: dict[str, Any], overwrite: boo
                 last[:] = [done, count]
                 bar(done, count, "regions" if done else "regions; the first after installing takes longer")
 
-            return make_map(grid, job, out, overwrite=overwrite, history=_now(), progress=progress, **hands)
+            crew = Hands(**hands)
+            return make_map(grid, job, out, hands=crew, overwrite=overwrite, history=_now(), progress=progress)
     except KeyboardInterrupt:
         print(f"{last[0]} of {last[1]} regions are written; the same command goes on from there.", file=sys.stderr)
         raise

@@ -41,18 +41,10 @@ YEAR = 365
 
 @dataclass(frozen=True)
 class Climate:
-    """Long-term means of a place.
+    """Long-term means of a place."""
 
-    Attributes
-    ----------
-    mean_temperature : numpy.ndarray
-        Of the air. [°C]
-    aridity : numpy.ndarray
-        Precipitation over evaporation demand, at most :data:`MOST_HUMID`: 0 is a rainless desert. [-]
-    """
-
-    mean_temperature: FloatArray
-    aridity: FloatArray
+    mean_temperature: FloatArray  # of the air [°C]
+    aridity: FloatArray  # precipitation over evaporation demand, at most :data:`MOST_HUMID`: 0 is a rainless desert [-]
 
 
 def climate_of(

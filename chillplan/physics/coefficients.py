@@ -46,19 +46,11 @@ TRACE = 0.01
 
 
 class Coefficients(NamedTuple):
-    """Constants of the day steps; see :class:`chillplan.physics.parameters.Parameters` for meaning and units."""
+    """Constants of the day steps; see :class:`chillplan.physics.parameters.Parameters` for meaning and units.
 
-    zero: Any
-    one: Any
-    half: Any
-    millimetre: Any
-    watt_day: Any
-    trace: Any
-    clear_share: Any
-    per_clear_share: Any
-    demand: Any
-    demand_shift: Any
-    night_shelter: Any
+    First the parameters that are read as they are, then what follows from them, last what is the same for all.
+    """
+
     weight_tmax: Any
     range_to_sun: Any
     sky_loss: Any
@@ -66,59 +58,72 @@ class Coefficients(NamedTuple):
     shift_dry: Any
     wet_bend: Any
     rain_wetting: Any
-    per_wetting_rain: Any
     seed_capacity: Any
     root_capacity: Any
     seed_rate: Any
     root_rate: Any
+    melt: Any
+    melt_by_sun: Any
+    melt_from: Any
+    settle: Any
+    settle_warm: Any
+    half_cover: Any
+    snow_surface: Any
+    conductivity: Any
+    conductivity_wet: Any
+    capacity: Any
+    capacity_wet: Any
+    latent: Any
+    latent_wet: Any
+    curtain_depth: Any
+    curtain_share: Any
+    upper: Any
+    middle: Any
+    lower: Any
+    deep_rate: Any
+    deep_shift: Any
+    rain_warm: Any
+
+    per_wetting_rain: Any
     per_seed: Any
     per_root: Any
     per_half_seed: Any
     per_half_root: Any
     all_rain: Any
     snow_per_degree: Any
-    melt: Any
-    melt_by_sun: Any
-    melt_from: Any
-    melt_by_rain: Any
-    ground_melt: Any
     new_snow_bulk: Any
     old_snow_bulk: Any
-    settle: Any
-    settle_warm: Any
     sturm_constant: Any
     sturm_linear: Any
     sturm_square: Any
-    half_cover: Any
-    snow_surface: Any
     grass: Any
     grass_under_snow: Any
-    conductivity: Any
-    conductivity_wet: Any
-    capacity: Any
-    capacity_wet: Any
     capacity_ice: Any
-    latent: Any
-    latent_wet: Any
-    curtain_depth: Any
-    curtain_share: Any
     rest_depth: Any
     rest_share: Any
-    upper: Any
-    middle: Any
-    lower: Any
     half_upper: Any
     per_upper_middle: Any
     per_middle_lower: Any
     per_lower_deep: Any
-    deep_rate: Any
-    deep_shift: Any
-    deep_heating: Any
     per_rain_range: Any
-    rain_warm: Any
-    rain_mild: Any
-    rain_least: Any
-    rain_most: Any
+
+    zero: Any = 0.0
+    one: Any = 1.0
+    half: Any = 0.5
+    millimetre: Any = 0.001
+    watt_day: Any = WATT_DAY
+    trace: Any = TRACE
+    clear_share: Any = 0.75
+    per_clear_share: Any = 1 / 0.75
+    demand: Any = 0.0023 * 0.408
+    demand_shift: Any = 17.8
+    night_shelter: Any = NIGHT_SHELTER
+    melt_by_rain: Any = RAIN_HEAT
+    ground_melt: Any = WATT_DAY / HEAT_OF_FUSION
+    deep_heating: Any = DEEP_HEATING_SHARE
+    rain_mild: Any = 10.0
+    rain_least: Any = 0.2
+    rain_most: Any = 2.0
 
 
 def coefficients_of(p: Parameters) -> Coefficients:
@@ -133,78 +138,31 @@ def coefficients_of(p: Parameters) -> Coefficients:
     Coefficients
         Python floats, which take the type of the arrays they meet.
     """
+    alike = {name: getattr(p, name) for name in Coefficients._fields if hasattr(p, name)}
     return Coefficients(
-        zero=0.0,
-        one=1.0,
-        half=0.5,
-        millimetre=0.001,
-        watt_day=WATT_DAY,
-        trace=TRACE,
-        clear_share=0.75,
-        per_clear_share=1 / 0.75,
-        demand=0.0023 * 0.408,
-        demand_shift=17.8,
-        night_shelter=NIGHT_SHELTER,
-        weight_tmax=p.weight_tmax,
-        range_to_sun=p.range_to_sun,
-        sky_loss=p.sky_loss,
-        sky_loss_warm=p.sky_loss_warm,
-        shift_dry=p.shift_dry,
-        wet_bend=p.wet_bend,
-        rain_wetting=p.rain_wetting,
+        **alike,
         per_wetting_rain=1 / p.wetting_rain,
-        seed_capacity=p.seed_capacity,
-        root_capacity=p.root_capacity,
-        seed_rate=p.seed_rate,
-        root_rate=p.root_rate,
         per_seed=1 / p.seed_capacity,
         per_root=1 / p.root_capacity,
         per_half_seed=2 / p.seed_capacity,
         per_half_root=2 / p.root_capacity,
         all_rain=p.snow_middle + p.snow_width / 2,
         snow_per_degree=1 / p.snow_width,
-        melt=p.melt,
-        melt_by_sun=p.melt_by_sun,
-        melt_from=p.melt_from,
-        melt_by_rain=RAIN_HEAT,
-        ground_melt=WATT_DAY / HEAT_OF_FUSION,
         new_snow_bulk=1 / p.new_snow_density,
         old_snow_bulk=1 / p.old_snow_density,
-        settle=p.settle,
-        settle_warm=p.settle_warm,
         sturm_constant=STURM[0] * p.snow_conductivity,
         sturm_linear=STURM[1] * p.snow_conductivity,
         sturm_square=STURM[2] * p.snow_conductivity,
-        half_cover=p.half_cover,
-        snow_surface=p.snow_surface,
         grass=1 / p.exchange,
         grass_under_snow=1 / p.snow_exchange,
-        conductivity=p.conductivity,
-        conductivity_wet=p.conductivity_wet,
-        capacity=p.capacity,
-        capacity_wet=p.capacity_wet,
         capacity_ice=p.capacity_wet * ICE_CAPACITY_SHARE,
-        latent=p.latent,
-        latent_wet=p.latent_wet,
-        curtain_depth=p.curtain_depth,
-        curtain_share=p.curtain_share,
         rest_depth=LAST_FREEZING - p.curtain_depth,
         rest_share=1 - p.curtain_share,
-        upper=p.upper,
-        middle=p.middle,
-        lower=p.lower,
         half_upper=p.upper / 2,
         per_upper_middle=2 / (p.upper + p.middle),
         per_middle_lower=2 / (p.middle + p.lower),
         per_lower_deep=1 / (p.lower / 2 + DEEP_DISTANCE),
-        deep_rate=p.deep_rate,
-        deep_shift=p.deep_shift,
-        deep_heating=DEEP_HEATING_SHARE,
         per_rain_range=1 / p.rain_range,
-        rain_warm=p.rain_warm,
-        rain_mild=10.0,
-        rain_least=0.2,
-        rain_most=2.0,
     )
 
 

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from chillplan.physics import climate, day, lanes, soil, water
 from chillplan.physics.coefficients import Coefficients, record
 from chillplan.physics.day import Outcome, Place, State, Weather
-from chillplan.physics.lanes import STAMP, kernel
+from chillplan.physics.lanes import kernel
 
 __all__ = [
     "DaySteps",
@@ -33,16 +33,11 @@ __all__ = [
 
 
 class DaySteps(NamedTuple):
-    """The parts of :func:`chillplan.physics.day.day_step` as numba functions of scalars.
+    """The parts of :func:`chillplan.physics.day.day_step` as numba functions of scalars."""
 
-    Attributes
-    ----------
-    above, surface, below : callable
-        Arguments and results as `above_step`, `surface_step` and `below_step` of :mod:`chillplan.physics.day`. Give
-        them named tuples of one float type; the coefficients may be one of
-        :func:`chillplan.physics.coefficients.record`.
-    """
-
+    # arguments and results as `above_step`, `surface_step` and `below_step` of :mod:`chillplan.physics.day`. Give
+    # them named tuples of one float type; the coefficients may be one of
+    # :func:`chillplan.physics.coefficients.record`
     above: Callable[..., Any]
     surface: Callable[..., Any]
     below: Callable[..., Any]
@@ -175,29 +170,22 @@ def walk_days(state: State, weather: Weather, place: Place, c: Coefficients, see
     return Outcome(*(series.reshape(shape) for series in found))
 
 
-def _walk_columns(stamp: int) -> Callable[..., Any]:
-    @kernel
-    def run(state, weather, place, coefficients, seen, found):
-        """Write what each day of each column is reported by; `state` is overwritten."""
-        assert stamp
-        c = coefficients[0]
-        low, high, fallen, level, facing = weather
-        for row in range(found.shape[1]):
-            for i in range(found.shape[2]):
-                if seen.size > 0 and np.isfinite(seen[row, i]):
-                    # An observed snow has the density of the modelled one; where there is none, that of fresh snow.
-                    depth, snow = state[i, SNOW_DEPTH], state[i, SNOW_WATER]
-                    bulk = depth / snow if snow > c.trace else c.new_snow_bulk
-                    state[i, SNOW_DEPTH], state[i, SNOW_WATER] = seen[row, i], seen[row, i] / bulk
-                now = State(*to_fixed_tuple(state[i], STATES))
-                today = Weather(low[row, i], high[row, i], fallen[row, i], level[row, i], facing[row, i])
-                after, outcome = day_step(now, today, Place(*to_fixed_tuple(place[i], PLACES)), c)
-                for part in range(STATES):
-                    state[i, part] = after[part]
-                for part in range(len(outcome)):
-                    found[part, row, i] = outcome[part]
-
-    return run
-
-
-_walk = _walk_columns(STAMP)
+@kernel
+def _walk(state, weather, place, coefficients, seen, found):
+    """Write what each day of each column is reported by; `state` is overwritten."""
+    c = coefficients[0]
+    low, high, fallen, level, facing = weather
+    for row in range(found.shape[1]):
+        for i in range(found.shape[2]):
+            if seen.size > 0 and np.isfinite(seen[row, i]):
+                # An observed snow has the density of the modelled one; where there is none, that of fresh snow.
+                depth, snow = state[i, SNOW_DEPTH], state[i, SNOW_WATER]
+                bulk = depth / snow if snow > c.trace else c.new_snow_bulk
+                state[i, SNOW_DEPTH], state[i, SNOW_WATER] = seen[row, i], seen[row, i] / bulk
+            now = State(*to_fixed_tuple(state[i], STATES))
+            today = Weather(low[row, i], high[row, i], fallen[row, i], level[row, i], facing[row, i])
+            after, outcome = day_step(now, today, Place(*to_fixed_tuple(place[i], PLACES)), c)
+            for part in range(STATES):
+                state[i, part] = after[part]
+            for part in range(len(outcome)):
+                found[part, row, i] = outcome[part]

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from chillplan.physics.lanes import choose, greater, lesser
-from chillplan.physics.soil import soil_step
+from chillplan.physics.soil import Layers, soil_step
 from chillplan.physics.water import evaporation_demand, moisture_step, snow_step
 
 __all__ = [
@@ -119,10 +119,7 @@ class Surface(NamedTuple):
 class Below(NamedTuple):
     """What becomes of the ground."""
 
-    upper: Any  # enthalpy of the soil layers at the end of the day [MJ m-3]
-    middle: Any
-    lower: Any
-    deep: Any  # [°C]
+    layers: Layers  # at the end of the day
     temperature: Any  # mean at the depth of the seed [°C]
     ground_minimum: Any  # minimum at the height of a seedling [°C]
 
@@ -146,12 +143,13 @@ def day_step(state: State, weather: Weather, place: Place, c: Any) -> tuple[Stat
     """
     air = above_step(state.snow_water, state.snow_depth, weather, place, c)
     top = surface_step(state.upper, state.seed_water, state.root_water, air, weather.facing, place, c)
-    ground = below_step(state.upper, state.middle, state.lower, state.deep, air.snow_cover, air.night, top, place, c)
+    layers = Layers(state.upper, state.middle, state.lower, state.deep)
+    ground = below_step(layers, air.snow_cover, air.night, top, place, c)
     after = State(
-        ground.upper,
-        ground.middle,
-        ground.lower,
-        ground.deep,
+        ground.layers.upper,
+        ground.layers.middle,
+        ground.layers.lower,
+        ground.layers.deep,
         top.snow_water,
         top.snow_depth,
         top.seed_water,
@@ -287,25 +285,13 @@ def base_step(upper: Any, wet: Any, air: Above, snow_surface: Any, grass: Any, s
     return Base(melting, air.snow_water * share, c.one - share)
 
 
-def below_step(
-    upper: Any,
-    middle: Any,
-    lower: Any,
-    deep: Any,
-    snow_cover: Any,
-    night: Any,
-    top: Surface,
-    place: Place,
-    c: Any,
-) -> Below:
+def below_step(layers: Layers, snow_cover: Any, night: Any, top: Surface, place: Place, c: Any) -> Below:
     """Heat in the ground, and what a seed and a seedling meet there.
 
     Parameters
     ----------
-    upper, middle, lower : array_like
-        Enthalpy of the soil layers at the end of the day before. [MJ m-3]
-    deep : array_like
-        [°C]
+    layers : Layers
+        At the end of the day before.
     snow_cover : array_like
         Share of the ground under snow. [-]
     night : array_like
@@ -318,7 +304,7 @@ def below_step(
     -------
     Below
     """
-    heat = soil_step(upper, middle, lower, deep, top.surface, top.above, top.resistance, top.wet, c)
+    heat = soil_step(layers, top.surface, top.above, top.resistance, top.wet, c)
     # Between the layers' middles the profile is straight; above the upper one it follows the day's flux.
     temperature = (
         heat.upper_temperature
@@ -326,4 +312,4 @@ def below_step(
         + place.below * (heat.middle_temperature - heat.upper_temperature)
     )
     minimum = (c.one - snow_cover) * night + snow_cover * greater(night, lesser(temperature, c.zero))
-    return Below(heat.upper, heat.middle, heat.lower, heat.deep, temperature, minimum)
+    return Below(heat.layers, temperature, minimum)

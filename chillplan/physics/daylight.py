@@ -1,7 +1,7 @@
-"""Sun geometry and radiation from the calendar, the latitude and the daily temperature range.
+"""Sun geometry and radiation from the calendar and the latitude.
 
-Everything here depends on the place and the day of the year only (except :func:`hargreaves_radiation`), so it is
-computed once, outside the loop over days. Polar day and polar night are answers, not errors.
+Everything here depends on the place and the day of the year only, so it is computed once, outside the loop over days.
+Polar day and polar night are answers, not errors.
 
 Equation numbers are those of FAO Irrigation and Drainage Paper 56 (Allen, Pereira, Raes and Smith 1998).
 """
@@ -13,12 +13,6 @@ from numpy.typing import ArrayLike, NDArray
 
 SOLAR_CONSTANT = 0.0820
 """Solar constant, FAO-56 eq. 21. [MJ m-2 min-1]"""
-
-HARGREAVES_COEFFICIENT = 0.16
-"""Interior locations; 0.19 suits coasts. FAO-56 eq. 50. [°C-0.5]"""
-
-CLEAR_SKY_SHARE = 0.75
-"""Share of extraterrestrial radiation that reaches the ground at sea level under a clear sky, FAO-56 eq. 37. [-]"""
 
 GROUND_ALBEDO = 0.2
 """Albedo of the ground in front of a slope; common practice. [-]"""
@@ -83,33 +77,13 @@ def sunset_hour_angle(latitude: ArrayLike, day_of_year: ArrayLike) -> FloatArray
     return np.asarray(np.arccos(np.clip(cosine, -1.0, 1.0)))
 
 
-def day_length(latitude: ArrayLike, day_of_year: ArrayLike) -> FloatArray:
-    """Hours between geometric sunrise and sunset (FAO-56 eq. 34), without refraction.
-
-    Parameters
-    ----------
-    latitude : array_like
-        North positive; broadcasts against `day_of_year`. [degree]
-    day_of_year : array_like
-        Day of the year, 1 on 1 January. [day]
-
-    Returns
-    -------
-    numpy.ndarray
-        0 in the polar night, 24 in the polar day. [hour]
-    """
-    return np.asarray(24 / np.pi * sunset_hour_angle(latitude, day_of_year))
-
-
 def extraterrestrial_radiation(latitude: ArrayLike, day_of_year: ArrayLike) -> FloatArray:
     """Radiation on a level plane above the atmosphere, whole day (FAO-56 eq. 21).
 
     Parameters
     ----------
-    latitude : array_like
-        North positive; broadcasts against `day_of_year`. [degree]
-    day_of_year : array_like
-        Day of the year, 1 on 1 January. [day]
+    latitude, day_of_year : array_like
+        As in :func:`sunset_hour_angle`. [degree, day]
 
     Returns
     -------
@@ -124,33 +98,6 @@ def extraterrestrial_radiation(latitude: ArrayLike, day_of_year: ArrayLike) -> F
     return np.asarray(np.maximum(total, 0.0))
 
 
-def hargreaves_radiation(
-    extraterrestrial: ArrayLike,
-    tmin: ArrayLike,
-    tmax: ArrayLike,
-    coefficient: float = HARGREAVES_COEFFICIENT,
-) -> FloatArray:
-    """Radiation at the ground from the daily temperature range (FAO-56 eq. 50), at most a clear sky's.
-
-    Parameters
-    ----------
-    extraterrestrial : array_like
-        From :func:`extraterrestrial_radiation`. [MJ m-2 d-1]
-    tmin, tmax : array_like
-        Daily extremes; NaN gives NaN, a negative range counts as none. [°C]
-    coefficient : float
-        0.16 inland, 0.19 at the coast. [°C-0.5]
-
-    Returns
-    -------
-    numpy.ndarray
-        [MJ m-2 d-1]
-    """
-    daily_range = np.maximum(np.asarray(tmax, dtype=float) - np.asarray(tmin, dtype=float), 0.0)
-    share = np.minimum(coefficient * np.sqrt(daily_range), CLEAR_SKY_SHARE)
-    return np.asarray(share * np.asarray(extraterrestrial, dtype=float))
-
-
 def beam_ratio(latitude: ArrayLike, day_of_year: ArrayLike, slope: ArrayLike, aspect: ArrayLike) -> FloatArray:
     """Direct radiation on a slope as a share of that on level ground, whole day.
 
@@ -159,10 +106,8 @@ def beam_ratio(latitude: ArrayLike, day_of_year: ArrayLike, slope: ArrayLike, as
 
     Parameters
     ----------
-    latitude : array_like
-        North positive. [degree]
-    day_of_year : array_like
-        Day of the year, 1 on 1 January. [day]
+    latitude, day_of_year : array_like
+        As in :func:`sunset_hour_angle`. [degree, day]
     slope : array_like
         0 level, 90 vertical. [degree]
     aspect : array_like

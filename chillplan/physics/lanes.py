@@ -19,7 +19,7 @@ import numba
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["LANES", "SEED_LANES", "STAMP", "aligned", "choose", "greater", "kernel", "lesser", "loop", "part"]
+__all__ = ["LANES", "SEED_LANES", "aligned", "choose", "greater", "kernel", "lesser", "loop", "part"]
 
 
 def choose(condition: Any, where_true: Any, where_false: Any) -> Any:
@@ -43,13 +43,6 @@ LANES = 128
 SEED_LANES = 64
 """Places whose seed is counted together: what is kept of a season then fits in the second cache."""
 
-kernel: Callable[..., Any] = numba.njit(nogil=True, error_model="numpy", cache=True)
-"""Compiles a function that Python calls, once for all runs; it leaves Python's lock, so that threads run side by side.
-
-What is compiled is kept beside the source, or in the user's cache folder. A kernel that is made in a function which is
-given `STAMP`, and uses it, is compiled anew when any source it rests on has changed.
-"""
-
 part: Callable[..., Any] = numba.njit(nogil=True, error_model="numpy", forceinline=True)
 """Compiles a function that only kernels call, and writes it out in place."""
 
@@ -71,9 +64,20 @@ def _stamp() -> int:
     """A number that changes with the sources that kernels are compiled from."""
     physics = Path(__file__).parent
     compiled = [*physics.glob("*.py"), *physics.with_name("region").glob("*kernel.py")]
-    constants = [physics.with_name("seasons") / name for name in ("chill.py", "cut.py", "summary.py")]
-    sources = sorted([*compiled, *constants])
-    return zlib.crc32(b"".join(source.read_bytes() for source in sources)) + 1
+    constants = [physics.with_name("seasons") / name for name in ("chill.py", "cut.py", "response.py", "summary.py")]
+    sources = sorted([*compiled, *constants, physics.with_name("region") / "places.py"])
+    return zlib.crc32(b"".join(source.read_bytes() for source in sources))
 
 
 STAMP = _stamp()
+
+
+def kernel(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Compiles a function that Python calls, once for all runs; it leaves Python's lock, so threads run side by side.
+
+    What is compiled is kept beside the source, or in the user's cache folder, under a name that changes with any source
+    it rests on: numba looks at the function's own file alone, and stumbles over what an older version kept.
+    """
+    function.__qualname__ += f"-{STAMP:x}"
+    compiled: Callable[..., Any] = numba.njit(nogil=True, error_model="numpy", cache=True)(function)
+    return compiled

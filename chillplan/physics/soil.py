@@ -10,63 +10,44 @@ from typing import Any, NamedTuple
 
 from chillplan.physics.lanes import choose
 
-__all__ = ["HeatDay", "Thermal", "layer_temperature", "soil_step", "thermal_properties"]
+__all__ = ["HeatDay", "Layers", "Thermal", "layer_temperature", "soil_step", "thermal_properties"]
 
 
 class Thermal(NamedTuple):
-    """What a layer's enthalpy means at a given wetness: temperature by four straight lines.
+    """What a layer's enthalpy means at a given wetness: temperature by four straight lines."""
 
-    Attributes
-    ----------
-    conductivity : Any
-        [W m-1 K-1]
-    first, last : Any
-        Enthalpy where most, and where all, of the freezable water is ice. [MJ m-3]
-    thawed, curtain, freezing, frozen : Any
-        Degrees per unit of enthalpy above 0 °C, in the zero curtain, below it, and when frozen. [K m3 MJ-1]
-    freezing_from, frozen_from : Any
-        Where the lines of freezing and frozen ground would cross zero enthalpy; the two others cross it at 0 °C. [°C]
-    """
-
-    conductivity: Any
+    conductivity: Any  # [W m-1 K-1]
+    # enthalpy where most, and where all, of the freezable water is ice [MJ m-3]
     first: Any
     last: Any
+    # degrees per unit of enthalpy above 0 °C, in the zero curtain, below it, and when frozen [K m3 MJ-1]
     thawed: Any
     curtain: Any
     freezing: Any
     frozen: Any
+    # where the lines of freezing and frozen ground would cross zero enthalpy; the two others cross it at 0 °C [°C]
     freezing_from: Any
     frozen_from: Any
 
 
-class HeatDay(NamedTuple):
-    """Heat in the ground after a day.
+class Layers(NamedTuple):
+    """What the ground hands from day to day."""
 
-    Attributes
-    ----------
-    upper, middle, lower : Any
-        Enthalpy of the layers. [MJ m-3]
-    deep : Any
-        Slow temperature below them. [°C]
-    upper_temperature, middle_temperature : Any
-        [°C]
-    gradient : Any
-        Fall of the temperature with depth at the top of the ground. [K m-1]
-    flux : Any
-        Heat that entered at the top. [MJ m-2 d-1]
-    lost : Any
-        Heat that left at the bottom. [MJ m-2 d-1]
-    """
-
-    upper: Any
+    upper: Any  # enthalpy of the layers [MJ m-3]
     middle: Any
     lower: Any
-    deep: Any
-    upper_temperature: Any
-    middle_temperature: Any
-    gradient: Any
-    flux: Any
-    lost: Any
+    deep: Any  # slow temperature below them [°C]
+
+
+class HeatDay(NamedTuple):
+    """Heat in the ground after a day."""
+
+    layers: Layers
+    upper_temperature: Any  # [°C]
+    middle_temperature: Any  # [°C]
+    gradient: Any  # fall of the temperature with depth at the top of the ground [K m-1]
+    flux: Any  # heat that entered at the top [MJ m-2 d-1]
+    lost: Any  # heat that left at the bottom [MJ m-2 d-1]
 
 
 def thermal_properties(wet: Any, c: Any) -> Thermal:
@@ -141,17 +122,13 @@ def _line(enthalpy: Any, heat: Thermal, c: Any) -> tuple[Any, Any]:
     return choose(enthalpy >= c.zero, heat.thawed, cold), start
 
 
-def soil_step(
-    upper: Any, middle: Any, lower: Any, deep: Any, surface: Any, above: Any, resistance: Any, wet: Any, c: Any
-) -> HeatDay:
+def soil_step(layers: Layers, surface: Any, above: Any, resistance: Any, wet: Any, c: Any) -> HeatDay:
     """One day of heat in the ground.
 
     Parameters
     ----------
-    upper, middle, lower : array_like
-        Enthalpy of the layers at the end of the day before. [MJ m-3]
-    deep : array_like
-        Slow deep temperature. [°C]
+    layers : Layers
+        At the end of the day before.
     surface : array_like
         Temperature that drives the ground from above snow, mulch and grass. [°C]
     above : array_like
@@ -167,6 +144,7 @@ def soil_step(
     HeatDay
         Closes to rounding: the change of the three layers' heat equals `flux` less `lost`.
     """
+    upper, middle, lower, deep = layers
     heat = thermal_properties(wet, c)
     s1, start1 = _line(upper, heat, c)
     s2, start2 = _line(middle, heat, c)
@@ -197,10 +175,7 @@ def soil_step(
     gradient = (surface - t1 - s1 * change1) * (determinant * inverse)
     upper, middle, lower = upper + change1, middle + change2, lower + change3
     return HeatDay(
-        upper,
-        middle,
-        lower,
-        deep + c.deep_rate * (above - deep),
+        Layers(upper, middle, lower, deep + c.deep_rate * (above - deep)),
         layer_temperature(upper, heat, c),
         layer_temperature(middle, heat, c),
         gradient,

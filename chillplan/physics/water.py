@@ -11,26 +11,17 @@ from typing import Any, NamedTuple
 
 from chillplan.physics.lanes import choose, greater, lesser
 
-__all__ = ["SnowDay", "WaterDay", "evaporation_demand", "moisture_step", "snow_step", "sturm_conductivity"]
+__all__ = ["SnowDay", "WaterDay", "evaporation_demand", "moisture_step", "snow_step"]
 
 
 class WaterDay(NamedTuple):
-    """Water in the ground after a day, arrays of one shape.
+    """Water in the ground after a day, arrays of one shape."""
 
-    Attributes
-    ----------
-    seed, root : Any
-        The stores. [mm]
-    evaporated : Any
-        Taken from the root zone. [mm d-1]
-    drained : Any
-        Lost below the root zone, or run off. [mm d-1]
-    """
-
+    # the stores [mm]
     seed: Any
     root: Any
-    evaporated: Any
-    drained: Any
+    evaporated: Any  # taken from the root zone [mm d-1]
+    drained: Any  # lost below the root zone, or run off [mm d-1]
 
 
 def evaporation_demand(mean: Any, range_root: Any, extraterrestrial: Any, c: Any) -> Any:
@@ -85,27 +76,13 @@ def moisture_step(seed: Any, root: Any, liquid: Any, demand: Any, c: Any) -> Wat
 
 
 class SnowDay(NamedTuple):
-    """What the snow pack is after a day, arrays of one shape.
+    """What the snow pack is after a day, arrays of one shape."""
 
-    Attributes
-    ----------
-    water : Any
-        Water the snow holds. [mm]
-    depth : Any
-        Depth of the snow. [mm]
-    liquid : Any
-        Rain and melt reaching the ground. [mm d-1]
-    cover : Any
-        Share of the ground under snow, 0 to 1. [-]
-    resistance : Any
-        Thermal resistance of the pack. [m2 K W-1]
-    """
-
-    water: Any
-    depth: Any
-    liquid: Any
-    cover: Any
-    resistance: Any
+    water: Any  # water the snow holds [mm]
+    depth: Any  # depth of the snow [mm]
+    liquid: Any  # rain and melt reaching the ground [mm d-1]
+    cover: Any  # share of the ground under snow, 0 to 1 [-]
+    resistance: Any  # thermal resistance of the pack [m2 K W-1]
 
 
 def snow_step(water: Any, depth: Any, mean: Any, precipitation: Any, sunshine: Any, c: Any) -> SnowDay:
@@ -158,19 +135,3 @@ def snow_step(water: Any, depth: Any, mean: Any, precipitation: Any, sunshine: A
     conducting = c.sturm_constant * square + ice * (c.sturm_linear * thick + c.sturm_square * ice)
     resistance = depth * c.millimetre * square / conducting
     return SnowDay(left, depth, precipitation + water - left, cover, resistance)
-
-
-def sturm_conductivity(density: Any) -> Any:
-    """Thermal conductivity of snow (Sturm, Holmgren, König and Morris 1997, the quadratic form).
-
-    Parameters
-    ----------
-    density : array_like
-        0 to 0.6. [g cm-3]
-
-    Returns
-    -------
-    array_like
-        [W m-1 K-1]
-    """
-    return choose(density < 0.156, 0.023 + 0.234 * density, 0.138 - 1.01 * density + 3.233 * density * density)

@@ -32,17 +32,10 @@ CHUNKS = 4
 
 @dataclass(frozen=True)
 class Block:
-    """A rectangle of the grid.
-
-    Attributes
-    ----------
-    number : int
-    where : mapping of str to slice
-        By dimension of space.
-    """
+    """A rectangle of the grid."""
 
     number: int
-    where: Mapping[str, slice]
+    where: Mapping[str, slice]  # by dimension of space
 
 
 def blocks_of(grid: Grid, most_bytes: int = BLOCK_BYTES) -> list[Block]:
@@ -105,20 +98,12 @@ LOOK_STEP = 97  # days between those looked at for cells without any data
 
 @dataclass(frozen=True)
 class Job:
-    """What is computed for every cell.
-
-    Attributes
-    ----------
-    layout : Layout
-    rows : tuple of dict
-        For each period the seasons by hemisphere (``southern``), on a time axis of every day.
-    days : numpy.ndarray of int, shape (time,)
-        Dates of the grid's own time axis, as ordinals. [day]
-    """
+    """What is computed for every cell."""
 
     layout: Layout
+    # for each period the seasons by hemisphere (``southern``), on a time axis of every day
     rows: tuple[dict[bool, SeasonRows], ...]
-    days: NDArray[np.int64]
+    days: NDArray[np.int64]  # dates of the grid's own time axis, as ordinals [day]; shape (time,)
 
 
 def job_of(grid: Grid, layout: Layout, periods: Sequence[tuple[int, int] | None]) -> Job:

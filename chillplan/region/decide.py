@@ -13,11 +13,21 @@ from chillplan.advice.decide import DORMANT, Sowings, Ways, ways_of
 from chillplan.advice.rules import STARTS, WAYS, warm_ground, warm_ground_day, way_of
 from chillplan.advice.top_up import lift_day
 from chillplan.physics.lanes import LANES
-from chillplan.region.chance import Shifted, cases_of, chance_over, good_on
-from chillplan.region.counts import PLANTING, Group, counts_of, good_begun, left_of, lifted, second_counts
+from chillplan.region.counts import (
+    PLANTING,
+    Group,
+    Shifted,
+    cases_of,
+    chance_over,
+    counts_of,
+    good_begun,
+    good_on,
+    left_of,
+    lifted,
+    second_counts,
+)
 from chillplan.region.ground import FROSTS, WARM, GroundCounts, Sums, ground_counts, inputs_of, sums_of
-from chillplan.region.needs import Needs, needs_of
-from chillplan.region.places import Ask, Places
+from chillplan.region.places import Ask, Needs, Places, needs_of
 from chillplan.seasons.chance import jeffreys_intervals, percentiles
 from chillplan.seasons.cut import DAYS, FEWEST, MISSING_ALLOWED, SPIN_UP, UNKNOWN_WATER_ALLOWED, SeasonRows
 from chillplan.seeds.recipe import Recipe, Species
@@ -36,30 +46,19 @@ NOT_HERE = VERDICTS.index(verdicts.NOT_HERE)
 
 @dataclass(frozen=True)
 class Answers:
-    """What is answered for a species; every array has the shape (place,).
+    """What is answered for a species; every array has the shape (place,)."""
 
-    Attributes
-    ----------
-    verdict : numpy.ndarray of int
-        Position in `VERDICTS`.
-    good, winters : numpy.ndarray of int
-        Good winters and all winters of the way the verdict names.
-    sow_from, sow_to : numpy.ndarray
-        Window outdoors, NaN where there is none. [day]
-    plant_out : numpy.ndarray
-        Best planting after treatment indoors, or after finishing there what was begun outdoors; NaN where treatment
-        indoors does not meet the accepted risk. [day]
-    chance : numpy.ndarray
-        Chance of a good winter with the error of the seed-zone model counted in. [-]
-    """
-
-    verdict: IntArray
+    verdict: IntArray  # position in `VERDICTS`
+    # good winters and all winters of the way the verdict names
     good: IntArray
     winters: IntArray
+    # window outdoors, NaN where there is none [day]
     sow_from: FloatArray
     sow_to: FloatArray
+    # best planting after treatment indoors, or after finishing there what was begun outdoors; NaN where treatment
+    # indoors does not meet the accepted risk [day]
     plant_out: FloatArray
-    chance: FloatArray
+    chance: FloatArray  # chance of a good winter with the error of the seed-zone model counted in [-]
 
 
 def decide_places(
@@ -281,7 +280,7 @@ class _Ready:
 
     def __init__(self, places: Places, rows: SeasonRows, ask: Ask, gaps: bool) -> None:
         self.inputs = inputs_of(places, rows, gaps)
-        self.sums: Sums = sums_of(self.inputs, rows, ask.warming)
+        self.sums: Sums = sums_of(self.inputs, ask.warming)
 
     @property
     def whole(self) -> bool:
@@ -331,10 +330,10 @@ def _missing_days(missing: NDArray[np.bool_], rows: SeasonRows) -> NDArray[np.in
 
 def _group_answers(ready: _Ready, rows: SeasonRows, ask: Ask) -> dict[str, FloatArray]:
     limits = tuple(dict.fromkeys(one.seedling_limit for one in ask.species))
-    ground = ground_counts(ready.inputs, rows, ready.sums, ask, limits)
+    ground = ground_counts(ready.inputs, ready.sums, ask, limits)
     result = _winter_answers(ground)
     result["seasons"] = np.full(ground.cold_days.shape[1], len(rows.years), np.float32)
-    cases = cases_of(ready.inputs.dry, bool(ask.calibration))
+    cases = cases_of(ready.inputs.whole.dry, bool(ask.calibration))
     each = [
         decide_places(ground, rows.following, one, limits.index(one.seedling_limit), ask, cases) for one in ask.species
     ]

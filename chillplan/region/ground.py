@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,16 +15,16 @@ from chillplan.physics.daylight import extraterrestrial_radiation, slope_radiati
 from chillplan.physics.lanes import LANES, aligned
 from chillplan.physics.parameters import WITH_PRECIPITATION, WITHOUT_PRECIPITATION
 from chillplan.physics.seed_zone import FIRST_DAYS, place_of, starting_state
-from chillplan.region.ground_kernel import COUNTS, NO_DAY, RUN, WORK, Marks, ground_block
-from chillplan.region.places import Ask, Places
-from chillplan.region.sums_kernel import cool_block, sorting_pairs, sums_block
-from chillplan.seasons.chill import DAY_GRAIN, sides_of
+from chillplan.region.ground_kernel import COUNTS, NO_DAY, RUN, WORK, Found, Marks, ground_block
+from chillplan.region.places import Ask, Places, response_row
+from chillplan.region.sums_kernel import Given, cool_block, sorting_pairs, sums_block
+from chillplan.seasons.chill import DAY_GRAIN
 from chillplan.seasons.cut import DAYS, SeasonRows, daily_means
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
-from chillplan.seeds.recipe import COLD_RESPONSE, Response
+from chillplan.seeds.recipe import COLD_RESPONSE
 from chillplan.seeds.two_winters import KILLING_FROST
 
-__all__ = ["FROSTS", "WARM", "GroundCounts", "Sums", "ground_counts", "response_row", "sums_of"]
+__all__ = ["FROSTS", "WARM", "GroundCounts", "Sums", "ground_counts", "sums_of"]
 
 FloatArray = NDArray[np.floating]
 
@@ -40,81 +39,56 @@ STEP = int(STARTS[1] - STARTS[0])
 
 @dataclass(frozen=True)
 class Sums:
-    """What the climate and the starting state of each place follow from.
+    """What the climate and the starting state of each place follow from."""
 
-    Attributes
-    ----------
-    totals : numpy.ndarray, shape (season, 4, place)
-        Of mean temperature, evaporation demand, precipitation, and days with precipitation; the first is NaN where a
-        temperature is missing.
-    firsts : numpy.ndarray of float32, shape (season, 2, place)
-        Mean tmin and tmax of the first days. [°C]
-    """
-
+    # of mean temperature, evaporation demand, precipitation, and days with precipitation; the first is NaN where a
+    # temperature is missing; shape (season, 4, place)
     totals: FloatArray
-    firsts: NDArray[np.float32]
+    firsts: NDArray[np.float32]  # mean tmin and tmax of the first days [°C]; shape (season, 2, place)
 
 
 @dataclass(frozen=True)
 class GroundCounts:
-    """The ground of a group of places; the last axis is the place.
+    """The ground of a group of places; the last axis is the place."""
 
-    Attributes
-    ----------
-    code : numpy.ndarray of int16, shape (block, season, day, lane)
-        Temperature in 1/128 °C doubled, plus 1 where moist.
-    chill_days, cold_days, effective_chill : numpy.ndarray, shape (season, place)
-        [day]
-    first_frost, last_frost : numpy.ndarray, shape (threshold, season, place)
-        In the air; ``inf`` and ``-inf`` where there is none. [day]
-    soil_warm : numpy.ndarray, shape (threshold, season, place)
-        [day]
-    first_killing : numpy.ndarray, shape (season, place)
-        First killing frost at the seedling, ``inf`` where there is none. [day]
-    last_killing : numpy.ndarray of int32, shape (limit, season, place)
-        Last minimum at or below each seedling limit, -1 where there is none. [day]
-    workable, cool : numpy.ndarray of bool, shape (start, place)
-    """
-
-    code: NDArray[np.int16]
+    code: NDArray[np.int16]  # temperature in 1/128 °C doubled, plus 1 where moist; shape (block, season, day, lane)
+    # [day]; shape (season, place)
     chill_days: FloatArray
     cold_days: FloatArray
     effective_chill: FloatArray
+    # in the air; ``inf`` and ``-inf`` where there is none [day]; shape (threshold, season, place)
     first_frost: FloatArray
     last_frost: FloatArray
-    soil_warm: FloatArray
+    soil_warm: FloatArray  # [day]; shape (threshold, season, place)
+    # first killing frost at the seedling, ``inf`` where there is none [day]; shape (season, place)
     first_killing: FloatArray
+    # last minimum at or below each seedling limit, -1 where there is none [day]; shape (limit, season, place)
     last_killing: NDArray[np.int32]
+    # shape (start, place)
     workable: NDArray[np.bool_]
     cool: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
 class Inputs:
-    """Arrays of a group as the kernels take them."""
+    """Arrays of a group as the kernels take them, in `Given`, of all its blocks."""
 
-    low: NDArray[np.float32]
-    high: NDArray[np.float32]
-    water: NDArray[np.float32]
-    row: NDArray[np.int32]
-    level: NDArray[np.float32]
-    facing: NDArray[np.float32]
-    fill: tuple[NDArray[np.float32], NDArray[np.float32]]
-    coefficients: Any
-    dry: bool
-    cloudiest: NDArray[np.float32]
-    first: int
+    whole: Given
     count: int
 
-    @property
-    def has_gaps(self) -> bool:
-        return self.fill[0].size > LANES
-
-
-def response_row(response: Response, reversal: float | None = None) -> list[float]:
-    """A response as the kernels take it: its sides, the reversal temperature, and whether days are lost above it."""
-    sides = sides_of(response.zero_low, response.full_low, response.full_high, response.zero_high)
-    return [*sides, reversal or 0.0, float(reversal is not None)]
+    def block(self, number: int, warming: float) -> Given:
+        """What one block is worked out from."""
+        whole, lanes = self.whole, slice(number * LANES, (number + 1) * LANES)
+        fill = (whole.fill_low, whole.fill_high)
+        return whole._replace(
+            first=whole.first + number * LANES,
+            level=aligned(whole.level[:, lanes]),
+            facing=aligned(whole.facing[:, lanes]),
+            warming=np.float32(warming),
+            fill_low=np.ascontiguousarray(fill[0][:, lanes]) if whole.has_gaps else fill[0],
+            fill_high=np.ascontiguousarray(fill[1][:, lanes]) if whole.has_gaps else fill[1],
+            cloudiest=whole.cloudiest[lanes],
+        )
 
 
 def inputs_of(places: Places, rows: SeasonRows, gaps: bool) -> Inputs:
@@ -126,66 +100,51 @@ def inputs_of(places: Places, rows: SeasonRows, gaps: bool) -> Inputs:
     fill = (_fill(tmin, rows), _fill(tmax, rows)) if gaps else (none, none)
     c = record(coefficients_of(parameters), np.float32)
     water = places.tmin if places.precipitation is None else places.precipitation  # not looked at where there is none
-    return Inputs(
+    whole = Given(
         places.tmin,
         places.tmax,
         water,
+        places.first,
         rows.row,
+        rows.day_of_year,
         level,
         facing,
-        fill,
         c,
+        np.float32(0.0),
+        *fill,
+        gaps,
         places.precipitation is None,
         aligned(cloudiest_rain(places.elevation, parameters, np.float32)),
-        places.first,
-        len(places),
     )
+    return Inputs(whole, len(places))
 
 
-def sums_of(inputs: Inputs, rows: SeasonRows, warming: float) -> Sums:
+def sums_of(inputs: Inputs, warming: float) -> Sums:
     """Sum up each season of a group."""
-    seasons, count = len(rows.years), inputs.count
+    seasons, count = len(inputs.whole.row), inputs.count
     totals, firsts = np.empty((seasons, 4, count)), np.empty((seasons, 2, count), np.float32)
-    for j in range(0, count, LANES):
-        lanes = slice(j, j + LANES)
+    for block in range(count // LANES):
+        lanes = slice(block * LANES, (block + 1) * LANES)
         total, first = np.empty((seasons, 4 * LANES)), np.empty((seasons, 2 * LANES), np.float32)
-        sums_block(
-            inputs.low,
-            inputs.high,
-            inputs.water,
-            inputs.first + j,
-            inputs.row,
-            rows.day_of_year,
-            np.ascontiguousarray(inputs.level[:, lanes]),
-            inputs.coefficients,
-            np.float32(warming),
-            *_lanes_of(inputs.fill, lanes),
-            inputs.has_gaps,
-            inputs.dry,
-            inputs.cloudiest[lanes],
-            FIRST_DAYS,
-            total,
-            first,
-        )
+        sums_block(inputs.block(block, warming), FIRST_DAYS, total, first)
         totals[:, :, lanes] = total.reshape(seasons, 4, LANES)
         firsts[:, :, lanes] = first.reshape(seasons, 2, LANES)
     return Sums(totals, firsts)
 
 
-def ground_counts(inputs: Inputs, rows: SeasonRows, sums: Sums, ask: Ask, limits: tuple[float, ...]) -> GroundCounts:
+def ground_counts(inputs: Inputs, sums: Sums, ask: Ask, limits: tuple[float, ...]) -> GroundCounts:
     """Walk all seasons of a group, and sum up.
 
     Parameters
     ----------
-    inputs : prepared arrays
-    rows : SeasonRows
+    inputs : Inputs
     sums : Sums
     ask : Ask
     limits : tuple of float
         Seedling limits. [°C]
     """
-    seasons, count = len(rows.years), inputs.count
-    parameters = WITHOUT_PRECIPITATION if inputs.dry else WITH_PRECIPITATION
+    seasons, count = len(inputs.whole.row), inputs.count
+    parameters = WITHOUT_PRECIPITATION if inputs.whole.dry else WITH_PRECIPITATION
     climate = _climate(sums, seasons)
     place = place_of(parameters, climate.aridity, ask.cover, ask.depth_cm, ask.calibration, np.float32)
     state = starting_state(sums.firsts[None, :, 0], sums.firsts[None, :, 1], climate, parameters, np.float32)
@@ -201,33 +160,18 @@ def ground_counts(inputs: Inputs, rows: SeasonRows, sums: Sums, ask: Ask, limits
     work = aligned(np.empty(WORK, np.float32))
     cool_from = np.full((blocks, LANES), -1, np.int32)
     pairs = sorting_pairs(seasons)
-    counted = record(_marks(), np.float32)
+    counted = record(_marks(ask.warming, inputs.whole.dry, counted_limits[0]), np.float32)
     for block in range(blocks):
         lanes = slice(block * LANES, (block + 1) * LANES)
         ground_block(
-            inputs.low,
-            inputs.high,
-            inputs.water,
-            inputs.first + block * LANES,
-            inputs.row,
-            rows.day_of_year,
-            aligned(inputs.level[:, lanes]),
-            aligned(inputs.facing[:, lanes]),
+            inputs.block(block, ask.warming),
             aligned(constants[:, lanes]).reshape(-1),
             aligned(start[:, :, lanes]).reshape(seasons, -1),
-            inputs.coefficients,
-            np.float32(ask.warming),
-            *_lanes_of(inputs.fill, lanes),
-            inputs.has_gaps,
-            inputs.dry,
-            inputs.cloudiest[lanes],
             counted,
             counted_limits,
             STEP,
             work,
-            code[block],
-            counts[block],
-            opened[block],
+            Found(code[block], counts[block], opened[block]),
         )
         cool_block(
             code[block], pairs, STEP, LAST_AUTUMN_START, round(COOL_GROUND * TEMPERATURE_GRAIN), cool_from[block]
@@ -235,7 +179,7 @@ def ground_counts(inputs: Inputs, rows: SeasonRows, sums: Sums, ask: Ask, limits
     return _summed(code, counts, opened, cool_from)
 
 
-def _marks() -> Marks:
+def _marks(warming: float, dry: bool, limit: float) -> Marks:
     zero_low, per_low, zero_high, per_high = response_row(COLD_RESPONSE)[:4]
     return Marks(
         zero_low=zero_low,
@@ -250,6 +194,9 @@ def _marks() -> Marks:
         workable_snow=WORKABLE_SNOW,
         warm=RUN * round(WARM[0] * TEMPERATURE_GRAIN),
         warmer=RUN * round(WARM[1] * TEMPERATURE_GRAIN),
+        warming=warming,
+        dry=float(dry),
+        limit=limit,
     )
 
 
@@ -313,9 +260,3 @@ def _fill(values: NDArray[np.float32], rows: SeasonRows) -> NDArray[np.float32]:
     stacked = values[rows.row.T].astype(float)
     stacked[absent.T] = np.nan
     return daily_means(stacked).astype(np.float32)
-
-
-def _lanes_of(fill: tuple[NDArray[np.float32], NDArray[np.float32]], lanes: slice) -> tuple[NDArray[np.float32], ...]:
-    if fill[0].shape[1] == LANES and fill[0].shape[0] == 1:
-        return fill
-    return tuple(np.ascontiguousarray(part[:, lanes]) for part in fill)

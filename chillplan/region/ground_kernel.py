@@ -6,21 +6,21 @@ the seed zone is kept (temperature in 1/128 °C and whether it is moist); everyt
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from chillplan.physics.compiled import compiled_day_steps, compiled_rain
 from chillplan.physics.day import Above, Place, State, Surface, Weather
-from chillplan.physics.lanes import LANES, STAMP, kernel, loop, part
+from chillplan.physics.lanes import LANES, kernel, loop, part
 from chillplan.physics.seed_zone import MOIST_FROM
+from chillplan.physics.soil import Layers
 from chillplan.region.seed_rows_kernel import share_of
 from chillplan.region.sums_kernel import fetch_ahead
 from chillplan.seasons.cut import SPIN_UP
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
 
-__all__ = ["COUNTS", "NO_DAY", "RUN", "WORK", "Marks", "ground_block"]
+__all__ = ["COUNTS", "NO_DAY", "RUN", "WORK", "Found", "Marks", "ground_block"]
 
 NO_DAY = 9999
 """A date that does not exist in the season."""
@@ -47,36 +47,35 @@ AHEAD = 4
 
 
 class Marks(NamedTuple):
-    """What the days are counted by; handed to the kernel side by side in memory.
+    """What the days are counted by; handed to the kernel side by side in memory."""
 
-    Attributes
-    ----------
-    zero_low, per_low, zero_high, per_high : float
-        Response of the cold phase.
-    grain : float
-        Parts of a day.
-    killing : float
-        Minimum that ends a season's growth. [°C]
-    frost, hard_frost : float
-        Minima of the air whose first and last days are kept. [°C]
-    workable, workable_snow : float
-        Least temperature and deepest snow of ground that can be sown. [°C, mm]
-    warm, warmer : float
-        Sums of seven days, in parts of a degree, whose first days are kept.
-    """
-
+    # response of the cold phase
     zero_low: float
     per_low: float
     zero_high: float
     per_high: float
-    grain: float
-    killing: float
+    grain: float  # parts of a day
+    killing: float  # minimum that ends a season's growth [°C]
+    # minima of the air whose first and last days are kept [°C]
     frost: float
     hard_frost: float
+    # least temperature and deepest snow of ground that can be sown [°C, mm]
     workable: float
     workable_snow: float
+    # sums of seven days, in parts of a degree, whose first days are kept
     warm: float
     warmer: float
+    warming: float  # added to all temperatures [°C]
+    dry: float  # 1 where no precipitation is recorded, else 0
+    limit: float  # first of the seedling limits [°C]
+
+
+class Found(NamedTuple):
+    """What is kept of the days of a block."""
+
+    code: Any  # temperature in 1/128 °C doubled, plus 1 where moist; int16, shape (season, day, lane), written
+    counts: Any  # int32, shape (season, row * lane), written; rows as in `Counts`
+    opened: Any  # seasons in which ground can be worked; int32, shape (start, lane), added to
 
 
 class Counts(NamedTuple):
@@ -109,12 +108,27 @@ NEVER, UNREACHED = np.int32(NO_DAY), np.float32(1 << 24)
 
 
 @loop
-def bridge(low, high, rain, air, tmin, tmax, water, rows, s, j0, fill_low, fill_high):
-    """Weather of a season with its gaps filled; the minimum of the air is NaN where one was filled."""
-    for d in range(rows.shape[1]):
-        t = rows[s, d]
+def begin_season(counts, state, start):
+    """Counts of a season before its first day, and the state it starts from."""
+    counts[:COLDEST] = 0
+    counts[COLDEST:RUNNING] = 1 << 30
+    counts[RUNNING:WARM] = 0
+    counts[WARM:LAST] = NO_DAY
+    counts[LAST:] = -1
+    for i in range(STATES * L):
+        state[i] = start[i]
+
+
+@loop
+def bridge(filled, given, s):
+    """Weather of a season with its gaps filled, and the minimum of the air, NaN where one was filled."""
+    low, high, rain, air = filled
+    tmin, tmax, water, first, row = given.tmin, given.tmax, given.water, given.first, given.row
+    fill_low, fill_high = given.fill_low, given.fill_high
+    for d in range(row.shape[1]):
+        t = row[s, d]
         there, t = t >= 0, max(t, 0)
-        a, b, c = tmin[t, j0 : j0 + L], tmax[t, j0 : j0 + L], water[t, j0 : j0 + L]
+        a, b, c = tmin[t, first : first + L], tmax[t, first : first + L], water[t, first : first + L]
         for i in range(L):
             low[d, i] = a[i] if (a[i] == a[i]) & there else fill_low[d, i]
             high[d, i] = b[i] if (b[i] == b[i]) & there else fill_high[d, i]
@@ -132,39 +146,44 @@ def guess_rain(guess, tmin, tmax, t, j0, warming, cloudiest, coefficients):
 
 
 @part
-def place_at(pl, i):
+def place_at(site, i):
     """Constants of a lane."""
     return Place(
-        pl[i],
-        pl[L + i],
-        pl[2 * L + i],
-        pl[3 * L + i],
-        pl[4 * L + i],
-        pl[5 * L + i],
-        pl[6 * L + i],
-        pl[7 * L + i],
-        pl[8 * L + i],
-        pl[9 * L + i],
-        pl[10 * L + i],
+        site[i],
+        site[L + i],
+        site[2 * L + i],
+        site[3 * L + i],
+        site[4 * L + i],
+        site[5 * L + i],
+        site[6 * L + i],
+        site[7 * L + i],
+        site[8 * L + i],
+        site[9 * L + i],
+        site[10 * L + i],
     )
 
 
 @loop
-def walk_above(st, tmin, tmax, water, t, j0, wet_t, wet_j, warming, level, facing, y, pl, handed, coefficients):
-    """Air, light and snow; rows handed on: as `Above`, without the snow's own state."""
+def walk_above(state, weather, at, warming, light, site, handed, coefficients):
+    """Air, light and snow; rows handed on: as `Above`, without the snow's own state.
+
+    `weather` are tmin, tmax and precipitation, `light` the radiation on level ground and on the slope; `at` the day and
+    first place at which the temperatures stand there, the same of the precipitation, and the day of the year.
+    """
     c = coefficients[0]
+    (tmin, tmax, water), (level, facing), (t, j0, wet_t, wet_j, y) = weather, light, at
     low, high, rain = tmin[t, j0 : j0 + L], tmax[t, j0 : j0 + L], water[wet_t, wet_j : wet_j + L]
     for i in range(L):
         fallen = rain[i] if rain[i] == rain[i] else c.zero
         day = above_step(
-            st[4 * L + i],
-            st[5 * L + i],
+            state[4 * L + i],
+            state[5 * L + i],
             Weather(low[i] + warming, high[i] + warming, fallen, level[y, i], facing[y, i]),
-            place_at(pl, i),
+            place_at(site, i),
             c,
         )
-        st[4 * L + i] = day.snow_water
-        st[5 * L + i] = day.snow_depth
+        state[4 * L + i] = day.snow_water
+        state[5 * L + i] = day.snow_depth
         handed[i] = day.mean
         handed[L + i] = day.middle
         handed[2 * L + i] = day.range_root
@@ -177,7 +196,7 @@ def walk_above(st, tmin, tmax, water, t, j0, wet_t, wet_j, warming, level, facin
 
 
 @loop
-def walk_surface(st, facing, y, pl, handed, out, coefficients):
+def walk_surface(state, facing, y, site, handed, out, coefficients):
     """Water and the temperature at the surface; rows handed on: as `Surface`, without the states of snow and water."""
     c = coefficients[0]
     for i in range(L):
@@ -188,17 +207,17 @@ def walk_surface(st, facing, y, pl, handed, out, coefficients):
             handed[3 * L + i],
             handed[4 * L + i],
             handed[5 * L + i],
-            st[4 * L + i],
-            st[5 * L + i],
+            state[4 * L + i],
+            state[5 * L + i],
             handed[6 * L + i],
             handed[7 * L + i],
             handed[8 * L + i],
         )
-        top = surface_step(st[i], st[6 * L + i], st[7 * L + i], air, facing[y, i], place_at(pl, i), c)
-        st[4 * L + i] = top.snow_water
-        st[5 * L + i] = top.snow_depth
-        st[6 * L + i] = top.seed_water
-        st[7 * L + i] = top.root_water
+        top = surface_step(state[i], state[6 * L + i], state[7 * L + i], air, facing[y, i], place_at(site, i), c)
+        state[4 * L + i] = top.snow_water
+        state[5 * L + i] = top.snow_depth
+        state[6 * L + i] = top.seed_water
+        state[7 * L + i] = top.root_water
         handed[9 * L + i] = top.wet
         handed[10 * L + i] = top.surface
         handed[11 * L + i] = top.above
@@ -207,35 +226,26 @@ def walk_surface(st, facing, y, pl, handed, out, coefficients):
 
 
 @loop
-def walk_below(st, pl, handed, out, coefficients):
+def walk_below(state, site, handed, out, coefficients):
     """Heat in the ground, and what seed and seedling meet."""
     c = coefficients[0]
     for i in range(L):
         top = Surface(
-            st[4 * L + i],
-            st[5 * L + i],
-            st[6 * L + i],
-            st[7 * L + i],
+            state[4 * L + i],
+            state[5 * L + i],
+            state[6 * L + i],
+            state[7 * L + i],
             handed[9 * L + i],
             handed[10 * L + i],
             handed[11 * L + i],
             handed[12 * L + i],
         )
-        ground = below_step(
-            st[i],
-            st[L + i],
-            st[2 * L + i],
-            st[3 * L + i],
-            handed[7 * L + i],
-            handed[5 * L + i],
-            top,
-            place_at(pl, i),
-            c,
-        )
-        st[i] = ground.upper
-        st[L + i] = ground.middle
-        st[2 * L + i] = ground.lower
-        st[3 * L + i] = ground.deep
+        layers = Layers(state[i], state[L + i], state[2 * L + i], state[3 * L + i])
+        ground = below_step(layers, handed[7 * L + i], handed[5 * L + i], top, place_at(site, i), c)
+        state[i] = ground.layers.upper
+        state[L + i] = ground.layers.middle
+        state[2 * L + i] = ground.layers.lower
+        state[3 * L + i] = ground.layers.deep
         out[i] = ground.temperature
         out[3 * L + i] = ground.ground_minimum
 
@@ -248,9 +258,10 @@ def end_run(counts, code, s, left):
 
 
 @loop
-def count_day(out, tmin, t, j0, warming, code, counts, s, sd, marks, dry, limit):
+def count_day(out, tmin, at, code, counts, s, sd, marks):
     """Code of the day; days and parts of chill; cold days; warming; frosts in the air and at the seedling."""
-    m = marks[0]
+    m, (t, j0) = marks[0], at
+    warming, dry, limit = m.warming, m.dry > np.float32(0.0), m.limit
     day, full = np.int32(sd), sd >= RUN - 1
     warm = np.int32(m.warm if full else UNREACHED)
     warmer = np.int32(m.warmer if full else UNREACHED)
@@ -292,109 +303,63 @@ def last_frost(out, counts, s, row, limit, day):
 
 
 @loop
-def count_workable(st, code, s, sd, opened, which, marks):
+def count_workable(state, code, s, sd, opened, which, marks):
     """Count a season in which ground can be worked on a sowing date."""
     m = marks[0]
     for i in range(L):
         thawed = np.float32(np.int32(code[s, sd, i]) >> np.int32(1)) >= m.workable * GRAIN
-        opened[which, i] += np.int32(1) if thawed & (st[5 * L + i] <= m.workable_snow) else np.int32(0)
+        opened[which, i] += np.int32(1) if thawed & (state[5 * L + i] <= m.workable_snow) else np.int32(0)
 
 
-def _ground_block(stamp: int) -> Callable[..., Any]:
-    @kernel
-    def run(
-        tmin,
-        tmax,
-        water,
-        j0,
-        row,
-        day_of_year,
-        level,
-        facing,
-        pl,
-        start,
-        coefficients,
-        warming,
-        fill_low,
-        fill_high,
-        has_gaps,
-        dry,
-        cloudiest,
-        marks,
-        limits,
-        every,
-        work,
-        code,
-        counts,
-        opened,
-    ):
-        """All seasons of a block.
+@kernel
+def ground_block(given, site, start, marks, limits, every, work, found):
+    """Walk all seasons of a block.
 
-        Parameters
-        ----------
-        tmin, tmax, water : float32, shape (time, place)
-        j0 : first place of the block
-        row : int32, shape (season, spin-up day + day); position on the time axis, -1 where there is none
-        day_of_year : int32, same shape
-        level, facing : float32, shape (366, lane)
-        pl : float32, shape (place constant * lane,)
-        start : float32, shape (season, state * lane)
-        coefficients : record of float32, shape (1,)
-        warming : float32; added to all temperatures
-        fill_low, fill_high : float32, shape (spin-up day + day, lane); what missing days take where `has_gaps`
-        dry : no precipitation is recorded; cloudiest : float32, shape (lane,), from `cloudiest_rain`
-        marks : record of float32, shape (1,), as `Marks`; limits : float32, at least one
-        every : days between sowing dates
-        work : float32, shape (WORK,), overwritten
-        code : int16, shape (season, day, lane), written
-        counts : int32, shape (season, row * lane), written; rows as in `Counts`
-        opened : int32, shape (start, lane), added to
-        """
-        assert stamp
-        st, handed, out = work[:HANDED_AT], work[HANDED_AT:OUT_AT], work[OUT_AT:WORK]
-        low, high, rain, air = tmin, tmax, water, tmin
-        guess = np.empty((1, L), np.float32)
-        if has_gaps:
-            low, high = np.empty((row.shape[1], L), np.float32), np.empty((row.shape[1], L), np.float32)
-            rain, air = np.empty((row.shape[1], L), np.float32), np.empty((row.shape[1], L), np.float32)
-        for s in range(row.shape[0]):
-            counts[s, :COLDEST] = 0
-            counts[s, COLDEST:RUNNING] = 1 << 30
-            counts[s, RUNNING:WARM] = 0
-            counts[s, WARM:LAST] = NO_DAY
-            counts[s, LAST:] = -1
-            for i in range(STATES * L):
-                st[i] = start[s, i]
-            if has_gaps:
-                bridge(low, high, rain, air, tmin, tmax, water, row, s, j0, fill_low, fill_high)
-            for d in range(row.shape[1]):
-                y = day_of_year[s, d] - 1
-                t, j = (d, 0) if has_gaps else (row[s, d], j0)
-                if d + AHEAD < row.shape[1] and not has_gaps:
-                    soon = row[s, d + AHEAD]
-                    fetch_ahead(tmin, soon, j0)
-                    fetch_ahead(tmax, soon, j0)
-                    fetch_ahead(water, soon, j0)
-                if dry:
-                    guess_rain(guess, low, high, t, j, warming, cloudiest, coefficients)
-                    walk_above(st, low, high, guess, t, j, 0, 0, warming, level, facing, y, pl, handed, coefficients)
-                else:
-                    walk_above(st, low, high, rain, t, j, t, j, warming, level, facing, y, pl, handed, coefficients)
-                walk_surface(st, facing, y, pl, handed, out, coefficients)
-                walk_below(st, pl, handed, out, coefficients)
-                if d >= SPIN_UP:
-                    sd = d - SPIN_UP
-                    if sd >= RUN:
-                        end_run(counts, code, s, sd - RUN)
-                    count_day(out, air, t, j, warming, code, counts, s, sd, marks, dry, limits[0])
-                    # The first limit is counted with the rest of the day: a tenth faster than all of them here.
-                    for k in range(1, limits.size):
-                        last_frost(out, counts, s, LIMITS + k * L, limits[k], np.int32(sd))
-                    if sd % every == 0 and sd // every < opened.shape[0]:
-                        count_workable(st, code, s, sd, opened, sd // every, marks)
-
-    return run
-
-
-ground_block = _ground_block(STAMP)
-"""Walks all seasons of a block; see the inner function."""
+    Parameters
+    ----------
+    given : `chillplan.region.sums_kernel.Given`
+    site : float32, shape (place constant * lane,)
+    start : float32, shape (season, state * lane)
+    marks : record of float32, shape (1,), as `Marks`; limits : float32, at least one
+    every : days between sowing dates
+    work : float32, shape (WORK,), overwritten
+    found : Found
+    """
+    state, handed, out = work[:HANDED_AT], work[HANDED_AT:OUT_AT], work[OUT_AT:WORK]
+    low, high, rain, air = given.tmin, given.tmax, given.water, given.tmin
+    row, gaps, guess = given.row, given.has_gaps, np.empty((1, L), np.float32)
+    level, facing, coefficients, warming = given.level, given.facing, given.coefficients, given.warming
+    if gaps:
+        low, high = np.empty((row.shape[1], L), np.float32), np.empty((row.shape[1], L), np.float32)
+        rain, air = np.empty((row.shape[1], L), np.float32), np.empty((row.shape[1], L), np.float32)
+    recorded, guessed, light = (low, high, rain), (low, high, guess), (level, facing)
+    code, counts, opened = found
+    for s in range(row.shape[0]):
+        begin_season(counts[s], state, start[s])
+        if gaps:
+            bridge((low, high, rain, air), given, s)
+        for d in range(row.shape[1]):
+            t, j = (d, 0) if gaps else (row[s, d], given.first)
+            y = given.day_of_year[s, d] - 1
+            if d + AHEAD < row.shape[1] and not gaps:
+                soon = row[s, d + AHEAD]
+                fetch_ahead(low, soon, j)
+                fetch_ahead(high, soon, j)
+                fetch_ahead(rain, soon, j)
+            if given.dry:
+                guess_rain(guess, low, high, t, j, warming, given.cloudiest, coefficients)
+                walk_above(state, guessed, (t, j, 0, 0, y), warming, light, site, handed, coefficients)
+            else:
+                walk_above(state, recorded, (t, j, t, j, y), warming, light, site, handed, coefficients)
+            walk_surface(state, facing, y, site, handed, out, coefficients)
+            walk_below(state, site, handed, out, coefficients)
+            if d >= SPIN_UP:
+                sd = d - SPIN_UP
+                if sd >= RUN:
+                    end_run(counts, code, s, sd - RUN)
+                count_day(out, air, (t, j), code, counts, s, sd, marks)
+                # The first limit is counted with the rest of the day: a tenth faster than all of them here.
+                for k in range(1, limits.size):
+                    last_frost(out, counts, s, LIMITS + k * L, limits[k], np.int32(sd))
+                if sd % every == 0 and sd // every < opened.shape[0]:
+                    count_workable(state, code, s, sd, opened, sd // every, marks)

@@ -35,21 +35,11 @@ INTERVAL = (
 
 @dataclass(frozen=True)
 class Number:
-    """One variable of a map.
+    """One variable of a map."""
 
-    Attributes
-    ----------
-    dims : tuple of str
-        Dimensions before those of space, without period and warming.
-    unit : str
-    words : str
-        What it is.
-    comment : str
-    """
-
-    dims: tuple[str, ...]
+    dims: tuple[str, ...]  # dimensions before those of space, without period and warming
     unit: str
-    words: str
+    words: str  # what it is
     comment: str = ""
 
 
@@ -90,19 +80,10 @@ WHOLE = {"verdict": "int8", "good": "int16", "winters": "int16", "seasons": "int
 
 @dataclass(frozen=True)
 class Layout:
-    """Dimensions of a map beside those of space.
+    """Dimensions of a map beside those of space."""
 
-    Attributes
-    ----------
-    periods : tuple of str
-        Names such as ``1991-2020``, or ``all``.
-    warmings : tuple of float
-        [°C]
-    ask : Ask
-    """
-
-    periods: tuple[str, ...]
-    warmings: tuple[float, ...]
+    periods: tuple[str, ...]  # names such as ``1991-2020``, or ``all``
+    warmings: tuple[float, ...]  # [°C]
     ask: Ask
 
     @property

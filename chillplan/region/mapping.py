@@ -24,7 +24,7 @@ from chillplan.region.store import MapStore
 from chillplan.weather.grid import Grid
 from chillplan.weather.grid_files import reading
 
-__all__ = ["make_map"]
+__all__ = ["Hands", "make_map"]
 
 IN_WORK = 2  # regions handed out for each worker, so that none waits
 PATIENCE = 30.0  # to reach a cluster [s]
@@ -35,14 +35,25 @@ MOST_WAITING = 64  # regions in work on a cluster
 Numbers = NDArray[np.float32]
 
 
+class Hands(NamedTuple):
+    """Who does the work: threads on this machine, one a processor, unless something else is asked for."""
+
+    # address of a dask.distributed scheduler, whose workers must reach the grid's files under the same paths
+    scheduler: str | None = None
+    workers: int | None = None  # threads on this machine
+    # processes on this machine instead of threads: for grids whose reading, not whose reckoning, takes the time
+    processes: int | None = None
+
+
+HERE = Hands()
+
+
 def make_map(
     grid: Grid,
     job: Job,
     path: Path,
     *,
-    scheduler: str | None = None,
-    workers: int | None = None,
-    processes: int | None = None,
+    hands: Hands = HERE,
     overwrite: bool = False,
     history: str = "",
     block_bytes: int = BLOCK_BYTES,
@@ -56,12 +67,8 @@ def make_map(
     job : Job
     path : pathlib.Path
         Ends in ``.nc`` or ``.zarr``. A map that was begun under this name with the same data and options is finished.
-    scheduler : str, optional
-        Address of a dask.distributed scheduler, whose workers must reach the grid's files under the same paths.
-    workers : int, optional
-        Threads on this machine; one a processor where it is not given.
-    processes : int, optional
-        Processes on this machine instead of threads: for grids whose reading, not whose reckoning, takes the time.
+    hands : Hands
+        Who does the work.
     overwrite : bool
         Replace what is there.
     history : str
@@ -86,7 +93,7 @@ def make_map(
     store = MapStore(path, grid, job, blocks, overwrite, history)
     left = [block for block in blocks if block.number not in store.done]
     progress(len(blocks) - len(left), len(blocks))
-    with _pool(scheduler, workers, processes) as crew:
+    with _pool(hands) as crew:
         for block, numbers in _computed(partial(lazy_numbers, grid, job=job), left, crew):
             store.write(block, numbers)
             progress(len(store.done), len(blocks))
@@ -94,21 +101,11 @@ def make_map(
 
 
 class _Crew(NamedTuple):
-    """Those who do the work.
+    """Those who do the work."""
 
-    Attributes
-    ----------
-    submit : callable
-        Hands out a region.
-    hands : int
-        How many work at once.
-    watch : callable
-        Called while nothing is ready; raises where nothing ever will be.
-    """
-
-    submit: Callable[[xr.DataArray], Future[Numbers]]
-    hands: int
-    watch: Callable[[], None] = lambda: None
+    submit: Callable[[xr.DataArray], Future[Numbers]]  # hands out a region
+    hands: int  # how many work at once
+    watch: Callable[[], None] = lambda: None  # called while nothing is ready; raises where nothing ever will be
 
 
 def _computed(
@@ -143,20 +140,20 @@ def _where(block: Block) -> str:
 
 
 @contextmanager
-def _pool(scheduler: str | None, workers: int | None, processes: int | None) -> Iterator[_Crew]:
+def _pool(hands: Hands) -> Iterator[_Crew]:
     """Threads, processes, or a cluster."""
-    if scheduler is not None:
-        with _cluster(scheduler) as found:
+    if hands.scheduler is not None:
+        with _cluster(hands.scheduler) as found:
             yield found
         return
-    if processes is not None:
-        with _own_cluster(processes) as address, _cluster(address) as found:
+    if hands.processes is not None:
+        with _own_cluster(hands.processes) as address, _cluster(address) as found:
             yield found
         return
-    hands = workers or os.cpu_count() or 1
-    pool = ThreadPoolExecutor(hands)
+    threads = hands.workers or os.cpu_count() or 1
+    pool = ThreadPoolExecutor(threads)
     try:
-        yield _Crew(lambda part: pool.submit(_values, part), hands)
+        yield _Crew(lambda part: pool.submit(_values, part), threads)
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
 

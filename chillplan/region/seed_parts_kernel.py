@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any, NamedTuple
+
 import numpy as np
 
 from chillplan.physics.lanes import loop, part
@@ -12,10 +14,27 @@ from chillplan.region.seed_rows_kernel import (
     PEAK_AT,
     RISE,
     TROUGH,
+    UNTIL,
     find_alike,
     set_alike,
     set_free,
 )
+
+
+class Phases(NamedTuple):
+    """What a search through the phases of a recipe reads, and no more: it is handed over for every place and season."""
+
+    totals: Any  # as in `Sums`
+    hots: Any
+    response: Any  # as in `chillplan.region.places.Needs`
+    order: Any
+
+
+@part
+def phases_of(sums, needs):
+    """What a search reads of the running totals and of a recipe."""
+    return Phases(sums.totals, sums.hots, needs.response, needs.order)
+
 
 NOT_AT_ALL = -1
 """Stands for the sowing day where no day would do."""
@@ -72,34 +91,24 @@ def go_back(total, hot, loses, i, ready, need):
             break
 
 
-@part
-def sprouting_of_lane(totals, hots, thermal_need, end, i, ready):
-    """Latest day of each quantile on which the warmth to emerge must begin to be up by the day before `end`."""
+@loop
+def before_phases(phases, amounts, first, i, ready):
+    """From the days on which all phases must be over to the latest on which phase `first` may begin, in place."""
+    for n in range(phases.order.size - 1, first - 1, -1):
+        k = phases.order[n]
+        loses = phases.response[k, 5] > np.float32(0.0)
+        go_back(phases.totals[k], phases.hots[k], loses, i, ready, amounts[n])
+
+
+@loop
+def latest_starts(phases, amounts, thermal, end, i, ready):
+    """Latest sowing day of each quantile that is up by the day before `end`.
+
+    `amounts`, shape (phase, quantile), and `thermal`, shape (quantile,), are what these quantiles need.
+    """
     ready[:] = end
-    go_back(totals[-1], hots[0], False, i, ready, thermal_need)
-
-
-@loop
-def before_phases(totals, hots, response, order, needs, i, ready):
-    """Latest sowing day of each quantile from the latest day on which its phases must be over, in place."""
-    for n in range(order.size - 1, -1, -1):
-        k = order[n]
-        go_back(totals[k], hots[k], response[k, 5] > np.float32(0.0), i, ready, needs[n])
-
-
-@loop
-def later_phases(totals, hots, response, order, needs, i, ready):
-    """As `before_phases`, but for the first phase: latest day of each quantile on which that must be over."""
-    for n in range(order.size - 1, 0, -1):
-        k = order[n]
-        go_back(totals[k], hots[k], response[k, 5] > np.float32(0.0), i, ready, needs[n])
-
-
-@loop
-def latest_starts(totals, hots, response, order, needs, thermal_need, end, i, ready):
-    """Latest sowing day of each quantile that is up by the day before `end`."""
-    sprouting_of_lane(totals, hots, thermal_need, end, i, ready)
-    before_phases(totals, hots, response, order, needs, i, ready)
+    go_back(phases.totals[-1], phases.hots[0], False, i, ready, thermal)
+    before_phases(phases, amounts, 0, i, ready)
 
 
 @part
@@ -125,11 +134,11 @@ def done_after(total, hot_loss, start, end, wanted, i):
 
 
 @loop
-def set_limits(ready, need, total, peaks, most, last, limits, back):
+def set_limits(ready, need, total, peaks, most, limits, rows):
     """How low the total must still come, and from which day at the latest, for a first phase to be over in time.
 
-    `ready` has the shape (quantile, lane); `most` and `last` are rows of `limits`, shape (quantile, 4 * lane); `back`,
-    shape (3, lane), is overwritten. A phase is over by `ready` if from some day since its beginning the total gains
+    `ready` has the shape (quantile, lane); `most` is a row of `limits`, shape (quantile, 4 * lane); `rows`, shape
+    (3 or more, lane), is overwritten. A phase is over by `ready` if from some day since its beginning the total gains
     enough until then. Up to the peak before `ready` that means: it still comes as low as the peak less the need. After
     that peak nothing is gained that would do, but where the rise says otherwise; and where the total comes that low
     again between that peak and the highest of the season, its trough says nothing: in both cases the days are looked at
@@ -137,22 +146,23 @@ def set_limits(ready, need, total, peaks, most, last, limits, back):
     """
     free = 0
     while free < need.size and need[free] <= 0:
-        set_free(limits, free, most, last, ready)
+        set_free(limits, free, most, ready)
         free += 1
     if free == need.size:
         return
-    highest, until, apart = back[0], back[1], back[2]
+    highest, until, apart = rows[0], rows[1], rows[2]
     find_alike(peaks, ready, free, need[free], need[need.size - 1], highest, until, apart)
     for q in range(free, need.size):
-        set_alike(limits, q, most, last, highest, need[q], until)
+        set_alike(limits, q, most, highest, need[q], until)
     for i in range(ready.shape[1]):
         if apart[i] == 1:
-            set_lane(ready, need, free, total, peaks, i, most, last, limits)
+            set_lane(ready, need, free, total, peaks, i, most, limits)
 
 
 @loop
-def set_lane(ready, need, free, total, peaks, i, most, last, limits):
+def set_lane(ready, need, free, total, peaks, i, most, limits):
     """Limits of a lane whose quantiles, from `free` on, do not all look back to the same peak."""
+    last = most + UNTIL
     at, top, top_at = np.int32(NOT_AT_ALL), np.int32(0), np.int32(NOT_AT_ALL)
     for q in range(free, need.size):
         end, wanted = ready[q, i], need[q]
@@ -175,23 +185,24 @@ def set_lane(ready, need, free, total, peaks, i, most, last, limits):
 
 
 @loop
-def limits_of(sprouting, totals, hots, response, order, needs, peaks, most, last, ready, column, back, limits):
+def limits_of(search, e, sums, needs, amounts, most, limits):
     """Limits from the latest days of sprouting, through all phases.
 
-    `sprouting` and `ready` have the shape (quantile, lane), `column` (quantile,); all but the first are overwritten.
+    `e` is 0 by the deadline and 1 by the frost, `most` the row of `limits` for it; `amounts`, shape (phase, quantile),
+    is what each phase needs.
     """
+    sprouting, order, phases = search.sprouting[e], needs.order, phases_of(sums, needs)
     if order.size == 0:
         for q in range(sprouting.shape[0]):
-            for i in range(sprouting.shape[1]):
-                limits[q, most + i], limits[q, last + i] = NO_LIMIT, sprouting[q, i]
+            set_free(limits, q, most, sprouting)
         return
-    if order.size == 1:
-        set_limits(sprouting, needs[0], totals[order[0]], peaks, most, last, limits, back)
-        return
-    for i in range(sprouting.shape[1]):
-        for q in range(column.size):
-            column[q] = sprouting[q, i]
-        later_phases(totals, hots, response, order, needs, i, column)
-        for q in range(column.size):
-            ready[q, i] = column[q]
-    set_limits(ready, needs[0], totals[order[0]], peaks, most, last, limits, back)
+    ready = sprouting
+    if order.size > 1:
+        ready, column = search.ready, search.column
+        for i in range(sprouting.shape[1]):
+            for q in range(column.size):
+                column[q] = sprouting[q, i]
+            before_phases(phases, amounts, 1, i, column)
+            for q in range(column.size):
+                ready[q, i] = column[q]
+    set_limits(ready, amounts[0], sums.totals[order[0]], sums.peaks, most, limits, search.rows)

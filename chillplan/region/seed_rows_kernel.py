@@ -7,6 +7,8 @@ from the row before in the same array, a whole loop over days would have to be d
 
 from __future__ import annotations
 
+from typing import Any, NamedTuple
+
 import numpy as np
 
 from chillplan.physics.compiled import compiled
@@ -32,10 +34,37 @@ PEAK_ROWS = 6 * L
 
 LOWEST = 5 * L
 
-BY_DEADLINE, UNTIL_DEADLINE, BY_FROST, UNTIL_FROST = 0, L, 2 * L, 3 * L
-"""Rows of a quantile of the limits: highest total at sowing, and last day, to be up by the deadline and by frost."""
+BY_DEADLINE, BY_FROST, UNTIL = 0, 2 * L, L
+"""Rows of a quantile of the limits: highest total at sowing to be up by the deadline and by frost; `UNTIL` behind each,
+the last day of sowing."""
 
 NO_LIMIT = np.int32(1 << 30)
+
+
+class Ends(NamedTuple):
+    """Days by which seedlings of a block must be there."""
+
+    deadline: Any  # last day on which one is in time; int32, shape (lane,)
+    killing: Any  # last killing frost, -1 where there is none; int32, shape (season, lane)
+
+
+class Sums(NamedTuple):
+    """Running totals of a season, or of two on end, and what is read off them; room that is used again and again."""
+
+    totals: Any  # of every kind of phase, and last of the warmth to emerge; int32, shape (kind + 1, day + 1, lane)
+    hots: Any  # last day above the reversal temperature, -1 where there is none; int16, shape (kind, day + 1, lane)
+    peaks: Any  # of the first phase; int32, shape (day + 1, PEAK_ROWS)
+    run: Any  # what runs on from day to day; int32, shape (PEAK_ROWS,)
+
+
+class Search(NamedTuple):
+    """Room of the search for the latest day of sowing."""
+
+    by: Any  # day after the deadline, and day of the last killing frost; int32, shape (2, lane)
+    sprouting: Any  # latest day on which the warmth to emerge must begin, for both; int32, shape (2, quantile, lane)
+    ready: Any  # int32, shape (quantile, lane)
+    column: Any  # int64, shape (quantile,)
+    rows: Any  # int32, shape (4, lane)
 
 
 @part
@@ -44,6 +73,22 @@ def room(rows, columns):
     values = np.empty(rows * columns + 16, np.int32)
     begin = (-values.ctypes.data % 64) // 4
     return values[begin : begin + rows * columns].reshape(rows, columns)
+
+
+@part
+def sums_room(kinds, days):
+    """Room for the running totals of so many days; those before the first day are 0."""
+    totals = room((kinds + 1) * (days + 1), L).reshape(kinds + 1, days + 1, L)
+    totals[:, 0] = 0
+    hots = np.full((max(kinds, 1), days + 1, L), -1, np.int16)
+    return Sums(totals, hots, room(days + 1, PEAK_ROWS), room(1, PEAK_ROWS)[0])
+
+
+@part
+def search_room(quantiles):
+    """Room to search for so many quantiles of a lot."""
+    sprouting = room(2 * quantiles, L).reshape(2, quantiles, L)
+    return Search(room(2, L), sprouting, room(quantiles, L), np.empty(quantiles, np.int64), room(4, L))
 
 
 @part
@@ -110,14 +155,15 @@ def find_hot_days(hot, run, offset, code, s, at, response):
 
 
 @loop
-def fill_season(totals, hots, run, offset, code, s, at, response, base, grains, wants_hot):
-    """Running totals of every kind of phase, and last of the warmth to emerge, of one season."""
+def fill_season(sums, offset, code, s, at, needs, wants_hot):
+    """Running totals of one season, from day `offset` on; `needs` is a `chillplan.region.places.Needs`."""
+    totals, hots, run, response = sums.totals, sums.hots, sums.run, needs.response
     kinds = response.shape[0]
     for k in range(kinds):
-        add_shares(totals[k], run, offset, code, s, at, response[k], grains[0])
+        add_shares(totals[k], run, offset, code, s, at, response[k], needs.grains[0])
         if wants_hot:
             find_hot_days(hots[k], run, offset, code, s, at, response[k])
-    add_warmth(totals[kinds], run, offset, code, s, at, base, grains[1])
+    add_warmth(totals[kinds], run, offset, code, s, at, needs.base, needs.grains[1])
 
 
 @loop
@@ -262,27 +308,27 @@ def find_alike(peaks, ready, first, least, greatest, highest, until, apart):
 
 
 @loop
-def set_alike(limits, q, most, last, highest, wanted, until):
+def set_alike(limits, q, most, highest, wanted, until):
     """Limits of a quantile that needs `wanted` before the same peak as all others."""
-    totals, days = limits[q, most : most + L], limits[q, last : last + L]
+    totals, days = limits[q, most : most + L], limits[q, most + UNTIL : most + UNTIL + L]
     for i in range(L):
         totals[i] = highest[i] - wanted
         days[i] = until[i]
 
 
 @loop
-def set_free(limits, q, most, last, ready):
+def set_free(limits, q, most, ready):
     """Limits of a quantile that needs nothing: its latest day alone."""
-    totals, days = limits[q, most : most + L], limits[q, last : last + L]
+    totals, days = limits[q, most : most + L], limits[q, most + UNTIL : most + UNTIL + L]
     for i in range(L):
         totals[i] = NO_LIMIT
         days[i] = ready[q, i]
 
 
 @part
-def may(limits, q, most, last, i, lowest, day):
+def may(limits, q, most, i, lowest, day):
     """1 where a quantile may be sown on a day."""
-    return one_if((lowest <= limits[q, most + i]) & (day <= limits[q, last + i]))
+    return one_if((lowest <= limits[q, most + i]) & (day <= limits[q, most + UNTIL + i]))
 
 
 @loop
@@ -294,16 +340,16 @@ def count_dates(up, peaks, limits, start):
     for q in range(0, quantiles - quantiles % 2, 2):
         for i in range(L):
             lowest = peaks[start, TROUGH + i]
-            first = may(limits, q, BY_DEADLINE, UNTIL_DEADLINE, i, lowest, day)
-            second = may(limits, q + 1, BY_DEADLINE, UNTIL_DEADLINE, i, lowest, day)
-            killed = may(limits, q, BY_FROST, UNTIL_FROST, i, lowest, day)
-            killed_too = may(limits, q + 1, BY_FROST, UNTIL_FROST, i, lowest, day)
+            first = may(limits, q, BY_DEADLINE, i, lowest, day)
+            second = may(limits, q + 1, BY_DEADLINE, i, lowest, day)
+            killed = may(limits, q, BY_FROST, i, lowest, day)
+            killed_too = may(limits, q + 1, BY_FROST, i, lowest, day)
             up[i] += first + second - killed - killed_too
     for q in range(quantiles - quantiles % 2, quantiles):
         for i in range(L):
             lowest = peaks[start, TROUGH + i]
-            up[i] += may(limits, q, BY_DEADLINE, UNTIL_DEADLINE, i, lowest, day)
-            up[i] -= may(limits, q, BY_FROST, UNTIL_FROST, i, lowest, day)
+            up[i] += may(limits, q, BY_DEADLINE, i, lowest, day)
+            up[i] -= may(limits, q, BY_FROST, i, lowest, day)
     for i in range(L):
         up[i] = up[i] if up[i] > np.int32(0) else np.int32(0)
 
@@ -317,14 +363,14 @@ def count_dates_without_frost(up, peaks, limits, start):
     for q in range(0, quantiles - quantiles % 4, 4):
         for i in range(L):
             lowest = peaks[start, TROUGH + i]
-            first = may(limits, q, BY_DEADLINE, UNTIL_DEADLINE, i, lowest, day)
-            second = may(limits, q + 1, BY_DEADLINE, UNTIL_DEADLINE, i, lowest, day)
-            third = may(limits, q + 2, BY_DEADLINE, UNTIL_DEADLINE, i, lowest, day)
-            fourth = may(limits, q + 3, BY_DEADLINE, UNTIL_DEADLINE, i, lowest, day)
+            first = may(limits, q, BY_DEADLINE, i, lowest, day)
+            second = may(limits, q + 1, BY_DEADLINE, i, lowest, day)
+            third = may(limits, q + 2, BY_DEADLINE, i, lowest, day)
+            fourth = may(limits, q + 3, BY_DEADLINE, i, lowest, day)
             up[i] += first + second + third + fourth
     for q in range(quantiles - quantiles % 4, quantiles):
         for i in range(L):
-            up[i] += may(limits, q, BY_DEADLINE, UNTIL_DEADLINE, i, peaks[start, TROUGH + i], day)
+            up[i] += may(limits, q, BY_DEADLINE, i, peaks[start, TROUGH + i], day)
 
 
 @loop

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from chillplan.physics.coefficients import coefficients_of
 from chillplan.physics.parameters import WITH_PRECIPITATION
-from chillplan.physics.soil import layer_temperature, soil_step, thermal_properties
+from chillplan.physics.soil import Layers, layer_temperature, soil_step, thermal_properties
 
 C = coefficients_of(WITH_PRECIPITATION)
 enthalpies = st.floats(-250, 150)
@@ -15,8 +15,9 @@ enthalpies = st.floats(-250, 150)
 
 @given(enthalpies, enthalpies, enthalpies, st.floats(-60, 60), st.floats(0.05, 5), st.floats(0, 1))
 def test_heat_is_kept(upper, middle, lower, surface, resistance, wet):
-    day = soil_step(upper, middle, lower, 8.0, surface, 8.0, resistance, wet, C)
-    gained = (day.upper - upper) * C.upper + (day.middle - middle) * C.middle + (day.lower - lower) * C.lower
+    day = soil_step(Layers(upper, middle, lower, 8.0), surface, 8.0, resistance, wet, C)
+    after = day.layers
+    gained = (after.upper - upper) * C.upper + (after.middle - middle) * C.middle + (after.lower - lower) * C.lower
     assert gained == pytest.approx(day.flux - day.lost, rel=1e-9, abs=1e-9)
 
 
@@ -31,10 +32,10 @@ def test_temperature_rises_with_heat(pair, wet):
 def test_steady_conduction_is_a_straight_line():
     """Fourier's law at rest: the same flux through every layer, temperature falling with resistance."""
     wet, surface, deep, resistance = 0.6, 20.0, 5.0, 0.3
-    state = (40.0, 40.0, 40.0)
+    state = Layers(40.0, 40.0, 40.0, deep)
     for _ in range(20000):
-        day = soil_step(*state, deep, surface, deep, resistance, wet, C._replace(deep_rate=0.0))
-        state = (day.upper, day.middle, day.lower)
+        day = soil_step(state, surface, deep, resistance, wet, C._replace(deep_rate=0.0))
+        state = day.layers
     conductivity = C.conductivity + C.conductivity_wet * wet
     whole = (
         resistance
@@ -53,13 +54,13 @@ def test_yearly_wave_dies_away_with_depth_as_the_analytic_solution():
     capacity = C.capacity + C.capacity_wet * wet
     damping = np.sqrt(2 * conductivity * C.watt_day / capacity / omega)
     heat = thermal_properties(wet, C)
-    state = (mean * capacity,) * 3
+    state = Layers(*(mean * capacity,) * 3, mean)
     waves = []
     for day_number in range(365 * 6):
         surface = mean + swing * np.sin(omega * day_number)
-        day = soil_step(*state, mean, surface, mean, 1e-6, wet, C._replace(deep_rate=0.0))
-        state = (day.upper, day.middle, day.lower)
-        waves.append([layer_temperature(value, heat, C) for value in state])
+        day = soil_step(state, surface, mean, 1e-6, wet, C._replace(deep_rate=0.0))
+        state = day.layers
+        waves.append([layer_temperature(value, heat, C) for value in state[:3]])
     last = np.array(waves[-365:])
     amplitude = (last.max(axis=0) - last.min(axis=0)) / 2
     depths = np.array([C.upper / 2, C.upper + C.middle / 2, C.upper + C.middle + C.lower / 2])
@@ -73,10 +74,10 @@ def test_freezing_is_slowed_by_latent_heat():
 
     def after(latent, days=5):
         c = C._replace(latent=latent, latent_wet=0.0)
-        state = (2.0, 4.0, 8.0)
+        state = Layers(2.0, 4.0, 8.0, 4.0)
         for _ in range(days):
-            day = soil_step(*state, 4.0, -5.0, 4.0, 0.3, 0.8, c)
-            state = (day.upper, day.middle, day.lower)
+            day = soil_step(state, -5.0, 4.0, 0.3, 0.8, c)
+            state = day.layers._replace(deep=4.0)
         return day.upper_temperature
 
     assert after(latent=90.0) > -1.0

@@ -9,7 +9,7 @@ from chillplan.physics.coefficients import HEAT_OF_FUSION, WATT_DAY, coefficient
 from chillplan.physics.day import State, Weather, above_step, day_step, surface_step
 from chillplan.physics.parameters import WITH_PRECIPITATION
 from chillplan.physics.seed_zone import place_of
-from chillplan.physics.water import evaporation_demand, moisture_step, snow_step, sturm_conductivity
+from chillplan.physics.water import evaporation_demand, moisture_step, snow_step
 
 C = coefficients_of(WITH_PRECIPITATION)
 
@@ -38,6 +38,11 @@ def test_a_dry_spell_empties_the_seed_zone_and_rain_fills_it():
         seed, root = day.seed, day.root
     assert seed < 0.1 * C.seed_capacity
     assert moisture_step(seed, root, 60.0, 0.0, C).seed == C.seed_capacity
+
+
+def sturm_conductivity(density):
+    """Sturm, Holmgren, König and Morris 1997, the quadratic form, of snow of 0 to 0.6 g cm-3. [W m-1 K-1]"""
+    return np.where(density < 0.156, 0.023 + 0.234 * density, 0.138 - 1.01 * density + 3.233 * density * density)
 
 
 @pytest.mark.parametrize(("density", "expected"), [(0.1, 0.04640), (0.2, 0.06532), (0.3, 0.12597), (0.4, 0.25128)])

@@ -16,7 +16,7 @@ import xarray as xr
 
 from chillplan.errors import SourceError
 from chillplan.region import mapping
-from chillplan.region.mapping import make_map
+from chillplan.region.mapping import Hands, make_map
 from chillplan.weather.grid import Grid, read_grid
 from tests.region.made_grid import made_grid
 from tests.region.test_map_store import SMALL, some_job
@@ -38,7 +38,7 @@ def here(grid: Grid, tmp_path_factory: pytest.TempPathFactory) -> xr.Dataset:
 
 
 def test_processes_give_the_same_map(grid: Grid, here: xr.Dataset, tmp_path: Path) -> None:
-    path = make_map(grid, some_job(grid), tmp_path / "map.nc", processes=1, block_bytes=SMALL)
+    path = make_map(grid, some_job(grid), tmp_path / "map.nc", hands=Hands(processes=1), block_bytes=SMALL)
     xr.testing.assert_identical(xr.open_dataset(path).load(), here)
 
 
@@ -83,7 +83,9 @@ def test_a_worker_killed_in_the_middle_does_not_change_the_map(
             os.kill(started[1].pid, signal.SIGKILL)
             time.sleep(0.5)
 
-    path = make_map(grid, some_job(grid), tmp_path / "map.nc", scheduler=address, block_bytes=SMALL, progress=kill_one)
+    path = make_map(
+        grid, some_job(grid), tmp_path / "map.nc", hands=Hands(scheduler=address), block_bytes=SMALL, progress=kill_one
+    )
     assert killed
     assert started[1].wait(timeout=60) == -signal.SIGKILL
     xr.testing.assert_identical(xr.open_dataset(path).load(), here)

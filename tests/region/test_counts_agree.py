@@ -10,11 +10,11 @@ import pytest
 from chillplan.advice.rules import STARTS
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.physics.lanes import LANES
-from chillplan.region.chance import GRAINS, good_on
-from chillplan.region.counts import PLANTING
+from chillplan.region.counts import PLANTING, good_on
 from chillplan.region.ground import STEP
-from chillplan.region.needs import needs_of
-from chillplan.region.seed_kernel import fates_block
+from chillplan.region.places import needs_of
+from chillplan.region.seed_kernel import Fates, fates_block
+from chillplan.region.seed_rows_kernel import Ends
 from chillplan.seasons.cut import DAYS
 from chillplan.seeds.recipe import Recipe
 from tests.region.test_kernels import RECIPES
@@ -37,26 +37,8 @@ def test_one_date_a_place_counts_as_all_dates_do(name: str, target: float) -> No
     killing = random.integers(-1, DAYS, (SEASONS, LANES)).astype(np.int32)
     late = STARTS.size - PLANTING
     good, up, good_in, up_in = (np.zeros((n, LANES), np.int32) for n in (STARTS.size, STARTS.size, late, late))
-    fates_block(
-        code,
-        needs.response,
-        needs.order,
-        needs.needs,
-        needs.owed,
-        needs.thermal,
-        np.float32(needs.base),
-        GRAINS,
-        deadline,
-        killing,
-        STEP,
-        int(STARTS[PLANTING]),
-        needs.once,
-        np.empty((SEASONS, STARTS.size, LANES), np.int8),
-        good,
-        up,
-        good_in,
-        up_in,
-    )
+    found = Fates(np.empty((SEASONS, STARTS.size, LANES), np.int8), good, up, good_in, up_in)
+    fates_block(code, needs, Ends(deadline, killing), STEP, int(STARTS[PLANTING]), found)
     assert up.any() or up_in.any()
     lanes = np.arange(LANES)
     for _ in range(6):

@@ -13,12 +13,11 @@ from chillplan.advice.rules import STARTS
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.physics.lanes import LANES
 from chillplan.physics.seed_zone import seed_zone
-from chillplan.region.chance import GRAINS
 from chillplan.region.counts import PLANTING
 from chillplan.region.ground import STEP, ground_counts, inputs_of, sums_of
-from chillplan.region.needs import needs_of
-from chillplan.region.places import Ask, Places
-from chillplan.region.seed_kernel import fates_block
+from chillplan.region.places import Ask, Places, needs_of
+from chillplan.region.seed_kernel import Fates, fates_block
+from chillplan.region.seed_rows_kernel import Ends
 from chillplan.region.sums_kernel import sorting_pairs
 from chillplan.seasons.cut import DAYS, SPIN_UP, whole_rows
 from chillplan.seeds.recipe import WARM_RESPONSE, Phase, Recipe
@@ -45,7 +44,7 @@ def test_the_ground_is_that_of_the_numpy_model() -> None:
     rows = whole_rows(np.array([day.toordinal() for day in days]), southern=False)
     inputs = inputs_of(places, rows, gaps=False)
     ask = Ask(())
-    ground = ground_counts(inputs, rows, sums_of(inputs, rows, 0.0), ask, (-2.0,))
+    ground = ground_counts(inputs, sums_of(inputs, 0.0), ask, (-2.0,))
     for lane in (0, 17, LANES - 1):
         zone = seed_zone(
             low[rows.row.T, lane],
@@ -94,26 +93,8 @@ def test_counts_are_those_of_the_simulated_sowing(name: str, seed: int, mean: fl
     late = STARTS.size - PLANTING
     good, total, good_in, total_in = (np.zeros((n, LANES), np.int32) for n in (STARTS.size, STARTS.size, late, late))
     ups = np.empty((seasons, STARTS.size, LANES), np.int8)
-    fates_block(
-        code,
-        needs.response,
-        needs.order,
-        needs.needs,
-        needs.owed,
-        needs.thermal,
-        np.float32(needs.base),
-        GRAINS,
-        np.full(LANES, deadline, np.int32),
-        np.repeat(last[:, None], LANES, axis=1).astype(np.int32),
-        STEP,
-        int(STARTS[PLANTING]),
-        needs.once,
-        ups,
-        good,
-        total,
-        good_in,
-        total_in,
-    )
+    ends = Ends(np.full(LANES, deadline, np.int32), np.repeat(last[:, None], LANES, axis=1).astype(np.int32))
+    fates_block(code, needs, ends, STEP, int(STARTS[PLANTING]), Fates(ups, good, total, good_in, total_in))
     assert (ups.sum(axis=0) == total).all()
 
     none = np.full((DAYS, seasons), np.nan, np.float32)

@@ -15,7 +15,7 @@ from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.errors import InputError, SourceError
 from chillplan.region.blocks import Job, blocks_of, job_of, times_read
 from chillplan.region.layout import Layout
-from chillplan.region.mapping import make_map
+from chillplan.region.mapping import Hands, make_map
 from chillplan.region.places import Ask
 from chillplan.region.store import is_made, open_map
 from chillplan.seeds.catalogue import find_species
@@ -56,7 +56,7 @@ def test_regions_cover_the_grid_once(grid: Grid) -> None:
 
 
 def test_one_region_or_many_and_one_thread_or_two_give_the_same(grid: Grid, whole: xr.Dataset, tmp_path: Path) -> None:
-    path = make_map(grid, some_job(grid), tmp_path / "one.nc", workers=1)
+    path = make_map(grid, some_job(grid), tmp_path / "one.nc", hands=Hands(workers=1))
     xr.testing.assert_identical(xr.open_dataset(path).load(), whole)
 
 
@@ -250,7 +250,7 @@ def test_names_that_do_not_fit_are_refused(grid: Grid, tmp_path: Path) -> None:
 def test_a_scheduler_that_does_not_answer(grid: Grid, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("chillplan.region.mapping.PATIENCE", 1.0)
     with pytest.raises(SourceError, match="does not answer"):
-        make_map(grid, some_job(grid), tmp_path / "map.nc", scheduler="tcp://127.0.0.1:9")
+        make_map(grid, some_job(grid), tmp_path / "map.nc", hands=Hands(scheduler="tcp://127.0.0.1:9"))
 
 
 def test_a_chunk_that_cannot_be_read_later_on_is_told_with_its_place(tmp_path: Path) -> None:
