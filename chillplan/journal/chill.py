@@ -35,88 +35,45 @@ OUTLOOK_DAYS = 14
 
 
 class PhasePlan(NamedTuple):
-    """What a running phase needs.
+    """What a running phase needs."""
 
-    Attributes
-    ----------
-    kind : str
-        ``cold`` or ``warm``.
-    days : tuple of float
-        [day]
-    response : tuple of four floats
-        [°C]
-    temperature : tuple of float
-        Range to hold. [°C]
-    reversal : float
-        Daily mean above which chill is undone; infinite where that does not apply. [°C]
-    """
-
-    kind: str
-    days: tuple[float, float]
-    response: tuple[float, float, float, float]
-    temperature: tuple[float, float]
-    reversal: float = math.inf
+    kind: str  # ``cold`` or ``warm``
+    days: tuple[float, float]  # [day]
+    response: tuple[float, float, float, float]  # [°C]
+    temperature: tuple[float, float]  # range to hold [°C]
+    reversal: float = math.inf  # daily mean above which chill is undone; infinite where that does not apply [°C]
 
 
 @dataclass(frozen=True)
 class Spell:
-    """Days in a row out of the range to hold.
-
-    Attributes
-    ----------
-    first, last : datetime.date
-    side : str
-        ``warm`` or ``cold``.
-    extreme : float
-        Highest or lowest daily mean. [°C]
-    cost : float
-        Days of the phase it cost. [day]
-    """
+    """Days in a row out of the range to hold."""
 
     first: date
     last: date
-    side: str
-    extreme: float
-    cost: float
+    side: str  # ``warm`` or ``cold``
+    extreme: float  # highest or lowest daily mean [°C]
+    cost: float  # days of the phase it cost [day]
 
 
 class PhaseProgress(NamedTuple):
-    """How far a phase is.
+    """How far a phase is."""
 
-    Attributes
-    ----------
-    elapsed : int
-        Whole days since it began. [day]
-    done : float
-        Days that count. [day]
-    measured, bridged, assumed : int
-        Days with readings, between readings, and at the set temperature. [day]
-    pace : float
-        Share of a day gained a day of late. [-]
-    early, finish : datetime.date or None
-        When the low and the high end of the days needed are reached, the days to come as the place is set; None where
-        a day at that setting gives nothing.
-    if_so : datetime.date or None
-        The finish if the pace of late stayed so; None where that pace is nothing.
-    planned : datetime.date
-        When the high end would have been reached had every day counted.
-    spells : tuple of Spell
-    left : float
-        Days done less what warm days undid since, those after the phase was complete too: finished seed kept warm falls
-        asleep again. [day]
-    """
-
-    elapsed: int
-    done: float
+    elapsed: int  # whole days since it began [day]
+    done: float  # days that count [day]
+    # days with readings, between readings, and at the set temperature [day]
     measured: int
     bridged: int
     assumed: int
-    pace: float
+    pace: float  # share of a day gained a day of late [-]
+    # when the low and the high end of the days needed are reached, the days to come as the place is set; None where a
+    # day at that setting gives nothing
     early: date | None
     finish: date | None
-    if_so: date | None
-    planned: date
+    if_so: date | None  # the finish if the pace of late stayed so; None where that pace is nothing
+    planned: date  # when the high end would have been reached had every day counted
     spells: tuple[Spell, ...]
+    # days done less what warm days undid since, those after the phase was complete too: finished seed kept warm falls
+    # asleep again [day]
     left: float
 
     @property
@@ -157,34 +114,17 @@ def filled_between(means: Mapping[int, float]) -> dict[int, float]:
 
 @dataclass(frozen=True)
 class Ledger:
-    """The days of one place, from a first day to yesterday, and what each gives a phase.
+    """The days of one place, from a first day to yesterday, and what each gives a phase."""
 
-    Attributes
-    ----------
-    first : int
-        Ordinal of the first day.
-    temperatures : list of float
-        Measured, bridged or as set. [°C]
-    gains : list of float
-        Share of each day; below zero above the reversal temperature. [-]
-    total : list of float
-        Sum of the gains before each day; one longer than the days. [day]
-    measured, bridged : list of int
-        Days of that kind before each day.
-    undone : list of int
-        Days above the reversal temperature before each day.
-    usual : float
-        Share of a day at the set temperature. [-]
-    """
-
-    first: int
-    temperatures: list[float]
-    gains: list[float]
-    total: list[float]
+    first: int  # ordinal of the first day
+    temperatures: list[float]  # measured, bridged or as set [°C]
+    gains: list[float]  # share of each day; below zero above the reversal temperature [-]
+    total: list[float]  # sum of the gains before each day; one longer than the days [day]
+    # days of that kind before each day
     measured: list[int]
     bridged: list[int]
-    undone: list[int]
-    usual: float
+    undone: list[int]  # days above the reversal temperature before each day
+    usual: float  # share of a day at the set temperature [-]
 
 
 def ledger_of(

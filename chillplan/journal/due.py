@@ -37,26 +37,14 @@ DEFAULT_RANGE = (1.0, 5.0)
 
 
 class DueItem(NamedTuple):
-    """One thing to do.
+    """One thing to do."""
 
-    Attributes
-    ----------
-    on : datetime.date
-        When it falls due; may be past.
-    subject : str
-        ``B12``, ``S3`` or the name of a place.
-    species : str
-    action, reason : str
-    urgent : bool
-        Sprouts and mould do not wait.
-    """
-
-    on: date
-    subject: str
+    on: date  # when it falls due; may be past
+    subject: str  # ``B12``, ``S3`` or the name of a place
     species: str
     action: str
     reason: str
-    urgent: bool = False
+    urgent: bool = False  # sprouts and mould do not wait
 
 
 class _Found(NamedTuple):
@@ -68,43 +56,23 @@ class _Found(NamedTuple):
 
 
 class BatchState(NamedTuple):
-    """An open batch with its running phase and its last check.
-
-    Attributes
-    ----------
-    number : int
-    species, label, place : str
-    phase : str
-        Kind of the running phase; empty where none runs.
-    progress : PhaseProgress or None
-    plan : PhasePlan or None
-    following : str
-        Kind of the next phase; empty where this is the last.
-    plant_out : datetime.date or None
-    last_check : datetime.date or None
-    last_finding : str or None
-    next_check, started_on : datetime.date
-    fading : PhasePlan or None
-        The complete cold phase of which warm days have undone a day or more since.
-    undone : float
-        So much. [day]
-    """
+    """An open batch with its running phase and its last check."""
 
     number: int
     species: str
     label: str
     place: str
-    phase: str
+    phase: str  # kind of the running phase; empty where none runs
     progress: PhaseProgress | None
     plan: PhasePlan | None
-    following: str
+    following: str  # kind of the next phase; empty where this is the last
     plant_out: date | None
     last_check: date | None
     last_finding: str | None
     next_check: date
     started_on: date
-    fading: PhasePlan | None = None
-    undone: float = 0.0
+    fading: PhasePlan | None = None  # the complete cold phase of which warm days have undone a day or more since
+    undone: float = 0.0  # so much [day]
 
     @property
     def code(self) -> str:

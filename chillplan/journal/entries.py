@@ -26,7 +26,6 @@ from chillplan.journal.store import Journal, Value, Writer
 
 __all__ = [
     "ReadingsAdded",
-    "add_check",
     "add_checks",
     "add_count",
     "add_readings",
@@ -39,20 +38,11 @@ __all__ = [
 
 @dataclass(frozen=True)
 class ReadingsAdded:
-    """What came of a set of readings.
+    """What came of a set of readings."""
 
-    Attributes
-    ----------
-    new : int
-        Recorded now.
-    known : int
-        Already in the journal, left alone.
-    first, last : datetime.datetime or None
-        Of the set.
-    """
-
-    new: int
-    known: int
+    new: int  # recorded now
+    known: int  # already in the journal, left alone
+    # of the set
     first: datetime | None
     last: datetime | None
 
@@ -85,9 +75,9 @@ def start_batch(journal: Journal, start: BatchStart, now: datetime, task: KeptTa
                 "place": start.place.strip(),
                 "set_temperature": start.set_temperature,
                 "seeds": start.seeds,
-                "started_on": start.started_on.isoformat(),
-                "plant_out": _iso(start.plant_out),
-                "frost_free": _iso(start.frost_free),
+                "started_on": start.started_on,
+                "plant_out": start.plant_out,
+                "frost_free": start.frost_free,
                 "check_every": start.check_every,
                 "note": start.note.strip(),
             },
@@ -107,8 +97,8 @@ def _write_treatment(writer: Writer, batch: int, position: int, treatment: Treat
         "batch": batch,
         "position": position,
         "kind": treatment.kind,
-        "started_on": _iso(treatment.started_on),
-        "ended_on": _iso(treatment.ended_on),
+        "started_on": treatment.started_on,
+        "ended_on": treatment.ended_on,
         "reversal": treatment.reversal,
         "detail": treatment.detail,
     }
@@ -163,11 +153,11 @@ def add_checks(
     )
     with journal.entry(f"check {words}", now) as writer:
         for batch, look in zip(batches, looks, strict=True):
-            values: dict[str, Value] = {"batch": batch.number, "date": seen.isoformat(), "finding": look.finding}
+            values: dict[str, Value] = {"batch": batch.number, "date": seen, "finding": look.finding}
             values |= {"sprouted": look.sprouted, "stage": look.stage, "note": clean_text("note", note)}
             writer.insert("checks", values)
             if frost_free is not None:
-                writer.update("batches", batch.number, {"frost_free": frost_free.isoformat()})
+                writer.update("batches", batch.number, {"frost_free": frost_free})
     return [batch.number for batch in batches]
 
 
@@ -185,21 +175,6 @@ def _check_look(problems: Problems, look: Look, batch: Batch) -> None:
         problems.add(f"sprouted {sprouted} is more than the {batch.seeds} seeds of {batch.code}: check the number")
     if look.stage and look.stage not in STAGES:
         problems.add(f"stage {quoted(look.stage)} is not known: use one of {', '.join(STAGES)}")
-
-
-def add_check(
-    journal: Journal,
-    reference: str,
-    finding: str,
-    now: datetime,
-    sprouted: int | None = None,
-    stage: str = "",
-    note: str = "",
-    day: date | None = None,
-    frost_free: date | None = None,
-) -> int:
-    """Record a look at one batch, as `add_checks` does; returns its number."""
-    return add_checks(journal, [Look(reference, finding, sprouted, stage)], now, note, day, frost_free)[0]
 
 
 def add_readings(journal: Journal, place: str, readings: Iterable[Reading], now: datetime) -> ReadingsAdded:
@@ -276,9 +251,9 @@ def next_phase(
     following = next((row for row in waiting if row["started_on"] is None), None)
     begun = following["kind"] if following is not None else ""
     with journal.entry(f"move {batch.code} on from {running[0]['kind']} to {begun or 'the end'}", now) as writer:
-        writer.update("treatments", running[0]["id"], {"ended_on": moved.isoformat()})
+        writer.update("treatments", running[0]["id"], {"ended_on": moved})
         if following is not None:
-            writer.update("treatments", following["id"], {"started_on": moved.isoformat()})
+            writer.update("treatments", following["id"], {"started_on": moved})
         if lies:
             writer.update("batches", batch.number, lies)
         if task is not None:
@@ -291,9 +266,7 @@ def close_batch(journal: Journal, reference: str, outcome: str, now: datetime, d
     batch = find_batch(journal, reference, open_only=True)
     closed = checked_day("close", day or now.date(), now.date(), batch.started_on, f"the start of {batch.code}")
     with journal.entry(f"close {batch.code}: {outcome}", now) as writer:
-        writer.update(
-            "batches", batch.number, {"closed_on": closed.isoformat(), "outcome": clean_text("outcome", outcome)}
-        )
+        writer.update("batches", batch.number, {"closed_on": closed, "outcome": clean_text("outcome", outcome)})
         tick_batch(writer, batch.number, closed)
     return batch.number
 
@@ -323,11 +296,11 @@ def add_sowing(journal: Journal, sowing: SowingEntry, now: datetime, task: KeptT
             "lot": lot,
             "batch": sowing.batch,
             "site": sowing.site.strip(),
-            "date": sowing.sown_on.isoformat(),
+            "date": sowing.sown_on,
             "seeds": sowing.seeds,
             "viability": sowing.viability,
             "depth_cm": sowing.depth_cm,
-            "expected_on": _iso(sowing.expected_on),
+            "expected_on": sowing.expected_on,
             "note": sowing.note.strip(),
         }
         values |= dict(zip(("expected_low", "expected_middle", "expected_high"), expected, strict=True))
@@ -352,7 +325,7 @@ def _close_if_all_sown(journal: Journal, writer: Writer, batch: int, day: date) 
         (batch,),
     )[0]
     if held["seeds"] is not None and held["closed_on"] is None and held["sown"] >= held["seeds"]:
-        writer.update("batches", batch, {"closed_on": day.isoformat(), "outcome": "all sown"})
+        writer.update("batches", batch, {"closed_on": day, "outcome": "all sown"})
         tick_batch(writer, batch, day)
 
 
@@ -373,10 +346,6 @@ def add_count(
     with journal.entry(f"count {sowing.code}: {emerged} up", now) as writer:
         writer.insert(
             "counts",
-            {"sowing": sowing.number, "date": seen.isoformat(), "emerged": emerged, "note": clean_text("note", note)},
+            {"sowing": sowing.number, "date": seen, "emerged": emerged, "note": clean_text("note", note)},
         )
     return sowing.number
-
-
-def _iso(day: date | None) -> str | None:
-    return None if day is None else day.isoformat()

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
+from typing import Any, TypeVar
 
 from chillplan.errors import InputError, quoted
 from chillplan.journal.store import Journal
@@ -12,36 +13,24 @@ from chillplan.journal.store import Journal
 __all__ = ["Batch", "Sowing", "entries_of", "find_batch", "find_sowing", "list_batches", "list_sowings", "setting_of"]
 
 
+_Kind = TypeVar("_Kind", "Batch", "Sowing")
+
+
 @dataclass(frozen=True)
 class Batch:
-    """A batch as recorded.
-
-    Attributes
-    ----------
-    number : int
-    species, label, place : str
-    set_temperature : float
-        [°C]
-    seeds : int or None
-    started_on : datetime.date
-    plant_out, frost_free, closed_on : datetime.date or None
-    check_every : int
-        [day]
-    outcome, note, source : str
-    lot : int
-    """
+    """A batch as recorded."""
 
     number: int
     species: str
     label: str
     place: str
-    set_temperature: float
+    set_temperature: float  # [°C]
     seeds: int | None
     started_on: date
     plant_out: date | None
     frost_free: date | None
     closed_on: date | None
-    check_every: int
+    check_every: int  # [day]
     outcome: str
     note: str
     source: str
@@ -55,26 +44,7 @@ class Batch:
 
 @dataclass(frozen=True)
 class Sowing:
-    """A sowing as recorded, with its last count.
-
-    Attributes
-    ----------
-    number : int
-    species, site : str
-    sown_on : datetime.date
-    seeds : int
-    batch : int or None
-    viability : float or None
-    expected : tuple of float or None
-        Share up expected: low, middle, high. [0 to 1]
-    expected_on : datetime.date or None
-    emerged : int or None
-        Last count.
-    counted_on : datetime.date or None
-    note : str
-    lot : str
-        Name of the lot, where the species has several.
-    """
+    """A sowing as recorded, with its last count."""
 
     number: int
     species: str
@@ -83,12 +53,12 @@ class Sowing:
     seeds: int
     batch: int | None
     viability: float | None
-    expected: tuple[float, float, float] | None
+    expected: tuple[float, float, float] | None  # share up expected: low, middle, high [0 to 1]
     expected_on: date | None
-    emerged: int | None
+    emerged: int | None  # last count
     counted_on: date | None
     note: str
-    lot: str = ""
+    lot: str = ""  # name of the lot, where the species has several
 
     @property
     def code(self) -> str:
@@ -171,42 +141,27 @@ def _number(text: str, letter: str) -> int | None:
 
 
 def _batch(row: sqlite3.Row) -> Batch:
-    return Batch(
-        row["id"],
-        row["species"],
-        row["label"],
-        row["place"],
-        row["set_temperature"],
-        row["seeds"],
-        date.fromisoformat(row["started_on"]),
-        _day(row["plant_out"]),
-        _day(row["frost_free"]),
-        _day(row["closed_on"]),
-        row["check_every"],
-        row["outcome"],
-        row["note"],
-        row["source"],
-        row["lot"],
-    )
+    days = {name: _day(row[name]) for name in ("plant_out", "frost_free", "closed_on")}
+    return _recorded(Batch, row, number=row["id"], started_on=date.fromisoformat(row["started_on"]), **days)
 
 
 def _sowing(row: sqlite3.Row) -> Sowing:
     middle = row["expected_middle"]
-    return Sowing(
-        row["id"],
-        row["species"],
-        row["site"],
-        date.fromisoformat(row["date"]),
-        row["seeds"],
-        row["batch"],
-        row["viability"],
-        None if middle is None else (row["expected_low"], middle, row["expected_high"]),
-        _day(row["expected_on"]),
-        row["emerged"],
-        _day(row["counted_on"]),
-        row["note"],
-        row["lot_name"],
+    return _recorded(
+        Sowing,
+        row,
+        number=row["id"],
+        sown_on=date.fromisoformat(row["date"]),
+        expected=None if middle is None else (row["expected_low"], middle, row["expected_high"]),
+        expected_on=_day(row["expected_on"]),
+        counted_on=_day(row["counted_on"]),
+        lot=row["lot_name"],
     )
+
+
+def _recorded(kind: type[_Kind], row: sqlite3.Row, **known: Any) -> _Kind:
+    """A record from the columns of a row that bear the names of its fields, but for those that are known."""
+    return kind(**{one.name: row[one.name] for one in fields(kind) if one.name not in known}, **known)
 
 
 def _day(text: str | None) -> date | None:

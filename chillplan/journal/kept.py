@@ -20,34 +20,10 @@ BEFORE_ALL = ("pick", "store")
 
 
 class KeptTask(NamedTuple):
-    """A task of the kept plan.
+    """A task of the kept plan."""
 
-    Attributes
-    ----------
-    code : str
-        Season, species and key of the task: the same in every plan of a season.
-    batch : str
-        Name of the batch or bed, as on its label.
-    species, kind, action, place, site : str
-    first_day, last_day : datetime.date
-    plant_out : datetime.date or None
-    seeds : int or None
-    number : int
-        0 until it is kept.
-    recipe : str
-        Label of the recipe that was planned.
-    cold_done : float
-        Days of moist cold that the seed had before. [day]
-    lot : str
-        Name of the lot, where there are several of a species.
-    note : str
-        Where on the hill the seed goes, and how much of it is weighed.
-    instead_of : str
-        `batch` of the other way of the same seed, where one of the two is to be done.
-    """
-
-    code: str
-    batch: str
+    code: str  # season, species and key of the task: the same in every plan of a season
+    batch: str  # name of the batch or bed, as on its label
     species: str
     kind: str
     action: str
@@ -57,12 +33,12 @@ class KeptTask(NamedTuple):
     last_day: date
     plant_out: date | None = None
     seeds: int | None = None
-    number: int = 0
-    recipe: str = ""
-    cold_done: float = 0.0
-    lot: str = ""
-    note: str = ""
-    instead_of: str = ""
+    number: int = 0  # 0 until it is kept
+    recipe: str = ""  # label of the recipe that was planned
+    cold_done: float = 0.0  # days of moist cold that the seed had before [day]
+    lot: str = ""  # name of the lot, where there are several of a species
+    note: str = ""  # where on the hill the seed goes, and how much of it is weighed
+    instead_of: str = ""  # `batch` of the other way of the same seed, where one of the two is to be done
 
     @property
     def shown(self) -> str:
@@ -97,24 +73,7 @@ def keep_tasks(journal: Journal, tasks: Sequence[KeptTask], now: datetime) -> No
 
 
 def _values(task: KeptTask) -> dict[str, Value]:
-    return {
-        "code": task.code,
-        "batch": task.batch,
-        "species": task.species,
-        "kind": task.kind,
-        "action": task.action,
-        "place": task.place,
-        "site": task.site,
-        "first_day": task.first_day.isoformat(),
-        "last_day": task.last_day.isoformat(),
-        "plant_out": task.plant_out.isoformat() if task.plant_out else None,
-        "seeds": task.seeds,
-        "recipe": task.recipe,
-        "cold_done": task.cold_done,
-        "lot": task.lot,
-        "note": task.note,
-        "instead_of": task.instead_of,
-    }
+    return {name: value for name, value in task._asdict().items() if name != "number"}
 
 
 def open_tasks(journal: Journal) -> list[KeptTask]:
@@ -126,25 +85,9 @@ def open_tasks(journal: Journal) -> list[KeptTask]:
 
 
 def _task(row: sqlite3.Row) -> KeptTask:
-    return KeptTask(
-        row["code"],
-        row["batch"],
-        row["species"],
-        row["kind"],
-        row["action"],
-        row["place"],
-        row["site"],
-        date.fromisoformat(row["first_day"]),
-        date.fromisoformat(row["last_day"]),
-        date.fromisoformat(row["plant_out"]) if row["plant_out"] else None,
-        row["seeds"],
-        row["id"],
-        row["recipe"],
-        row["cold_done"],
-        row["lot"],
-        row["note"],
-        row["instead_of"],
-    )
+    values = {name: row[name] for name in KeptTask._fields if name != "number"}
+    days = {name: date.fromisoformat(values[name]) for name in ("first_day", "last_day", "plant_out") if values[name]}
+    return KeptTask(**{**values, **days, "number": row["id"]})
 
 
 def find_task(journal: Journal, reference: str, species: str = "") -> KeptTask:
@@ -179,13 +122,13 @@ def tick(writer: Writer, task: KeptTask, day: date, whole: bool = True) -> None:
         for row in writer.connection.execute(
             "SELECT id FROM tasks WHERE batch = ? AND done_on IS NULL AND dropped_on IS NULL", (task.instead_of,)
         ).fetchall():
-            writer.update("tasks", row["id"], {"dropped_on": day.isoformat()})
+            writer.update("tasks", row["id"], {"dropped_on": day})
     for row in writer.connection.execute(
         "SELECT id, kind FROM tasks WHERE batch = ? AND done_on IS NULL AND first_day <= ?",
         (task.batch, task.first_day.isoformat()),
     ).fetchall():
         if row["id"] == task.number or (row["kind"] == "coat" and task.kind != "coat"):
-            writer.update("tasks", row["id"], {"done_on": day.isoformat()})
+            writer.update("tasks", row["id"], {"done_on": day})
 
 
 def tick_batch(writer: Writer, batch: int, day: date) -> None:
@@ -195,4 +138,4 @@ def tick_batch(writer: Writer, batch: int, day: date) -> None:
         "AND done_on IS NULL AND dropped_on IS NULL",
         (batch,),
     ).fetchall():
-        writer.update("tasks", row["id"], {"done_on": day.isoformat()})
+        writer.update("tasks", row["id"], {"done_on": day})

@@ -132,27 +132,13 @@ _UNIT_BEHIND = re.compile(r"\s*(?:°|º|deg\.?)?\s*[CFK]$|\s*℃$", re.IGNORECAS
 
 @dataclass(frozen=True)
 class Columns:
-    """Where things stand in the table.
+    """Where things stand in the table."""
 
-    Attributes
-    ----------
-    moment : int
-        Column of date and time, or of the date.
-    clock : int or None
-        Column of the time where it stands apart.
-    temperature : int
-    header : str
-        Header of the temperature column; empty where there is none.
-    order : str
-        How dates are meant.
-    notes : tuple of str
-    """
-
-    moment: int
-    clock: int | None
+    moment: int  # column of date and time, or of the date
+    clock: int | None  # column of the time where it stands apart
     temperature: int
-    header: str
-    order: DateOrder
+    header: str  # header of the temperature column; empty where there is none
+    order: DateOrder  # how dates are meant
     notes: tuple[str, ...]
 
 

@@ -32,21 +32,11 @@ _UNIT_WORDS = (
 
 @dataclass(frozen=True)
 class LoggerRecord:
-    """What a logger's file says.
+    """What a logger's file says."""
 
-    Attributes
-    ----------
-    readings : tuple of Reading
-        In °C, in order of time.
-    skipped : int
-        Rows with a time but no temperature.
-    notes : tuple of str
-        What was decided, one sentence each.
-    """
-
-    readings: tuple[Reading, ...]
-    skipped: int
-    notes: tuple[str, ...]
+    readings: tuple[Reading, ...]  # in °C, in order of time
+    skipped: int  # rows with a time but no temperature
+    notes: tuple[str, ...]  # what was decided, one sentence each
 
 
 def read_logger(

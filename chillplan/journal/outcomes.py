@@ -18,53 +18,27 @@ __all__ = ["Outcome", "Standing", "learned_requirements", "outcomes_of", "record
 
 @dataclass(frozen=True)
 class Outcome:
-    """One counted sowing.
-
-    Attributes
-    ----------
-    code : str
-    species : str
-    sown_on, counted_on : datetime.date
-        Of the highest count.
-    seeds : int
-    alive : int
-        Seeds that were alive where the viability is recorded; else all.
-    emerged : int
-    credit : tuple of float
-        Days of each phase done indoors before sowing, as measured; empty without a batch. [day]
-    kinds : tuple of str
-        ``warm`` or ``cold`` of each phase of the batch.
-    coat_done : bool
-        False where the batch was begun without its coat treatment.
-    """
+    """One counted sowing."""
 
     code: str
     species: str
+    # of the highest count
     sown_on: date
     counted_on: date
     seeds: int
-    alive: int
+    alive: int  # seeds that were alive where the viability is recorded; else all
     emerged: int
-    credit: tuple[float, ...]
-    kinds: tuple[str, ...] = ()
-    coat_done: bool = True
+    credit: tuple[float, ...]  # days of each phase done indoors before sowing, as measured; empty without a batch [day]
+    kinds: tuple[str, ...] = ()  # ``warm`` or ``cold`` of each phase of the batch
+    coat_done: bool = True  # False where the batch was begun without its coat treatment
 
 
 @dataclass(frozen=True)
 class Standing:
-    """A requirement learned at a site.
-
-    Attributes
-    ----------
-    species : str
-    days, published : tuple of float
-        10th and 90th percentile of the lot, learned and published. [day]
-    made_on : datetime.date
-    sowings, seeds : int
-    note : str
-    """
+    """A requirement learned at a site."""
 
     species: str
+    # 10th and 90th percentile of the lot, learned and published [day]
     days: tuple[float, float]
     published: tuple[float, float]
     made_on: date
@@ -158,7 +132,7 @@ def record_learned(
                     "site": site,
                     "species": name,
                     "phase": 0,
-                    "made_on": now.date().isoformat(),
+                    "made_on": now.date(),
                     "published_low": published[name][0],
                     "published_high": published[name][1],
                     "days_low": round(lesson.low, 1),

@@ -31,76 +31,36 @@ SET_TEMPERATURES = (-30.0, 45.0)  # of a freezer and of a germination cabinet; b
 
 @dataclass(frozen=True)
 class Treatment:
-    """One step of a batch: a coat step, or a warm or cold phase.
+    """One step of a batch: a coat step, or a warm or cold phase."""
 
-    Attributes
-    ----------
-    kind : str
-        ``warm``, ``cold``, or the action of a coat step.
-    started_on, ended_on : datetime.date or None
-    days : tuple of float or None
-        Days that satisfy the 10th and the 90th percentile of the lot. [day]
-    temperature : tuple of float or None
-        Range to hold. [°C]
-    response : tuple of four floats or None
-        Trapezoid of a day's share. [°C]
-    reversal : float or None
-        Daily mean above which an unfinished cold phase loses a day. [°C]
-    detail : str
-    """
-
-    kind: str
+    kind: str  # ``warm``, ``cold``, or the action of a coat step
     started_on: date | None = None
     ended_on: date | None = None
-    days: tuple[float, float] | None = None
-    temperature: tuple[float, float] | None = None
-    response: tuple[float, float, float, float] | None = None
-    reversal: float | None = None
+    days: tuple[float, float] | None = None  # days that satisfy the 10th and the 90th percentile of the lot [day]
+    temperature: tuple[float, float] | None = None  # range to hold [°C]
+    response: tuple[float, float, float, float] | None = None  # trapezoid of a day's share [°C]
+    reversal: float | None = None  # daily mean above which an unfinished cold phase loses a day [°C]
     detail: str = ""
 
 
 @dataclass(frozen=True)
 class BatchStart:
-    """A batch as it goes into treatment.
-
-    Attributes
-    ----------
-    species : str
-    started_on : datetime.date
-    treatments : tuple of Treatment
-    source : str
-        Where the seed came from.
-    year : int or None
-        Year of harvest.
-    lot : int or None
-        An existing lot; None makes a new one.
-    label : str
-        The user's own name for the batch.
-    place : str
-        Refrigerator, cool box or shelf; readings belong to the place.
-    set_temperature : float
-        What the place is set to; stands in for days without readings. [°C]
-    seeds : int or None
-    plant_out, frost_free : datetime.date or None
-        Planned planting, and the day after which killing frost is unlikely.
-    check_every : int
-        [day]
-    note : str
-    """
+    """A batch as it goes into treatment."""
 
     species: str
     started_on: date
     treatments: tuple[Treatment, ...] = ()
-    source: str = ""
-    year: int | None = None
-    lot: int | None = None
-    label: str = ""
-    place: str = "fridge"
-    set_temperature: float = 4.0
+    source: str = ""  # where the seed came from
+    year: int | None = None  # year of harvest
+    lot: int | None = None  # an existing lot; None makes a new one
+    label: str = ""  # the user's own name for the batch
+    place: str = "fridge"  # refrigerator, cool box or shelf; readings belong to the place
+    set_temperature: float = 4.0  # what the place is set to; stands in for days without readings [°C]
     seeds: int | None = None
+    # planned planting, and the day after which killing frost is unlikely
     plant_out: date | None = None
     frost_free: date | None = None
-    check_every: int = 7
+    check_every: int = 7  # [day]
     note: str = ""
 
     def problems(self, today: date) -> Problems:
@@ -121,74 +81,38 @@ class BatchStart:
 
 
 class Look(NamedTuple):
-    """What a look at one batch found.
+    """What a look at one batch found."""
 
-    Attributes
-    ----------
-    reference : str
-        ``B12``, ``12`` or the batch's label.
-    finding : str
-        One of `FINDINGS`.
-    sprouted : int or None
-        Seeds sprouted at this look; needed with ``sprouted``.
-    stage : str
-        One of `STAGES`, or empty.
-    """
-
-    reference: str
-    finding: str
-    sprouted: int | None = None
-    stage: str = ""
+    reference: str  # ``B12``, ``12`` or the batch's label
+    finding: str  # one of `FINDINGS`
+    sprouted: int | None = None  # seeds sprouted at this look; needed with ``sprouted``
+    stage: str = ""  # one of `STAGES`, or empty
 
 
 @dataclass(frozen=True)
 class Reading:
-    """A temperature at a place.
+    """A temperature at a place."""
 
-    Attributes
-    ----------
-    at : datetime.datetime
-        Local clock.
-    temperature : float
-        [°C]
-    """
-
-    at: datetime
-    temperature: float
+    at: datetime  # local clock
+    temperature: float  # [°C]
 
 
 @dataclass(frozen=True)
 class SowingEntry:
-    """Seed put into the ground.
-
-    Attributes
-    ----------
-    sown_on : datetime.date
-    seeds : int
-    batch, lot : int or None
-        What was sown; with neither, `species` begins a new lot.
-    species : str
-    site : str
-    viability : float or None
-        Share of the seed that is alive. [0 to 1]
-    depth_cm : float or None
-    expected : tuple of float or None
-        Share up expected: 10th, 50th, 90th percentile of winters. [0 to 1]
-    expected_on : datetime.date or None
-        When half of it was expected up.
-    note : str
-    """
+    """Seed put into the ground."""
 
     sown_on: date
     seeds: int
+    # what was sown; with neither, `species` begins a new lot
     batch: int | None = None
     lot: int | None = None
     species: str = ""
     site: str = ""
-    viability: float | None = None
+    viability: float | None = None  # share of the seed that is alive [0 to 1]
     depth_cm: float | None = None
+    # share up expected: 10th, 50th, 90th percentile of winters [0 to 1]
     expected: tuple[float, float, float] | None = None
-    expected_on: date | None = None
+    expected_on: date | None = None  # when half of it was expected up
     note: str = ""
 
     def problems(self, today: date) -> Problems:

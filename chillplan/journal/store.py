@@ -23,7 +23,8 @@ __all__ = ["Journal", "Writer", "open_journal", "read_journal", "undo_entry", "u
 BUSY_TIMEOUT = 10.0
 """How long a second writer waits for the first. [s]"""
 
-Value = str | int | float | None
+Value = str | int | float | date | None
+"""What is written into a row; a day becomes text."""
 
 
 class Writer:
@@ -37,9 +38,7 @@ class Writer:
         """Add a row and return its number."""
         names = ", ".join(values)
         marks = ", ".join("?" for _ in values)
-        cursor = self.connection.execute(
-            f"INSERT INTO {_known(table)} ({names}) VALUES ({marks})", tuple(values.values())
-        )
+        cursor = self.connection.execute(f"INSERT INTO {_known(table)} ({names}) VALUES ({marks})", _stored(values))
         row = int(cursor.lastrowid or 0)
         self._note(table, row, None, self._image(table, row))
         return row
@@ -48,7 +47,7 @@ class Writer:
         """Change columns of one row."""
         before = self._image(table, row)
         names = ", ".join(f"{name} = ?" for name in values)
-        self.connection.execute(f"UPDATE {_known(table)} SET {names} WHERE id = ?", (*values.values(), row))
+        self.connection.execute(f"UPDATE {_known(table)} SET {names} WHERE id = ?", (*_stored(values), row))
         self._note(table, row, before, self._image(table, row))
 
     def restore(self, table: str, row: int, image: str | None) -> None:
@@ -76,6 +75,10 @@ class Writer:
             "INSERT INTO changes (entry, subject, row, before, after) VALUES (?, ?, ?, ?, ?)",
             (self.number, table, row, before, after),
         )
+
+
+def _stored(values: Mapping[str, Value]) -> tuple[str | int | float | None, ...]:
+    return tuple(value.isoformat() if isinstance(value, date) else value for value in values.values())
 
 
 def _known(table: str) -> str:

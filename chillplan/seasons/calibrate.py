@@ -106,13 +106,17 @@ def calibrate(
         )
         for place in range(places):
             use = known[:, place] & np.isfinite(zone.temperature[:, place]).all(axis=1)
-            model = zone.temperature[use, place]
-            slopes = (model[:, 1:] - model[:, :1]) / STEP
-            weighted = slopes.T / DAYS_AS_ONE
-            normal = weighted @ slopes + np.eye(len(names))
-            pull = weighted @ (model[:, 0] - soil[use, place]) + moved[place]
-            moved[place] -= np.clip(np.linalg.solve(normal, pull), -1.0, 1.0)
+            moved[place] -= _step(zone.temperature[use, place], soil[use, place], moved[place])
     return _parameters(names, moved)
+
+
+def _step(model: FloatArray, soil: FloatArray, moved: FloatArray) -> FloatArray:
+    """How far the fit goes in a round, at most one prior standard deviation; `model` has the shape (day, trial)."""
+    slopes = (model[:, 1:] - model[:, :1]) / STEP
+    weighted = slopes.T / DAYS_AS_ONE
+    normal = weighted @ slopes + np.eye(moved.size)
+    pull = weighted @ (model[:, 0] - soil) + moved
+    return np.asarray(np.clip(np.linalg.solve(normal, pull), -1.0, 1.0))
 
 
 def _column(value: Any) -> Any:

@@ -112,26 +112,13 @@ _FEWEST_DATES = 5
 
 @dataclass(frozen=True)
 class FrostDates:
-    """Distribution of one frost date over the winters.
+    """Distribution of one frost date over the winters."""
 
-    Attributes
-    ----------
-    with_frost : int
-        Winters with frost.
-    winters : int
-        Winters with an answer.
-    dates : numpy.ndarray, shape (with_frost,)
-        Ordered. [day]
-    last : bool
-        Whether these are last frosts of spring (else first frosts of autumn).
-    mean, spread : float
-        Of the dates; NaN where fewer than 5. [day]
-    """
-
-    with_frost: int
-    winters: int
-    dates: FloatArray
-    last: bool
+    with_frost: int  # winters with frost
+    winters: int  # winters with an answer
+    dates: FloatArray  # ordered [day]; shape (with_frost,)
+    last: bool  # whether these are last frosts of spring (else first frosts of autumn)
+    # of the dates; NaN where fewer than 5 [day]
     mean: float
     spread: float
 

@@ -61,8 +61,7 @@ class SeasonRows:
     @property
     def following(self) -> NDArray[np.int64]:
         """Index of the season that follows each, -1 where it is not among them; shape (season,)."""
-        where = {int(year): index for index, year in enumerate(self.years)}
-        return np.array([where.get(int(year) + 1, -1) for year in self.years], dtype=np.int64)
+        return _following(self.years)
 
     def only(self, keep: NDArray[np.bool_]) -> SeasonRows:
         """Some of the seasons."""
@@ -72,6 +71,11 @@ class SeasonRows:
 def season_label(year: int) -> str:
     """``2026/27``."""
     return f"{year}/{(year + 1) % 100:02d}"
+
+
+def _following(years: NDArray[np.int_]) -> NDArray[np.int64]:
+    where = {int(year): index for index, year in enumerate(years)}
+    return np.array([where.get(int(year) + 1, -1) for year in years], dtype=np.int64)
 
 
 def season_start(year: int, southern: bool) -> date:
@@ -178,8 +182,7 @@ class Seasons:
     @property
     def following(self) -> NDArray[np.int_]:
         """Index of the season that follows each season, -1 where it is not usable; shape (season,)."""
-        where = {int(year): index for index, year in enumerate(self.years)}
-        return np.array([where.get(int(year) + 1, -1) for year in self.years])
+        return _following(self.years)
 
 
 def cut_seasons(daily: pd.DataFrame, southern: bool, years: tuple[int, int] | None = None) -> Seasons:

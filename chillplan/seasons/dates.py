@@ -38,17 +38,7 @@ def first_frost(minimum: ArrayLike, threshold: float = 0.0) -> FloatArray:
 def last_frost(minimum: ArrayLike, threshold: float = 0.0) -> FloatArray:
     """Last day of the season with a minimum at or below a threshold.
 
-    Parameters
-    ----------
-    minimum : array_like, shape (day, ...)
-        Daily minimum from the season's first day; NaN is no frost. [°C]
-    threshold : float
-        [°C]
-
-    Returns
-    -------
-    numpy.ndarray, shape (...,)
-        Day index; ``-inf`` in a season without frost. [day]
+    Parameters as of `first_frost`; ``-inf`` in a season without frost. [day]
     """
     frost = np.asarray(minimum) <= threshold
     last = frost.shape[0] - 1 - frost[::-1].argmax(axis=0)

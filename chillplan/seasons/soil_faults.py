@@ -36,22 +36,13 @@ CLEARLY_BETTER = 0.5
 
 @dataclass(frozen=True)
 class SoilFaults:
-    """What is wrong with a soil record.
+    """What is wrong with a soil record."""
 
-    Attributes
-    ----------
-    possible, good : numpy.ndarray of bool, shape (day,)
-        Values that are a soil temperature at all; values without any fault.
-    unit : str or None
-        ``fahrenheit`` or ``kelvin`` where the values make sense only so; then none are good.
-    notes : tuple of str
-        One sentence a fault.
-    """
-
+    # values that are a soil temperature at all; values without any fault; shape (day,)
     possible: BoolArray
     good: BoolArray
-    unit: str | None
-    notes: tuple[str, ...]
+    unit: str | None  # ``fahrenheit`` or ``kelvin`` where the values make sense only so; then none are good
+    notes: tuple[str, ...]  # one sentence a fault
 
 
 def find_soil_faults(soil: ArrayLike, model: ArrayLike) -> SoilFaults:

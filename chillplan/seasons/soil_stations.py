@@ -39,36 +39,22 @@ FEWEST_DAYS = 60
 
 @dataclass(frozen=True)
 class Station:
-    """A record of air and soil.
-
-    Attributes
-    ----------
-    name : str
-    latitude, elevation : float
-        [degrees, m]
-    dates : numpy.ndarray of datetime64[D], shape (day,)
-        Consecutive.
-    day_of_year : numpy.ndarray, shape (day,)
-        [day]
-    tmin, tmax, soil : numpy.ndarray, shape (day,)
-        NaN where missing. [°C]
-    precipitation, snow_depth : numpy.ndarray, shape (day,), or None
-        [mm]
-    site : dict of str to Any
-        Slope, aspect, cover, calibration: arguments of the seed zone.
-    """
+    """A record of air and soil."""
 
     name: str
+    # [degrees, m]
     latitude: float
     elevation: float
-    dates: NDArray[np.datetime64]
-    day_of_year: NDArray[np.int_]
+    dates: NDArray[np.datetime64]  # consecutive; shape (day,)
+    day_of_year: NDArray[np.int_]  # [day]; shape (day,)
+    # NaN where missing [°C]; shape (day,)
     tmin: FloatArray
     tmax: FloatArray
     soil: FloatArray
+    # [mm]; shape (day,)
     precipitation: FloatArray | None = None
     snow_depth: FloatArray | None = None
-    site: dict[str, Any] = field(default_factory=dict)
+    site: dict[str, Any] = field(default_factory=dict)  # slope, aspect, cover, calibration: arguments of the seed zone
 
     @property
     def guessed_days(self) -> int:
@@ -78,47 +64,27 @@ class Station:
 
 @dataclass(frozen=True)
 class Checked:
-    """One station after the check.
-
-    Attributes
-    ----------
-    station : Station
-    model : numpy.ndarray, shape (day,)
-        [°C]
-    check : SoilCheck
-    faults : SoilFaults
-    """
+    """One station after the check."""
 
     station: Station
-    model: FloatArray
+    model: FloatArray  # [°C]; shape (day,)
     check: SoilCheck
     faults: SoilFaults
 
 
 @dataclass(frozen=True)
 class Calibrated:
-    """One station after calibration, judged on days that were not fitted.
-
-    Attributes
-    ----------
-    parameters : dict of str to float
-    first, last : numpy.datetime64
-        Of the days fitted.
-    blocks : bool
-        Whether blocks of days took turns, for want of another year.
-    before, after : SoilCheck
-        On the days not fitted.
-    model : numpy.ndarray, shape (day,)
-        With the fitted parameters. [°C]
-    """
+    """One station after calibration, judged on days that were not fitted."""
 
     parameters: dict[str, float]
+    # of the days fitted
     first: np.datetime64
     last: np.datetime64
-    blocks: bool
+    blocks: bool  # whether blocks of days took turns, for want of another year
+    # on the days not fitted
     before: SoilCheck
     after: SoilCheck
-    model: FloatArray
+    model: FloatArray  # with the fitted parameters [°C]; shape (day,)
 
 
 def check_stations(stations: Sequence[Station], depth_cm: float) -> list[Checked]:

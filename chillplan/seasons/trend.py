@@ -17,34 +17,17 @@ FEWEST = 4
 
 @dataclass(frozen=True)
 class Trend:
-    """Trend of a series.
+    """Trend of a series."""
 
-    Attributes
-    ----------
-    slope : float
-        Sen slope: median of the slopes between all pairs; NaN with fewer than 4 values. [1/year]
-    slope_low, slope_high : float
-        Ends of the 95 % interval of the slope; NaN where it cannot be given. [1/year]
-    score : float
-        Mann-Kendall S: rising pairs less falling pairs.
-    variance : float
-        Variance of S without trend, corrected for ties.
-    z : float
-        Standardised S.
-    probability : float
-        Two-sided probability of such an S without trend (p value).
-    count : int
-        Values used.
-    """
-
-    slope: float
+    slope: float  # Sen slope: median of the slopes between all pairs; NaN with fewer than 4 values [1/year]
+    # ends of the 95 % interval of the slope; NaN where it cannot be given [1/year]
     slope_low: float
     slope_high: float
-    score: float
-    variance: float
-    z: float
-    probability: float
-    count: int
+    score: float  # Mann-Kendall S: rising pairs less falling pairs
+    variance: float  # variance of S without trend, corrected for ties
+    z: float  # standardised S
+    probability: float  # two-sided probability of such an S without trend (p value)
+    count: int  # values used
 
     @property
     def per_decade(self) -> float:

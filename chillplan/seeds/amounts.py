@@ -35,26 +35,13 @@ SPREAD_OF_LIFE = {"dry": 5.0, "short-lived": 0.8, "never dry": 0.15}
 
 @dataclass(frozen=True)
 class Lot:
-    """Seed of one species from one source and year.
+    """Seed of one species from one source and year."""
 
-    Attributes
-    ----------
-    purity : float
-        Share of the weight that is seed of the species. [-]
-    viability : float
-        Share of the seeds that are alive, as tested (germination plus firm dormant seed). [-]
-    seeds_per_gram : float or None
-        Clean seeds; None where unknown, so that no weight can be given. [1/g]
-    age : float
-        Years since the test or since collecting. [year]
-    storage : {'dry', 'short-lived', 'never dry'}
-    """
-
-    purity: float = 1.0
-    viability: float = 1.0
-    seeds_per_gram: float | None = None
-    age: float = 0.0
-    storage: Storage = "dry"
+    purity: float = 1.0  # share of the weight that is seed of the species [-]
+    viability: float = 1.0  # share of the seeds that are alive, as tested (germination plus firm dormant seed) [-]
+    seeds_per_gram: float | None = None  # clean seeds; None where unknown, so that no weight can be given [1/g]
+    age: float = 0.0  # years since the test or since collecting [year]
+    storage: Storage = "dry"  # one of 'dry', 'short-lived', 'never dry'
 
     def __post_init__(self) -> None:
         problems = Problems()
@@ -77,36 +64,16 @@ class Lot:
 
 @dataclass(frozen=True)
 class Amount:
-    """What to order and sow for a target.
+    """What to order and sow for a target."""
 
-    Attributes
-    ----------
-    target : int
-        Plants wanted.
-    chance : float
-        Chance of reaching the target that was asked for. [-]
-    reached : float
-        Chance that the seeds give. [-]
-    share : float
-        Mean share of single seeds that become plants. [-]
-    seeds : int or None
-        Seeds to sow; None where no number of seeds gives the chance.
-    grams : float or None
-        Of the lot as bought, impurities included; None where the seeds per gram are unknown. [g]
-    packets : int or None
-        None where no packet was given.
-    best_chance : float
-        Chance that no amount of seed can better, since in some winters nothing comes up. [-]
-    """
-
-    target: int
-    chance: float
-    reached: float
-    share: float
-    seeds: int | None
-    grams: float | None
-    packets: int | None
-    best_chance: float
+    target: int  # plants wanted
+    chance: float  # chance of reaching the target that was asked for [-]
+    reached: float  # chance that the seeds give [-]
+    share: float  # mean share of single seeds that become plants [-]
+    seeds: int | None  # seeds to sow; None where no number of seeds gives the chance
+    grams: float | None  # of the lot as bought, impurities included; None where the seeds per gram are unknown [g]
+    packets: int | None  # None where no packet was given
+    best_chance: float  # chance that no amount of seed can better, since in some winters nothing comes up [-]
 
 
 def pure_live_seed(purity: float, germination: float) -> float:

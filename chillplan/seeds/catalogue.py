@@ -186,13 +186,7 @@ def parse_row(row: Mapping[str, str]) -> Species:
     problems.raise_if_any()
     _check_name(cells["name"], problems)
     trials = parse_trials(cells, problems)
-    recipes = _recipes(cells, trials, _variation(cells, trials, row.get("origin") or BUILT_IN), problems)
-    germination = _germination(cells, problems)
     light = _word(cells, "light", LIGHT, problems)
-    if light == "needed" and not cells["depth_low_cm"] and not cells["depth_high_cm"]:
-        cells.update(depth_low_cm="0", depth_high_cm="0")
-    depth = _span(cells, "depth_low_cm", "depth_high_cm", problems)
-    storage = _word(cells, "storage", STORAGE, problems)
     species = Species(
         name=cells["name"],
         common_name=cells["common_name"] or cells["name"],
@@ -200,11 +194,11 @@ def parse_row(row: Mapping[str, str]) -> Species:
         family=cells["family"],
         dormancy=cells["dormancy"],
         hard_coat=_yes(cells, "hard_coat", problems),
-        recipes=recipes,
-        germination=germination,
+        recipes=_recipes(cells, trials, _variation(cells, trials, row.get("origin") or BUILT_IN), problems),
+        germination=_germination(cells, problems),
         light=cast(Light, light),
-        storage=cast(Storage, storage),
-        depth_cm=depth,
+        storage=cast(Storage, _word(cells, "storage", STORAGE, problems)),
+        depth_cm=_depth(cells, light, problems),
         seedling_limit=_number(cells, "seedling_limit_c", problems),
         shoot_waits=_yes(cells, "shoot_waits", problems),
         uses=tuple(word.lower() for word in _listed(cells["uses"])),
@@ -226,6 +220,13 @@ def parse_row(row: Mapping[str, str]) -> Species:
     )
     problems.raise_if_any()
     return species
+
+
+def _depth(cells: dict[str, str], light: str, problems: Problems) -> tuple[float, float]:
+    """Sowing depth: on the surface where light is needed and nothing else is said. [cm]"""
+    if light == "needed" and not cells["depth_low_cm"] and not cells["depth_high_cm"]:
+        return 0.0, 0.0
+    return _span(cells, "depth_low_cm", "depth_high_cm", problems)
 
 
 def _clean(value: str, name: str, problems: Problems) -> str:

@@ -41,23 +41,12 @@ STORAGE = ("dry", "short-lived", "never dry")
 
 @dataclass(frozen=True)
 class Column:
-    """One column of a species table.
-
-    Attributes
-    ----------
-    name : str
-    meaning : str
-        For the documentation of the table.
-    default : str
-        What a blank cell means, in the grammar of the column.
-    limits : tuple of float or None
-        Plausible range of a number; None where the column holds words.
-    """
+    """One column of a species table."""
 
     name: str
-    meaning: str
-    default: str = ""
-    limits: tuple[float, float] | None = None
+    meaning: str  # for the documentation of the table
+    default: str = ""  # what a blank cell means, in the grammar of the column
+    limits: tuple[float, float] | None = None  # plausible range of a number; None where the column holds words
 
 
 GERMINATION_DEFAULT = {

@@ -65,24 +65,12 @@ ENTANGLED = 0.5
 
 @dataclass(frozen=True)
 class RequirementGrid:
-    """Possible requirements of a species with their prior.
+    """Possible requirements of a species with their prior."""
 
-    Attributes
-    ----------
-    means : numpy.ndarray, shape (mean,)
-        [day]
-    spreads : numpy.ndarray, shape (spread,)
-        Standard deviation over the seeds of a lot. [day]
-    prior : numpy.ndarray, shape (mean, spread)
-        Sums to 1.
-    published : tuple of float
-        10th and 90th percentile it was laid around. [day]
-    """
-
-    means: FloatArray
-    spreads: FloatArray
-    prior: FloatArray
-    published: tuple[float, float]
+    means: FloatArray  # [day]; shape (mean,)
+    spreads: FloatArray  # standard deviation over the seeds of a lot [day]; shape (spread,)
+    prior: FloatArray  # sums to 1; shape (mean, spread)
+    published: tuple[float, float]  # 10th and 90th percentile it was laid around [day]
 
     @property
     def low(self) -> FloatArray:
@@ -97,51 +85,32 @@ class RequirementGrid:
 
 @dataclass(frozen=True)
 class Trial:
-    """One counted sowing.
+    """One counted sowing."""
 
-    Attributes
-    ----------
-    seeds : int
-        Seeds sown that were alive.
-    emerged : int
-        Standing at the count.
-    expected : numpy.ndarray, shape (offset, mean, spread)
-        Share that should stand, before losses, for each offset of `OFFSETS` and each requirement. [-]
-    """
-
-    seeds: int
-    emerged: int
+    seeds: int  # seeds sown that were alive
+    emerged: int  # standing at the count
+    # share that should stand, before losses, for each offset of `OFFSETS` and each requirement [-]; shape (offset,
+    # mean, spread)
     expected: FloatArray
 
 
 @dataclass(frozen=True)
 class Lesson:
-    """What was learned about one species.
+    """What was learned about one species."""
 
-    Attributes
-    ----------
-    low, high : float
-        The published 10th and 90th percentile of the lot, moved by as much as the counts moved their mean. [day]
-    mean, deviation : float
-        Posterior mean and standard deviation of the mean requirement. [day]
-    prior_mean, prior_deviation : float
-        The same before the counts. [day]
-    correlation : float
-        Between the site's offset and the mean requirement, after the counts; 0 where one of them is certain. [-]
-    kept : float
-        Posterior mean share of satisfied seed that stood. [-]
-    expected : tuple of float
-        Share of the seed expected to stand in each trial by the published range and the unshifted seed zone. [-]
-    """
-
+    # the published 10th and 90th percentile of the lot, moved by as much as the counts moved their mean [day]
     low: float
     high: float
+    # posterior mean and standard deviation of the mean requirement [day]
     mean: float
     deviation: float
+    # the same before the counts [day]
     prior_mean: float
     prior_deviation: float
+    # between the site's offset and the mean requirement, after the counts; 0 where one of them is certain [-]
     correlation: float
-    kept: float
+    kept: float  # posterior mean share of satisfied seed that stood [-]
+    # share of the seed expected to stand in each trial by the published range and the unshifted seed zone [-]
     expected: tuple[float, ...]
 
     @property
@@ -157,16 +126,10 @@ class Lesson:
 
 @dataclass(frozen=True)
 class Learned:
-    """What the counts of a site say.
+    """What the counts of a site say."""
 
-    Attributes
-    ----------
-    offset, offset_deviation : float
-        Posterior mean and standard deviation of the seed-zone error; positive where the ground is warmer than
-        modelled. [°C]
-    lessons : mapping of str to Lesson
-    """
-
+    # posterior mean and standard deviation of the seed-zone error; positive where the ground is warmer than modelled
+    # [°C]
     offset: float
     offset_deviation: float
     lessons: Mapping[str, Lesson]

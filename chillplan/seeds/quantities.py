@@ -43,19 +43,12 @@ _TEMPERATURE = re.compile(
 
 @dataclass(frozen=True)
 class Quantity:
-    """A range read from a text.
+    """A range read from a text."""
 
-    Attributes
-    ----------
-    low, high : float
-        As written, so that the low end may stand above the high end: the caller says so. [day or °C]
-    single : bool
-        True where the text gives one figure only, once or twice (``45 to 45``).
-    """
-
+    # as written, so that the low end may stand above the high end: the caller says so [day or °C]
     low: float
     high: float
-    single: bool
+    single: bool  # True where the text gives one figure only, once or twice (``45 to 45``)
 
 
 def trimmed(value: float) -> str:

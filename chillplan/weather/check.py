@@ -225,22 +225,13 @@ UNITS = (10.0, 25.4)  # tenths for whole units, inches for millimetres [-]
 
 @dataclass(frozen=True)
 class FreshSnow:
-    """Snowfalls of a record on freezing days.
+    """Snowfalls of a record on freezing days."""
 
-    Attributes
-    ----------
-    falls, heavy : int
-        All of at least 2 mm of water, and those of at least 5.
-    bulk : float
-        Depth gained over water, all falls together; NaN without a fall. [-]
-    bare : int
-        Heavy falls after which the depth is 0 on that day and the next.
-    """
-
+    # all of at least 2 mm of water, and those of at least 5
     falls: int
     heavy: int
-    bulk: float
-    bare: int
+    bulk: float  # depth gained over water, all falls together; NaN without a fall [-]
+    bare: int  # heavy falls after which the depth is 0 on that day and the next
 
 
 def fresh_snow(daily: pd.DataFrame) -> FreshSnow:

@@ -127,17 +127,10 @@ _YEAR = 365.25
 
 @dataclass(frozen=True)
 class HeldOut:
-    """How well real days that were blanked are restored.
+    """How well real days that were blanked are restored."""
 
-    Attributes
-    ----------
-    days : int
-        Values blanked and restored.
-    error, bias : float
-        Root mean square and mean of restored less real. [°C]
-    """
-
-    days: int
+    days: int  # values blanked and restored
+    # root mean square and mean of restored less real [°C]
     error: float
     bias: float
 

@@ -33,32 +33,15 @@ Progress = Callable[[int, int, str], None]
 
 @dataclass(frozen=True)
 class Fetching:
-    """How to fetch.
+    """How to fetch."""
 
-    Attributes
-    ----------
-    now : datetime
-        With time zone.
-    offline : bool
-        Use the store only.
-    refresh : bool
-        Fetch every year again.
-    with_model : bool
-        Keep values that a weather model filled, flagged.
-    must_store : bool
-        A store that cannot be written is an error, not a note.
-    first_year : int or None
-        Earliest year wanted; 60 years back where it is not given.
-    progress : callable
-        Called with years done, years in all, and what is being fetched.
-    """
-
-    now: datetime
-    offline: bool = False
-    refresh: bool = False
-    with_model: bool = False
-    must_store: bool = False
-    first_year: int | None = None
+    now: datetime  # with time zone
+    offline: bool = False  # use the store only
+    refresh: bool = False  # fetch every year again
+    with_model: bool = False  # keep values that a weather model filled, flagged
+    must_store: bool = False  # a store that cannot be written is an error, not a note
+    first_year: int | None = None  # earliest year wanted; 60 years back where it is not given
+    # called with years done, years in all, and what is being fetched
     progress: Progress = lambda done, count, what: None
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -124,41 +124,56 @@ def grid_of(data: xr.Dataset, source: str) -> Grid:
         With everything that is wrong.
     """
     problems = Problems()
-    found = {name: _find(data, name) for name in (*DAILY, *FIXED)}
-    for name in ("tmin", "tmax"):
-        if found[name] is None:
-            problems.add(
-                f"{quoted(source)} has no {VARIABLES[name].description}: name a variable {name}, or give it the "
-                f"standard name air_temperature and the cell methods 'time: {METHODS[name]}' (found: {_listed(data)})"
-            )
-    latitude, longitude = (_place_coordinate(data, name) for name in DEGREES)
-    for name, coordinate in zip(DEGREES, (latitude, longitude), strict=True):
-        if coordinate is None:
-            problems.add(f"{quoted(source)} has no {name}: give a coordinate with the units {DEGREES[name]}")
+    found = _found(data, source, problems)
+    north, east = (_place_coordinate(data, name, source, problems) for name in DEGREES)
     problems.raise_if_any()
-    assert found["tmin"] is not None and latitude is not None and longitude is not None
     time = _time_dimension(data[found["tmin"]])
-    on_grid = {dim for dim in data[found["tmin"]].dims if dim != time}
-    for name in FIXED:
-        # Many grids carry the height of the thermometer, a single number, under such a name.
-        key = found[name]
-        if key is not None and set(data[key].dims) != on_grid:
-            found[name] = None
-    variables = converted(data, {name: key for name, key in found.items() if key}, source, problems)
+    space = tuple(str(name) for name in data[found["tmin"]].dims if name != time)
+    # Many grids carry the height of the thermometer, a single number, under the name of a height.
+    found = {name: key for name, key in found.items() if name not in FIXED or set(data[key].dims) == set(space)}
+    variables = converted(data, found, source, problems)
     if time is None:
         problems.add(f"{quoted(source)}: {found['tmin']} has no time axis; give daily values with a decoded time")
     problems.raise_if_any()
-    space = tuple(str(name) for name in data[found["tmin"]].dims if name != time)
     check_shapes(variables, time, space, source, problems)
-    check_degrees(latitude, "latitude", (-90.0, 90.0), space, source, problems)
-    check_degrees(longitude, "longitude", (-360.0, 360.0), space, source, problems)
-    days = None
+    check_degrees(north, "latitude", (-90.0, 90.0), space, source, problems)
+    check_degrees(east, "longitude", (-360.0, 360.0), space, source, problems)
+    days = np.empty(0, np.int64)
     try:
         days = day_numbers(data[time], source)
     except InputError as error:
         problems.extend(error)
     problems.raise_if_any()
-    assert days is not None
+    kept = _joined(variables, time, north, east).isel(time=np.flatnonzero(days != NO_DAY))
+    kept.attrs = {name: value for name, value in data.attrs.items() if name in {"license", "licence"}}
+    check_values(kept, space, source, problems)
+    problems.raise_if_any()
+    return Grid(
+        kept.transpose("time", *space, missing_dims="ignore"),
+        days[days != NO_DAY],
+        space,
+        source,
+        _notes(kept, found, data),
+        projection=_projection(data, found["tmin"]),
+        names=found,
+    )
+
+
+def _found(data: xr.Dataset, source: str, problems: Problems) -> dict[str, str]:
+    """The variable in the files for each quantity that is there."""
+    found = {name: key for name in (*DAILY, *FIXED) if (key := _find(data, name)) is not None}
+    for name in METHODS:
+        if name not in found:
+            listed = ", ".join(str(each) for each in list(data.data_vars)[:8]) or "nothing"
+            problems.add(
+                f"{quoted(source)} has no {VARIABLES[name].description}: name a variable {name}, or give it the "
+                f"standard name air_temperature and the cell methods 'time: {METHODS[name]}' (found: {listed})"
+            )
+    return found
+
+
+def _joined(variables: dict[str, xr.DataArray], time: Hashable, north: xr.DataArray, east: xr.DataArray) -> xr.Dataset:
+    """All variables on one grid, with the latitude of each place, and no land where it is too steep."""
     kept = xr.Dataset(
         {name: array.rename({time: "time"}) if time in array.dims else array for name, array in variables.items()}
     )
@@ -167,26 +182,13 @@ def grid_of(data: xr.Dataset, source: str) -> Grid:
         kept["land"] = kept["land"] & gentle if "land" in kept else gentle
     kept = kept.assign_coords(
         {
-            str(one.name): (one.dims, one.values, {**one.attrs, "standard_name": name, "units": DEGREES[name]})
-            for name, one in zip(DEGREES, (latitude, longitude), strict=True)
+            str(one.name): (one.dims, one.values, {**one.attrs, "standard_name": name, "units": unit})
+            for one, (name, unit) in zip((north, east), DEGREES.items(), strict=True)
         }
     )
-    if (days == NO_DAY).any():
-        kept, days = kept.isel(time=np.flatnonzero(days != NO_DAY)), days[days != NO_DAY]
-    kept.attrs = {name: value for name, value in data.attrs.items() if name in {"license", "licence"}}
     everywhere = kept["tmin"].isel(time=0, drop=True)
-    kept["latitude_of_place"] = kept[str(latitude.name)].astype(float).broadcast_like(everywhere)
-    check_values(kept, space, source, problems)
-    problems.raise_if_any()
-    return Grid(
-        kept.transpose("time", *space, missing_dims="ignore"),
-        days,
-        space,
-        source,
-        _notes(kept, found, data),
-        projection=_projection(data, found["tmin"]),
-        names={name: key for name, key in found.items() if key},
-    )
+    kept["latitude_of_place"] = kept[str(north.name)].astype(float).broadcast_like(everywhere)
+    return kept
 
 
 def _projection(data: xr.Dataset, key: str) -> xr.DataArray | None:
@@ -214,7 +216,7 @@ def _usual(key: str) -> set[str]:
     return ({column.variable} if column else set()) | ({"land"} if key.lower() in LAND else {key.lower()})
 
 
-def _place_coordinate(data: xr.Dataset, name: str) -> xr.DataArray | None:
+def _place_coordinate(data: xr.Dataset, name: str, source: str, problems: Problems) -> xr.DataArray:
     """Latitude or longitude: by standard name or unit first, then by usual names."""
     unit = DEGREES[name]
     for key, array in data.variables.items():
@@ -222,7 +224,11 @@ def _place_coordinate(data: xr.Dataset, name: str) -> xr.DataArray | None:
         if array.attrs.get("standard_name") == name or said in {unit, unit.replace("degrees", "degree")}:
             return data[key]
     lower = {str(key).lower(): key for key in data.variables}
-    return next((data[lower[word]] for word in (name[:3], name, f"nav_{name[:3]}") if word in lower), None)
+    for word in (name[:3], name, f"nav_{name[:3]}"):
+        if word in lower:
+            return data[lower[word]]
+    problems.add(f"{quoted(source)} has no {name}: give a coordinate with the units {unit}")
+    return xr.DataArray()
 
 
 def _time_dimension(array: xr.DataArray) -> str | None:
@@ -233,12 +239,8 @@ def _time_dimension(array: xr.DataArray) -> str | None:
     return None
 
 
-def _listed(data: xr.Dataset) -> str:
-    return ", ".join(str(name) for name in list(data.data_vars)[:8]) or "nothing"
-
-
-def _notes(kept: xr.Dataset, found: dict[str, str | None], data: xr.Dataset) -> tuple[str, ...]:
-    notes = [f"{name} is {key} [{data[key].attrs.get('units', 'no units')}]" for name, key in found.items() if key]
+def _notes(kept: xr.Dataset, found: dict[str, str], data: xr.Dataset) -> tuple[str, ...]:
+    notes = [f"{name} is {key} [{data[key].attrs.get('units', 'no units')}]" for name, key in found.items()]
     if "precipitation" not in kept:
         notes.append("no precipitation: the seed zone is taken to be moist all winter")
     return (*notes, *terrain_notes(kept))

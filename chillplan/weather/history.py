@@ -11,14 +11,7 @@ import pandas as pd
 
 from chillplan.errors import InputError, Problems, quoted
 
-__all__ = ["EXTRAS", "FLAGS", "History", "Provenance", "Record", "counted", "histories_of", "history_of"]
-
-# Columns kept beside those of `chillplan.variables` where a record has them.
-EXTRAS = {
-    "solar_radiation": "MJ m-2 d-1, daily sum on level ground",
-    "surface_temperature": "°C, infrared surface temperature, daily mean",
-    "new_snow": "mm, depth of snow fallen in the day",
-}
+__all__ = ["FLAGS", "History", "Provenance", "Record", "counted", "histories_of", "history_of"]
 
 
 @dataclass
@@ -28,7 +21,9 @@ class Record:
     Attributes
     ----------
     frame : pandas.DataFrame
-        Column ``date`` (datetime64) and variables in house units, any order; ``tmin_failed`` and
+        Column ``date`` (datetime64) and variables in house units, any order; beside those of `chillplan.variables`
+        ``solar_radiation`` [MJ m-2 d-1, daily sum on level ground], ``surface_temperature`` [°C, infrared, daily mean]
+        and ``new_snow`` [mm, depth fallen in the day] where a record has them; ``tmin_failed`` and
         ``tmax_failed`` (bool) where the source itself rejects a value.
     station : str
     source, licence : str

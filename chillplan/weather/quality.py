@@ -63,23 +63,12 @@ CHECKS = {
 
 @dataclass(frozen=True)
 class Finding:
-    """Days of one variable that one check finds.
+    """Days of one variable that one check finds."""
 
-    Attributes
-    ----------
-    check : str
-        Key of `CHECKS`.
-    variable : str
-        ``tmin`` or ``tmax``.
-    dates : pandas.DatetimeIndex
-    values : numpy.ndarray
-        What the record says on these days. [°C]
-    """
-
-    check: str
-    variable: str
+    check: str  # key of `CHECKS`
+    variable: str  # ``tmin`` or ``tmax``
     dates: pd.DatetimeIndex
-    values: FloatArray
+    values: FloatArray  # what the record says on these days [°C]
 
 
 def quality_findings(daily: pd.DataFrame) -> list[Finding]:

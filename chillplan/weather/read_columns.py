@@ -48,24 +48,12 @@ _NOT_VALUES = re.compile(r"(attributes?|flags?|qflag|mflag|sflag|source|quality)
 
 @dataclass(frozen=True)
 class Column:
-    """One recognised column.
+    """One recognised column."""
 
-    Attributes
-    ----------
-    header : str
-        As the file has it.
-    variable : str
-        Name of the variable, or ``date``, ``year``, ``station`` and the like.
-    unit : str or None
-        Unit stated by the header.
-    depth_cm : float or None
-        Depth of a soil column. [cm]
-    """
-
-    header: str
-    variable: str
-    unit: str | None = None
-    depth_cm: float | None = None
+    header: str  # as the file has it
+    variable: str  # name of the variable, or ``date``, ``year``, ``station`` and the like
+    unit: str | None = None  # unit stated by the header
+    depth_cm: float | None = None  # depth of a soil column [cm]
 
 
 def column_of(header: str) -> Column | None:

@@ -126,11 +126,7 @@ def read_elements(text: str, file: str) -> list[Record]:
     except (ValueError, pd.errors.ParserError) as error:
         reason = str(error).strip().splitlines()[0]
         raise InputError(f"{quoted(file)} is a damaged GHCN-Daily file: {reason}; fetch it again") from error
-    dates = pd.to_datetime(rows["day"], format="%Y%m%d", errors="coerce")
-    if dates.isna().any():
-        raise InputError(
-            f"{quoted(rows['day'][dates.isna()].iloc[0])} in {quoted(file)} is not a date: fetch the file again"
-        )
+    dates = _dates(rows["day"], file)
     frame = pd.DataFrame({"station": rows["station"], "date": dates, "element": rows["element"], "value": values})
     frame["failed"] = rows["quality"].fillna("").str.strip() != ""
     return _records(
@@ -153,6 +149,13 @@ def _records(parts: list[pd.DataFrame], file: str, source: str) -> list[Record]:
         )
         for station, group in rows.groupby("station", sort=True)
     ]
+
+
+def _dates(days: pd.Series, file: str) -> pd.Series:
+    dates = pd.to_datetime(days, format="%Y%m%d", errors="coerce")
+    if dates.isna().any():
+        raise InputError(f"{quoted(days[dates.isna()].iloc[0])} in {quoted(file)} is not a date: fetch the file again")
+    return dates
 
 
 def _one_row_a_day(rows: pd.DataFrame, file: str) -> pd.DataFrame:
@@ -289,11 +292,7 @@ def read_uscrn(text: str, file: str) -> list[Record]:
     except (ValueError, pd.errors.ParserError) as error:
         reason = str(error).strip().splitlines()[0]
         raise InputError(f"{quoted(file)} is a damaged USCRN daily file: {reason}; fetch it again") from error
-    dates = pd.to_datetime(rows["day"], format="%Y%m%d", errors="coerce")
-    if dates.isna().any():
-        raise InputError(
-            f"{quoted(rows['day'][dates.isna()].iloc[0])} in {quoted(file)} is not a date: fetch the file again"
-        )
+    dates = _dates(rows["day"], file)
     frame = _without_missing(values)
     frame.insert(0, "date", dates)
     named = _NAME.search(file)

@@ -46,24 +46,14 @@ class FetchedYear:
 
 @dataclass
 class StoredStation:
-    """What the store holds of one station.
+    """What the store holds of one station."""
 
-    Attributes
-    ----------
-    frame : pandas.DataFrame
-        Index ``date``; columns of `DAILY` in house units and, for each, whether a model gave it: ``tmin_modelled``
-        (bool) and the like.
-    years : dict of int to FetchedYear
-    place : dict
-        ``station``, ``name``, ``latitude``, ``longitude``, ``elevation``.
-    sources : list of str
-        Providers behind the values.
-    """
-
-    place: dict[str, Any]
+    place: dict[str, Any]  # ``station``, ``name``, ``latitude``, ``longitude``, ``elevation``
+    # index ``date``; columns of `DAILY` in house units and, for each, whether a model gave it: ``tmin_modelled``
+    # (bool) and the like
     frame: pd.DataFrame
     years: dict[int, FetchedYear] = field(default_factory=dict)
-    sources: list[str] = field(default_factory=list)
+    sources: list[str] = field(default_factory=list)  # providers behind the values
 
 
 class Store:

@@ -32,21 +32,13 @@ _TERMS = ("mean", "cosine", "sine")
 
 @dataclass(frozen=True)
 class Tie:
-    """A fitted offset, site less station.
+    """A fitted offset, site less station."""
 
-    Attributes
-    ----------
-    coefficients : mapping of str to float
-        ``tmin_mean``, ``tmin_cosine``, ``tmin_sine`` and the same for tmax: what the table ``[tie]`` of a site file
-        holds. [°C]
-    days : int
-        Days compared.
-    error_before, error_after : mapping of str to float
-        Root mean square difference on days that were not used for fitting, without and with the tie. [°C]
-    """
-
+    # ``tmin_mean``, ``tmin_cosine``, ``tmin_sine`` and the same for tmax: what the table ``[tie]`` of a site file
+    # holds [°C]
     coefficients: dict[str, float]
-    days: int
+    days: int  # days compared
+    # root mean square difference on days that were not used for fitting, without and with the tie [°C]
     error_before: dict[str, float]
     error_after: dict[str, float]
 

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from chillplan.journal.entries import add_check, add_count, add_readings, add_sowing, start_batch
+from chillplan.journal.entries import add_count, add_readings, add_sowing, start_batch
 from chillplan.journal.records import Reading, SowingEntry
 from chillplan.journal.store import Journal, open_journal
-from tests.journal.samples import NOW, TODAY, a_batch
+from tests.journal.samples import NOW, TODAY, a_batch, add_check
 
 
 @pytest.fixture

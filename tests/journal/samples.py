@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from chillplan.journal.records import BatchStart, Treatment
+from chillplan.journal.entries import add_checks
+from chillplan.journal.records import BatchStart, Look, Treatment
+from chillplan.journal.store import Journal
 
 NOW = datetime(2027, 2, 10, 9, 30)
 TODAY = NOW.date()
@@ -27,3 +29,10 @@ def a_batch(**changes: object) -> BatchStart:
         "plant_out": date(2027, 4, 20),
     }
     return BatchStart(**(values | changes))  # type: ignore[arg-type]
+
+
+def add_check(
+    journal: Journal, reference: str, finding: str, now: datetime, sprouted: int | None = None, stage: str = "", **more
+) -> int:
+    """Record a look at one batch; returns its number."""
+    return add_checks(journal, [Look(reference, finding, sprouted, stage)], now, **more)[0]

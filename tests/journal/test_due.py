@@ -8,18 +8,10 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from chillplan.journal.due import batch_states, due_items
-from chillplan.journal.entries import (
-    add_check,
-    add_count,
-    add_readings,
-    add_sowing,
-    close_batch,
-    next_phase,
-    start_batch,
-)
+from chillplan.journal.entries import add_count, add_readings, add_sowing, close_batch, next_phase, start_batch
 from chillplan.journal.records import Reading, SowingEntry, Treatment
 from chillplan.journal.store import Journal
-from tests.journal.samples import COLD, NOW, TODAY, a_batch
+from tests.journal.samples import COLD, NOW, TODAY, a_batch, add_check
 
 START = date(2026, 12, 1)
 

@@ -7,22 +7,14 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from chillplan.errors import InputError
-from chillplan.journal.entries import (
-    add_check,
-    add_count,
-    add_readings,
-    add_sowing,
-    close_batch,
-    next_phase,
-    start_batch,
-)
+from chillplan.journal.entries import add_count, add_readings, add_sowing, close_batch, next_phase, start_batch
 from chillplan.journal.exchange import content_of
 from chillplan.journal.find import entries_of, find_batch, find_sowing, list_batches, list_sowings
 from chillplan.journal.records import Reading, SowingEntry, Treatment, treatments_of
 from chillplan.journal.schema import CONTENT_TABLES
 from chillplan.journal.store import Journal, undo_last
 from chillplan.seeds.recipe import REVERSAL_TEMPERATURE, CoatStep, Phase, Recipe
-from tests.journal.samples import COLD, NOW, TODAY, a_batch
+from tests.journal.samples import COLD, NOW, TODAY, a_batch, add_check
 
 
 def test_a_batch_is_found_by_number_code_and_label(journal: Journal) -> None:

@@ -13,12 +13,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from chillplan.errors import InputError
-from chillplan.journal.entries import add_check, add_readings, start_batch
+from chillplan.journal.entries import add_readings, start_batch
 from chillplan.journal.exchange import TABLES, cell_of, content_of, export_csv, export_json, import_journal, value_of
 from chillplan.journal.records import Reading
 from chillplan.journal.schema import MIGRATIONS
 from chillplan.journal.store import Journal, open_journal, read_journal, undo_last
-from tests.journal.samples import NOW, TODAY, a_batch
+from tests.journal.samples import NOW, TODAY, a_batch, add_check
 
 AWKWARD = st.sampled_from(
     [

@@ -16,18 +16,18 @@ import pytest
 
 from chillplan.errors import InputError
 from chillplan.journal import schema, store
-from chillplan.journal.entries import add_check, start_batch
+from chillplan.journal.entries import start_batch
 from chillplan.journal.find import find_batch
 from chillplan.journal.safety import KEPT, backups_of
 from chillplan.journal.store import Journal, open_journal, read_journal
-from tests.journal.samples import NOW, TODAY, a_batch
+from tests.journal.samples import NOW, TODAY, a_batch, add_check
 
 TOP = Path(__file__).resolve().parents[2]
 WRITER = """
 import sys
 from datetime import timedelta
 from pathlib import Path
-from chillplan.journal.entries import add_check
+from tests.journal.samples import add_check
 from chillplan.journal.store import open_journal
 from tests.journal.samples import NOW, TODAY
 with open_journal(Path(sys.argv[1]), TODAY) as journal:

@@ -14,14 +14,7 @@ from typing import Any
 import pytest
 
 from chillplan.errors import InputError
-from chillplan.journal.entries import (
-    add_check,
-    add_count,
-    add_readings,
-    add_sowing,
-    close_batch,
-    start_batch,
-)
+from chillplan.journal.entries import add_count, add_readings, add_sowing, close_batch, start_batch
 from chillplan.journal.exchange import content_of
 from chillplan.journal.kept import KeptTask, keep_tasks, open_tasks, tick
 from chillplan.journal.records import BatchStart, Reading, SowingEntry, treatments_of
@@ -31,6 +24,7 @@ from chillplan.seeds.recipe import Species
 from chillplan.web.brought_back import bring_back
 from chillplan.web.facts import held_by
 from chillplan.web.page_file import read_page_file
+from tests.journal.samples import add_check
 from tests.report.conftest import SPECIES
 
 BEGUN = date(2026, 11, 20)
