@@ -28,7 +28,6 @@ __all__ = [
 ]
 
 CHECK_DAYS = 7  # weekly looks for mould, drying and sprouts; common practice, no source
-LATE_SHARE = 2.0 / 3.0  # from here on look every 2 to 3 days; common practice, no source
 
 
 @dataclass(frozen=True)

@@ -143,7 +143,6 @@ _RULES: tuple[tuple[str, Callable[[float], str], str], ...] = (
 )
 
 
-DATE_STYLES = ("iso", "dmy", "mdy")
 DAY_MONTH = re.compile(
     r"\b(\d{1,2}(?: to \d{1,2})?) "
     r"(January|February|March|April|May|June|July|August|September|October|November|December)\b"
