@@ -288,3 +288,14 @@ def test_places_in_a_row_serve_as_well_as_rows_and_columns(tmp_path: Path) -> No
     result = xr.open_dataset(path)
     assert result["verdict"].dims[-1] == "place"
     assert "lat" in result.coords
+
+
+def test_a_map_says_under_what_it_was_made() -> None:
+    ask = Ask((find_species(built_in_catalogue(), "Tilia americana"),), cover="leaf mulch", depth_cm=3.5, accept=0.9)
+    plain, fitted = (
+        Layout(("all",), (0.0,), replace(ask, calibration=calibration)).title("grid.nc", ("no rain", "no snow"))
+        for calibration in ({}, {"shift": 0.5})
+    )
+    assert "under leaf mulch at 3.5 cm. A verdict holds where at least 90 % of winters" in str(plain["comment"])
+    assert "at 3.5 cm, calibrated with a soil thermometer of the region. A verdict" in str(fitted["comment"])
+    assert str(plain["source"]).endswith(", from grid.nc; no rain; no snow")
