@@ -75,7 +75,12 @@ def station_list(store: Store, fetching: Fetching) -> tuple[pd.DataFrame, list[s
         if held is None:
             raise
         return held[0], [f"{error} The list of {held[1]:%Y-%m-%d} was used."]
-    store.save_list(table, fetching.now)
+    try:
+        store.save_list(table, fetching.now)
+    except InputError as error:
+        if fetching.must_store:
+            raise
+        return table, [f"The list of stations was not stored: {error}."]
     return table, []
 
 

@@ -191,3 +191,10 @@ def test_several_warmings_list_only_what_changes() -> None:
 def test_seed_of_three_ways_says_so() -> None:
     said = " ".join(chillplan("plan", "--today", "2026-09-01", "--species", "wild bergamot").out.split())
     assert "refrigerator" in said and "all serve" in said
+
+
+def test_days_in_a_list_are_counted_from_the_day_asked_about(tmp_path: Path) -> None:
+    (tmp_path / "list.csv").write_text("species,picked\nZizia aurea,3 days ago\npawpaw,28 Aug\n", encoding="utf-8")
+    answer = chillplan("plan", "--list", tmp_path / "list.csv", "--today", "2025-09-10", "--format", "json")
+    assert answer.code == 0, answer.err
+    assert [one["lot"]["picked"] for one in json.loads(answer.out)["species"]] == ["2025-09-07", "2025-08-28"]

@@ -63,6 +63,17 @@ def test_plan_fetches_what_is_missing(source: Source) -> None:
     assert source.asked["/daily/2005/10001.csv.gz"] == 1
 
 
+def test_a_store_that_cannot_be_written_stops_a_fetch_but_not_an_answer(
+    source: Source, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "taken").write_text("a file", encoding="utf-8")
+    monkeypatch.setenv("CHILLPLAN_DATA", str(tmp_path / "taken"))
+    answer = chillplan("winter", *PLACE)
+    assert answer.code == 0 and "Not stored: " in " ".join(answer.out.split()), answer.err
+    refused = chillplan("weather", "fetch", *PLACE)
+    assert refused.code == 2 and "cannot be written" in refused.err
+
+
 def test_a_source_that_is_down_is_exit_4_and_no_answer(source: Source) -> None:
     source.close()
     for words in (("plan", *PLACE, "--species", "common milkweed"), ("weather", "find", *PLACE)):

@@ -159,3 +159,28 @@ def test_every_caution_of_a_species_stands_in_the_event_of_its_work(plan: Plan, 
     said = [event.description.value for event in events]
     assert any(hazards[0] in each for each in said)
     assert all(hazard in each for each in said if hazards[0] in each for hazard in hazards)
+
+
+def test_a_calendar_from_invented_weather_says_so_on_itself_and_on_each_event(plan: Plan, source: Source) -> None:
+    for invented in (True, False):
+        calendar = vobject.readOne(calendar_bytes(plan, replace(source, invented=invented), Reader()).decode())
+        said = calendar.contents["description"][0].value if "description" in calendar.contents else ""
+        assert ("a demo, for no real place" in said) == invented
+        assert {"is invented (demo)" in event.description.value for event in calendar.vevent_list} == {invented}
+
+
+def test_work_outside_a_visit_rings_the_day_before_and_on_the_day(plan: Plan, source: Source) -> None:
+    """A day's notice, and the morning itself."""
+    alone = vobject.readOne(calendar_bytes(replace(plan, visits=()), source, Reader()).decode()).vevent_list
+    sowing = [event for event in alone if event.summary.value.startswith("Sow ")]
+    assert sowing
+    for event in sowing:
+        hours = {alarm.trigger.value / timedelta(hours=1) for alarm in event.valarm_list if not _ends(alarm)}
+        assert hours == {-16.0, 8.0}
+        closing = [alarm for alarm in event.valarm_list if _ends(alarm)]
+        assert bool(closing) == (event.dtend.value - event.dtstart.value >= timedelta(days=14))
+        assert all(alarm.trigger.value == timedelta(days=-3, hours=8) for alarm in closing)
+
+
+def _ends(alarm) -> bool:
+    return alarm.trigger.params.get("RELATED") == ["END"]

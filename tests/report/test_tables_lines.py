@@ -11,9 +11,10 @@ from rich.table import Table
 
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan, SpeciesAdvice
+from chillplan.advice.visits import VisitPlan
 from chillplan.report.reader import Reader
 from chillplan.report.record import Source
-from chillplan.report.tables import print_plan, print_winter
+from chillplan.report.tables import print_plan, print_visits, print_winter
 from chillplan.report.when_words import advice_line, when_words
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Winters
@@ -123,3 +124,11 @@ def test_a_name_stays_on_one_line_beside_sentences() -> None:
     when = "sow 17 Nov 2026 to 6 Feb 2027; or into the cold 29 Nov 2026"
     table.add_row("blue flag iris", when, "mark the bed with its name and the date of sowing")
     assert any("blue flag iris" in line for line in lines_of(table, 80))
+
+
+def test_visits_of_invented_weather_say_so_first(
+    plan: Plan, source: Source, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for invented in (True, False):
+        print_visits(plan, VisitPlan((), (), proven=True), replace(source, invented=invented), READER)
+        assert one_line(capsys).startswith("The weather is INVENTED (embedded demo)") == invented

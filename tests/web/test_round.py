@@ -136,8 +136,9 @@ def test_lots_go_into_the_lots_file_beside_the_site_file(home: Path) -> None:
     ]
     page = {"kind": "chillplan page", "format": 1, "site": "Hill", "season": 2026, "entries": entries}
     (home / "back.json").write_text(json.dumps(page), encoding="utf-8")
-    for _ in range(2):
-        assert chillplan("batch", "import", "back.json", "--today", "2026-11-28").code == 0
+    for times in range(2):
+        found = chillplan("batch", "import", "back.json", "--today", "2026-11-28")
+        assert found.code == 0 and ("lots.csv: 2 lots entered or changed" in found.out) == (times == 0)
     rows = (home / "lots.csv").read_text(encoding="utf-8").splitlines()[1:]
     assert len(rows) == 2
     assert rows[0].startswith("golden Alexanders") and "80 seeds" in rows[0] and "9 seeds" in rows[1]

@@ -13,8 +13,10 @@ import pytest
 
 from chillplan.advice.result import Plan
 from chillplan.advice.visits import Crew
+from chillplan.report.reader import Reader
 from chillplan.report.record import Source
 from chillplan.seeds.two_winters import two_winters
+from chillplan.web.page import page_html
 from tests.web.conftest import PLANNED, facts_of
 
 
@@ -132,3 +134,13 @@ def test_what_was_asked_is_told_as_it_was_asked(autumn: Plan, source: Source, to
             phase.kind != "cold" for phase in advice.recipe.phases
         ]
         assert (said["lot"], said["coldDone"], said["lotName"]) == (None, 0.0, "")
+
+
+def test_a_page_of_invented_weather_says_so_and_a_warmer_one_too(autumn: Plan, source: Source) -> None:
+    said = "The weather of this report is INVENTED."
+    for invented, warming in ((True, 0.0), (False, 0.0), (False, 2.0)):
+        told, plan = replace(source, invented=invented), replace(autumn, warming=warming)
+        page = page_html(plan, told, Reader(), facts_of(plan, told)).replace("\N{NO-BREAK SPACE}", " ")
+        head = page[: page.index("<noscript")] + page.partition("<noscript")[2][:3000]
+        assert (said in head) == invented
+        assert ("this is a what-if, not a record" in head) == bool(warming)
