@@ -8,6 +8,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+import threading
 import time
 from datetime import date, timedelta
 from pathlib import Path
@@ -387,3 +388,25 @@ def test_an_entry_is_on_the_disk_whatever_sqlite_was_built_to_do(begun: Path, mo
     monkeypatch.setattr(store, "_connect", built_to_sync_less)
     with open_journal(begun, TODAY) as journal:
         assert journal.rows("PRAGMA synchronous")[0][0] == 2
+
+
+def test_two_that_convert_at_once_convert_once(begun: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second waits until the first is done, then finds that there is nothing left to do."""
+    added = "ALTER TABLE lots ADD COLUMN shelf TEXT NOT NULL DEFAULT 'top';\n"
+    newer = (*schema.MIGRATIONS, added)
+    first = sqlite3.connect(begun, isolation_level=None, check_same_thread=False)
+    first.execute("BEGIN IMMEDIATE")
+    first.execute(added)
+    first.execute(f"PRAGMA user_version = {len(newer)}")
+    monkeypatch.setattr(store, "MIGRATIONS", newer)
+    waiting = threading.Timer(0.5, first.execute, ("COMMIT",))
+    connection = store._connect(begun, "rw")
+    first_asked = connection.execute("PRAGMA user_version").fetchone()[0]
+    waiting.start()
+    store._convert(connection)
+    waiting.join()
+    assert first_asked == len(schema.MIGRATIONS)
+    assert connection.execute("PRAGMA user_version").fetchone()[0] == len(newer)
+    assert [row["name"] for row in connection.execute("PRAGMA table_info(lots)")].count("shelf") == 1
+    connection.close()
+    first.close()
