@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pandas as pd
 import pytest
 
+from chillplan.advice.plan import Request, make_plan
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.cli.home import read_grower
+from chillplan.cli.kept_plan import kept_tasks
 from chillplan.errors import InputError
 from chillplan.lot import Lot, parse_lots
+from chillplan.seasons.cut import cut_seasons
 from chillplan.seeds.catalogue import find_species
+from chillplan.site import Site
 from tests.cli.command import chillplan
 from tests.records import wave_weather
 
@@ -220,3 +225,18 @@ def test_a_plain_list_says_which_seed_it_takes_for_moist(folder: Path) -> None:
     assert states["bur oak"] == "fresh on the plant" and states["golden Alexanders"] == "cleaned and dried"
     (folder / "names.csv").write_text("species,state\nbur oak,fresh moist\n")
     assert "taken for moist" not in chillplan("plan", *place, "--list", "names.csv", "--today", "2026-10-01").err
+
+
+def test_of_two_ways_each_task_names_the_batch_of_the_other() -> None:
+    plum = next(one for one in built_in_catalogue() if one.common_name == "American plum")
+    winters, site = cut_seasons(wave_weather(mean=9.0, swing=13.0), southern=False), Site(42.4, -76.2, elevation=300.0)
+    made = make_plan(winters, site, [plum], Request(date(2026, 9, 1), accept=0.5))
+    assert made.species[0].verdict == "either"
+    both = {task.batch: task.instead_of for task in kept_tasks(made)}
+    assert both == {
+        "2026-prunus-americana-bed": "2026-prunus-americana-fridge",
+        "2026-prunus-americana-fridge": "2026-prunus-americana-bed",
+    }
+    chosen = replace(made.species[0], chosen=frozenset({"fridge"}))
+    decided = replace(made, species=(chosen,), tasks=tuple(task for task in made.tasks if "fridge" in task.key))
+    assert {task.instead_of for task in kept_tasks(decided)} == {""}

@@ -183,6 +183,8 @@ def test_several_warmings_list_only_what_changes() -> None:
     assert found["unchanged"] + len(found["changes"]) == 2 and len(found["changes"][0]["verdicts"]) == 2
     table = chillplan(*words, "--warming", "0, 8").out
     assert "blue flag iris" in table and "+8.0 °C" in table and "Caution" not in table
+    rows = list(csv.DictReader(io.StringIO(chillplan(*words, "--warming", "0,8", "--format", "csv").out)))
+    assert [list(row.values()) for row in rows] == [[one["name"], *one["verdicts"]] for one in found["changes"]]
     refused = chillplan(*words, "--warming", "0,2", "--out", "folder")
     assert refused.code == 2 and "neither kept nor written" in refused.err
     assert chillplan(*words, "--warming", "0,x").code == 2
@@ -198,3 +200,11 @@ def test_days_in_a_list_are_counted_from_the_day_asked_about(tmp_path: Path) -> 
     answer = chillplan("plan", "--list", tmp_path / "list.csv", "--today", "2025-09-10", "--format", "json")
     assert answer.code == 0, answer.err
     assert [one["lot"]["picked"] for one in json.loads(answer.out)["species"]] == ["2025-09-07", "2025-08-28"]
+
+
+def test_planting_out_today_is_planned_and_yesterday_refused() -> None:
+    words = ("plan", "--today", "2027-04-20", "--species", "golden Alexanders", "--format", "json")
+    answer = chillplan(*words, "--plant-out", "2027-04-20")
+    assert answer.code == 0, answer.err
+    late = chillplan(*words, "--plant-out", "2027-04-19")
+    assert late.code == 2 and "--plant-out 2027-04-19 is before today, 2027-04-20" in late.err

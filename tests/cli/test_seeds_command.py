@@ -61,6 +61,11 @@ def test_unknown_seeds_per_gram_leaves_the_weight_open_until_counted() -> None:
     assert counted["grams"] == pytest.approx(counted["seeds"] / 50, abs=0.001)
 
 
+def test_a_packet_may_hold_a_single_seed() -> None:
+    row = amounts("--species", "redbud", "--plants", 3, *SHARE, "--packet-seeds", 1)["seeds"][0]
+    assert row["packets"] == row["seeds"] > 3
+
+
 def test_csv_has_one_row_a_species() -> None:
     answer = chillplan("seeds", "--species", "redbud", "--species", "pawpaw", "--plants", 5, *SHARE, "--format", "csv")
     rows = list(csv.DictReader(io.StringIO(answer.out)))

@@ -76,6 +76,8 @@ def test_calibration_is_written_into_the_site_file_and_then_used(record, tmp_pat
     text = site.read_text(encoding="utf-8")
     assert text.startswith("# my slope")
     assert re.search(r"\[calibration\]\nshift = ", text)
+    values = re.findall(r"= (-?\d+(?:\.\d+)?)$", text.partition("[calibration]")[2], re.MULTILINE)
+    assert len(values) > 3 and all(len(value.partition(".")[2]) <= 4 for value in values), "a thermometer says no more"
     again = json.loads(chillplan(*words).out)
     assert again["median_rmse_c"] < 0.6 * first["median_rmse_c"]
 

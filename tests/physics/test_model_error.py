@@ -1,10 +1,15 @@
 """The error of the model as offsets and weights."""
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from chillplan.errors import InputError
 from chillplan.physics.model_error import model_error, perturbations
+
+TOP = Path(__file__).resolve().parents[2]
 
 
 def test_three_points_are_those_of_the_handbook():
@@ -34,3 +39,20 @@ def test_senseless_requests_are_refused():
         perturbations(1.0, 0)
     with pytest.raises(InputError, match="deviation of -1"):
         perturbations(-1.0)
+
+
+def test_the_stated_errors_are_those_that_the_example_measured():
+    """`examples/seed_zone_model` tells what was left at places and in winters that were not fitted."""
+    page = " ".join((TOP / "examples" / "seed_zone_model" / "README.md").read_text(encoding="utf-8").split())
+    number = r"(\d\.\d\d)"
+    places = re.search(rf"between places {number} °C, between winters of a place {number} °C", page)
+    guessed = re.search(rf"without precipitation {number} and {number} °C", page)
+    own = re.search(rf"left between places falls from {number} to {number} °C, .* of one it stays {number} °C", page)
+    assert places and guessed and own
+    known = model_error(True)
+    assert (known.persistent, known.winter) == tuple(map(float, places.groups()))
+    dry = model_error(False)
+    assert (dry.persistent, dry.winter) == tuple(map(float, guessed.groups()))
+    fitted = model_error(True, calibrated=True)
+    assert (known.persistent, fitted.persistent, fitted.winter) == tuple(map(float, own.groups()))
+    assert known.together == pytest.approx(np.sqrt(known.persistent**2 + known.winter**2))

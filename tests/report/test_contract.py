@@ -59,6 +59,15 @@ def test_winters_without_frost_are_counted_and_lend_no_date(said: dict[str, Any]
     assert said["last_spring_frost"]["p10"] is None and said["first_autumn_frost"]["p90"] is None
 
 
+def test_the_recent_winters_are_the_last_fifteen(said: dict[str, Any]) -> None:
+    """Of 15 winters the eighth is the middle one."""
+    recent = said["recent"]
+    assert (recent["winters"], recent["first_season"], recent["last_season"]) == (15, 2006, 2020)
+    assert recent["chill_days"]["p50"] == 122.0 and recent["effective_chill"]["p50"] == 72.0
+    assert recent["last_spring_frost"]["p50"] == "2027-03-11"  # day 222 from 1 August
+    assert [winter["season"] for winter in said["by_season"]] == list(range(1991, 2021))
+
+
 def test_every_caution_is_in_the_json(plan: Plan) -> None:
     assert species_json(replace(plan.species[0], cautions=HAZARDS))["cautions"] == list(HAZARDS)
     assert species_facts(replace(plan.species[0].species, cautions=HAZARDS))["cautions"] == list(HAZARDS)

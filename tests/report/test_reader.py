@@ -120,3 +120,9 @@ def test_no_page_keeps_a_metric_unit_of_ours() -> None:
 )
 def test_differences_ranges_and_several_quantities_in_a_sentence(metric: str, us: str) -> None:
     assert Reader(US, "mdy").words(metric) == us
+
+
+def test_feet_are_feet() -> None:
+    """A foot is 0.3048 m (international yard and pound agreement of 1959): 1,000 ft are 304.8 m."""
+    assert (US.height(304.8), US.height(1609.344), US.height(None)) == ("1000 ft", "5280 ft", "not stated")
+    assert Reader().units.height(304.8) == "305 m"

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from chillplan.seasons.chill import DAY_GRAIN, counted_share
-from chillplan.seasons.cut import DAYS, MIDWINTER
+from chillplan.seasons.cut import DAYS, MIDWINTER, cut_seasons
 from chillplan.seasons.response import REVERSAL_LOSS
+from chillplan.seasons.summary import ground_of
 from chillplan.seeds.passage import NEVER
 from chillplan.seeds.recipe import WARM_RESPONSE, Germination, Phase
 from chillplan.seeds.requirement import QUANTILES, spread
 from chillplan.seeds.simulate import FATES, fates_of, simulate
-from chillplan.seeds.two_winters import WARMTH_GRAIN, TwoWinters
+from chillplan.seeds.two_winters import WARMTH_GRAIN, TwoWinters, deadline_of, two_winters
+from chillplan.site import Site
+from tests.records import wave_weather
 
 STARTS = np.arange(0, 333, 37, dtype=np.int32)
 GERMINATION = Germination(base_temperature=5.0, thermal_time=(60.0, 150.0))
@@ -150,6 +155,10 @@ def test_days_done_indoors_are_credited() -> None:
         (200, None, "up in time"),
         (200, 230, "killed by frost"),
         (200, 190, "up in time"),
+        (200, 200, "up in time"),
+        (200, 201, "killed by frost"),
+        (330, None, "up in time"),
+        (331, None, "up too late"),
         (100, None, "up in time"),
         (100, 180, "sprouted in autumn"),
         (340, None, "up too late"),
@@ -192,3 +201,17 @@ def test_seed_of_four_phases_lives_through_three_springs() -> None:
     assert fates.shares[FATES.index("still dormant"), 0, 0] == 1.0
     assert [fates.by_spring(spring)[0, 0] for spring in (1, 2, 3)] == [0.0, 0.0, 1.0]
     assert fates_of(winters, emergence + 120, -20.0).by_spring(3)[0, 0] < 0.2  # too late in that summer
+
+
+def test_a_seedling_has_sixty_days_before_the_frost_of_minus_two_that_half_of_the_autumns_have() -> None:
+    """Sixty days to establish and -2 °C at the ground are planning figures (common practice, no source)."""
+    frost = np.array(
+        [30.0, 40.0, 90.0]
+    )  # of the next autumn, after the season's first day: the middle one is 10 September
+    assert int(deadline_of(frost)) == DAYS + 40 - 60
+    winters = cut_seasons(wave_weather(), southern=False)
+    ground = ground_of(winters, Site(44.0, -72.0))
+    for coldest, deadline in ((-2.0, DAYS + 20 - 60), (-1.99, DAYS - 1)):
+        minimum = np.full_like(ground.minimum, 3.0)
+        minimum[20:25], minimum[130:] = coldest, -9.0
+        assert two_winters(winters, replace(ground, minimum=minimum)).deadline == deadline

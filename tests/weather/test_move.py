@@ -42,6 +42,20 @@ def test_lapse_rates_stay_within_the_published_range_and_have_no_steps() -> None
     assert np.mean(LAPSE_RATES["tmin"]) < np.mean(LAPSE_RATES["tmax"])
 
 
+def test_minima_fall_most_with_height_in_spring_and_maxima_in_the_warm_half_year() -> None:
+    """Blandford et al. (2008): minima most in spring, least in midsummer; Rolland (2003): steeper in summer."""
+    middles = {month: pd.Timestamp(2001, month, 15).day_of_year for month in range(1, 13)}
+    minima, maxima = (
+        {month: float(lapse_rate(name, day)) for month, day in middles.items()} for name in ("tmin", "tmax")
+    )
+    spring = {month for month, rate in minima.items() if rate > 4.0}
+    assert spring == {3, 4, 5}, "March to May"
+    assert {month for month, rate in maxima.items() if rate > 6.0} == {4, 5, 6, 7, 8, 9}
+    assert min(maxima[month] for month in (6, 7, 8)) > max(maxima[month] for month in (12, 1, 2))
+    southern = [float(lapse_rate("tmin", day, southern=True)) for day in middles.values()]
+    assert [month for month, rate in enumerate(southern, 1) if rate > 4.0] == [9, 10, 11]
+
+
 def test_higher_is_colder_and_the_way_back_undoes_it(frame: pd.DataFrame) -> None:
     low = _history(frame)
     high = move_to_site(low, SITE)
