@@ -131,14 +131,7 @@ def sowing_outlook(
     InputError
         If the sowing lies outside these seasons.
     """
-    so_far = ensemble.so_far
-    start = (sown - season_start(so_far.year, so_far.southern)).days
-    if not -ensemble.endings.lead <= start < DAYS:
-        begin = season_start(so_far.year, so_far.southern)
-        raise InputError(
-            f"sowing date {sown} is outside the seasons that are followed; this one began on {begin}: give one within "
-            "them"
-        )
+    start = _start_of(ensemble, sown)
     starts = np.array([start], dtype=np.int32)
     passage = simulate(ensemble.endings, recipe.phases, species.germination, starts)
     usual = simulate(ensemble.past, recipe.phases, species.germination, starts)
@@ -173,7 +166,29 @@ def sowing_outlook(
     )
     if ensemble.now > int(STARTS[-1]):
         return replace(found, actions=(season_over(found.chance, accept),))
-    lift = _lift(ensemble, species, recipe, start, first_up, accept, target)
+    later = _later_year(ensemble, _later_shares(usual_fates), target)
+    return replace(found, actions=_advised(ensemble, found, start, first_up, (accept, target), later))
+
+
+def _start_of(ensemble: SeasonEnsemble, sown: date) -> int:
+    """Day of a sowing in the seasons that are followed."""
+    so_far = ensemble.so_far
+    begin = season_start(so_far.year, so_far.southern)
+    start = (sown - begin).days
+    if not -ensemble.endings.lead <= start < DAYS:
+        raise InputError(
+            f"sowing date {sown} is outside the seasons that are followed; this one began on {begin}: give one within "
+            "them"
+        )
+    return start
+
+
+def _advised(
+    ensemble: SeasonEnsemble, found: SowingOutlook, start: int, first_up: float, risk: tuple[float, float], later: int
+) -> tuple[Action, ...]:
+    """What to do about a sowing; `risk` holds the accepted share and what makes an ending good."""
+    accept, target = risk
+    species, recipe = found.species, found.recipe
     frost = percentiles_of(ensemble.endings.last_killing_frost(species.seedling_limit)[0].astype(float))[2]
     cover = (ensemble.day(first_up), ensemble.day(frost)) if np.isfinite(first_up) and frost >= first_up else None
     actions = actions_for(
@@ -182,13 +197,13 @@ def sowing_outlook(
         accept=accept,
         harmed=found.harmed / found.endings,
         complete=found.phase == "complete" and bool(recipe.phases),
-        later=_later_year(ensemble, _later_shares(usual_fates), target),
-        lift=lift,
+        later=later,
+        lift=_lift(ensemble, species, recipe, start, first_up, accept, target),
         cover=cover,
     )
     if found.phase == NOT_SOWN and found.chance < accept and all(action.kind == "wait" for action in actions):
-        actions = (unsown(sown, found.chance),)
-    return replace(found, actions=actions)
+        return (unsown(found.sown, found.chance),)
+    return actions
 
 
 def _fate(
