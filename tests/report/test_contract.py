@@ -71,3 +71,26 @@ def test_the_recent_winters_are_the_last_fifteen(said: dict[str, Any]) -> None:
 def test_every_caution_is_in_the_json(plan: Plan) -> None:
     assert species_json(replace(plan.species[0], cautions=HAZARDS))["cautions"] == list(HAZARDS)
     assert species_facts(replace(plan.species[0].species, cautions=HAZARDS))["cautions"] == list(HAZARDS)
+
+
+def test_shares_have_four_decimals_and_days_one(plan: Plan) -> None:
+    """As fine as the README shows them; a thousandth of a day or of a share says nothing."""
+    advice = next(one for one in plan.species if one.outdoors is not None and one.fridge is not None)
+    fine = replace(
+        advice,
+        chance=0.123456,
+        chance_range=(0.012345, 0.98764),
+        interval=(0.543219, 0.98765432),
+        share_up=(0.11111111, 0.22222222, 0.99996),
+        outdoors=replace(advice.outdoors, share_up=(0.33333333, 0.44444444, 0.5), chill=(10.04, 20.06, 30.55)),
+    )
+    told = species_json(fine)
+    assert (told["chance"], told["chance_range"], told["interval"]) == (0.1235, [0.0123, 0.9876], [0.5432, 0.9877])
+    assert told["share_up"] == {"p10": 0.1111, "p50": 0.2222, "p90": 1.0}
+    assert told["outdoors"]["share_up"] == {"p10": 0.3333, "p50": 0.4444, "p90": 0.5}
+    assert told["outdoors"]["effective_chill_after_sowing"] == {"p10": 10.0, "p50": 20.1, "p90": 30.6}
+    for way in (told["outdoors"], told["fridge"]):
+        assert sum(way["outcomes"].values()) == pytest.approx(1.0, abs=0.0003)
+        assert all(len(f"{share:g}") <= 6 for share in way["outcomes"].values())
+    unknown = species_json(replace(advice, chance=float("nan")))
+    assert unknown["chance"] is None

@@ -267,3 +267,19 @@ def test_numbers_of_a_page_are_short(plan: Plan) -> None:
     for picture in (chill_picture(plan, Reader()), seed_zone_picture(plan, Reader())):
         for trace in picture.data:
             assert all(y is None or len(f"{y}".partition(".")[2]) <= 1 for y in trace["y"]), trace["name"]
+
+
+def test_today_stands_on_the_timeline_where_it_lies_between_the_steps(plan: Plan) -> None:
+    steps = [step for advice in plan.species for step in steps_shown(advice)]
+    first, last = min(step.date_from for step in steps), max(step.date_to for step in steps)
+    for day, shown in (
+        (first, True),
+        (last, True),
+        (first - timedelta(days=1), False),
+        (last + timedelta(days=1), False),
+    ):
+        picture = timeline_picture(replace(plan, today=day), Reader())
+        said = [note for note in picture.layout["annotations"] if note["text"].startswith("today")]
+        assert [(note["text"], note["x"]) for note in said] == [(f"today, {Reader().short(day)}", str(day))] * shown
+        upright = [shape["x0"] for shape in picture.layout["shapes"] if shape.get("yref") == "paper"]
+        assert upright == [str(day)] * shown

@@ -12,10 +12,11 @@ from rich.table import Table
 from chillplan.advice.plan import Request, make_plan
 from chillplan.advice.result import Plan, SpeciesAdvice
 from chillplan.advice.visits import VisitPlan
+from chillplan.advice.wording import verdict_words
 from chillplan.report.reader import Reader
 from chillplan.report.record import Source
 from chillplan.report.tables import print_plan, print_visits, print_winter
-from chillplan.report.when_words import advice_line, when_words
+from chillplan.report.when_words import advice_line, shown_verdict, when_words
 from chillplan.seasons.cut import Seasons
 from chillplan.seasons.summary import Winters
 from chillplan.site import Site
@@ -132,3 +133,28 @@ def test_visits_of_invented_weather_say_so_first(
     for invented in (True, False):
         print_visits(plan, VisitPlan((), (), proven=True), replace(source, invented=invented), READER)
         assert one_line(capsys).startswith("The weather is INVENTED (embedded demo)") == invented
+
+
+def test_the_ways_that_serve_beside_spring_are_named(plan: Plan) -> None:
+    sown = next(advice for advice in plan.species if advice.outdoors is not None and advice.fridge is not None)
+    spring = replace(sown, verdict="sow-in-spring", outdoors=replace(sown.outdoors, autumn=None), fridge=None)
+    autumn = (date(2026, 10, 1), date(2026, 11, 1))
+    both = replace(spring, outdoors=replace(spring.outdoors, autumn=autumn))
+    assert shown_verdict(plan, spring) == verdict_words("sow-in-spring") and "serve" not in shown_verdict(plan, spring)
+    assert shown_verdict(plan, both) == "autumn or spring: both serve"
+    assert shown_verdict(plan, replace(spring, fridge=sown.fridge)) == "refrigerator or spring: both serve"
+    assert shown_verdict(plan, replace(both, fridge=sown.fridge)) == "autumn, refrigerator or spring: all serve"
+    assert "in autumn, " in when_words(both, READER) and "in autumn" not in when_words(spring, READER)
+
+
+def test_fresh_seed_is_sown_when_ripe_only_in_summer(plan: Plan) -> None:
+    """Before the end of a season's first month: August here."""
+    sown = next(advice for advice in plan.species if advice.outdoors is not None)
+    for day, verdict, moist, said in (
+        (date(2026, 8, 31), "sow-in-autumn", True, "sow when ripe"),
+        (date(2026, 8, 31), "either", True, "sow when ripe, or fridge"),
+        (date(2026, 9, 1), "sow-in-autumn", True, verdict_words("sow-in-autumn")),
+        (date(2026, 8, 31), "sow-in-autumn", False, verdict_words("sow-in-autumn")),
+    ):
+        one = replace(sown, verdict=verdict, moist=moist, outdoors=replace(sown.outdoors, sow_from=day))
+        assert shown_verdict(plan, one) == said
