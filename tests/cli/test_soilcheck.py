@@ -177,3 +177,28 @@ def test_several_stations_are_summed_up_and_the_days_guessed_are_counted_over_al
     alone = chillplan("soilcheck", "--weather", tmp_path / "one.csv", *PLACE)
     assert "Precipitation is missing on 5 days: guessed" in " ".join(alone.out.split())
     assert "All stations" not in alone.out
+
+
+def test_a_record_that_says_where_it_is_is_checked_there(record, tmp_path):
+    table = pd.read_csv(record).assign(station="garden", latitude=45.0, longitude=-70.0)
+    table.to_csv(tmp_path / "placed.csv", index=False)
+    error = {
+        words: json.loads(chillplan("soilcheck", "--weather", tmp_path / "placed.csv", *words, "--format", "json").out)[
+            "median_rmse_c"
+        ]
+        for words in ((), PLACE, ("--latitude", "62", "--longitude", "-70"))
+    }
+    assert len(set(error.values())) == 1, error
+
+
+def test_air_and_soil_of_a_picture_are_daily_means(record, tmp_path):
+    """Where the air is by night 3 degrees below the soil and by day 3 above, their lines are one."""
+    table = pd.read_csv(record)
+    table.assign(tmin=table["soil_temp_5cm_c"] - 3.0, tmax=table["soil_temp_5cm_c"] + 3.0).to_csv(
+        tmp_path / "same.csv", index=False
+    )
+    answer = chillplan("soilcheck", "--weather", tmp_path / "same.csv", *PLACE, "--out", tmp_path / "pictures")
+    assert answer.code == 0, answer.err
+    (picture,) = (tmp_path / "pictures").glob("*.svg")
+    lines = re.findall(r'<path d="([^"]+)"', picture.read_text(encoding="utf-8"))
+    assert len(lines) == 3 and len(set(lines)) == 2

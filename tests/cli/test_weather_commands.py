@@ -74,6 +74,20 @@ def test_a_store_that_cannot_be_written_stops_a_fetch_but_not_an_answer(
     assert refused.code == 2 and "cannot be written" in refused.err
 
 
+def test_a_station_named_by_its_number_is_fetched_and_wrong_numbers_are_told(source: Source) -> None:
+    answer = chillplan("weather", "fetch", "--station", "10001", "--first-year", "soon")
+    assert answer.code == 2 and "--first-year 'soon'" in answer.err and not source.asked
+    assert json.loads(chillplan("weather", "fetch", "--station", "10001", "--format", "json").out)["days"] > 365
+
+
+@pytest.mark.parametrize("longitude", ["180", "-180"])
+def test_places_at_the_date_line_are_taken(source: Source, longitude: str) -> None:
+    answer = chillplan("weather", "find", "--latitude", "-17", "--longitude", longitude)
+    assert answer.code == 0, answer.err
+    beyond = chillplan("weather", "find", "--latitude", "-17", "--longitude", longitude + ".1")
+    assert beyond.code == 2 and "is outside -180 to 180" in beyond.err
+
+
 def test_a_source_that_is_down_is_exit_4_and_no_answer(source: Source) -> None:
     source.close()
     for words in (("plan", *PLACE, "--species", "common milkweed"), ("weather", "find", *PLACE)):
@@ -198,8 +212,9 @@ def test_far_places_and_a_record_that_ends_today(tmp_path: Path, latitude: str, 
 def test_a_logger_of_the_hillside_ties_too(tmp_path: Path) -> None:
     frame = daily_frame("2005-01-01", "2006-12-31")
     frame.to_csv(tmp_path / "station.csv", index=False)
-    hours = pd.date_range("2005-04-01 00:00", "2005-06-30 23:00", freq="h")
-    by_day = frame.set_index("date").loc["2005-04-01":"2005-06-30"].reindex(hours.normalize())
+    # The first and the last day are not whole: their extremes are not those of a day.
+    hours = pd.date_range("2005-03-31 10:00", "2005-07-01 08:00", freq="h")
+    by_day = frame.set_index("date").loc["2005-03-31":"2005-07-01"].reindex(hours.normalize())
     share = (1 - np.cos(2 * np.pi * (hours.hour.to_numpy() - 4) / 24)) / 2
     curve = by_day["tmin"].to_numpy() * (1 - share) + by_day["tmax"].to_numpy() * share
     logger = pd.DataFrame({"Date Time": hours.strftime("%Y-%m-%d %H:%M"), "Temp (°C)": (curve - 2.0).round(2)})

@@ -187,6 +187,23 @@ def test_days_stand_in_few_classes_that_hold_them(lowest: float, highest: float,
         assert panel["texts"][panel["says"][place]] == f"{round(value)} days"
 
 
+def test_rare_changes_are_shown_together() -> None:
+    """Twelve kinds of change have a colour of their own; a place with a rarer one is not shown as unchanged."""
+    data = made_map(rows=10, columns=10)
+    size = len(VERDICTS)
+    first = np.arange(100) % size
+    data["verdict"][0, 0, 0] = first.reshape(10, 10)
+    data["verdict"][1, 0, 0] = ((first + 1 + np.arange(100) // size) % size).reshape(10, 10)
+    page = page_of(map_html(data))
+    panel = page["panels"]["later|Tilia americana||0"]
+    words = [words for _, words, _ in panel["key"]]
+    assert words.count("another change") == 1 and len(words) == len(set(words)) == 14
+    same = data["verdict"].values[0, 0, 0] == data["verdict"].values[1, 0, 0]
+    shown = pixels_of(panel)[:10, :10]
+    assert ((shown == words.index("no change")) == same).all()
+    assert sum(share for _, _, share in panel["key"]) == pytest.approx(1.0)
+
+
 def test_south_of_the_equator_the_same_day_has_another_date() -> None:
     data = made_map(periods=1).assign_coords(lat=("lat", [-30.0, -35.0, -40.0], {"units": "degrees_north"}))
     data["sow_from"][...] = 61.0

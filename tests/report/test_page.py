@@ -172,3 +172,19 @@ def test_every_caution_of_a_species_is_on_the_page(plan: Plan, source: Source) -
     page = page_of(warned, source, Reader())
     for hazard in hazards:
         assert hazard[0].upper() + hazard[1:] in page
+
+
+@pytest.mark.parametrize(
+    ("higher", "away", "said"),
+    [
+        (40.0, 3.2, "station Invented 1, 3 km from the site, the site 40 m higher; "),
+        (-40.0, None, "station Invented 1, the site 40 m lower; "),
+        (0.4, None, "station Invented 1; "),
+        (None, None, "station Invented 1; "),
+    ],
+)
+def test_the_page_says_how_far_and_how_much_higher_the_site_lies(
+    plan: Plan, source: Source, higher: float | None, away: float | None, said: str
+) -> None:
+    page = page_of(plan, replace(source, height_difference_m=higher, distance_km=away), Reader())
+    assert said in page.replace("\N{NO-BREAK SPACE}", " ")

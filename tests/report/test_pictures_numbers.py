@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import combinations
 
 import numpy as np
 import pandas as pd
@@ -21,7 +22,7 @@ from chillplan.report.reader import Reader
 from chillplan.seasons.cut import Seasons
 from chillplan.seeds.simulate import FATES
 from chillplan.site import Site
-from tests.report.conftest import TODAY, cold, species_of
+from tests.report.conftest import TODAY, cold, species_of, warm
 
 AUGUST = date(2026, 8, 1)
 
@@ -37,6 +38,14 @@ def texts(picture: Picture) -> list[str]:
 
 def plain_name(text: str) -> str:
     return text.removeprefix("<b>").removesuffix("</b>").strip("\u2068\u2069")
+
+
+def box_of(plan: Plan, note: dict) -> tuple[float, float, float, float]:
+    """Edges of a name: a letter is 8.4 of the 600 points of a picture's width, a line 12 of the 100 of its height."""
+    last = float(plan.species[0].by_date.starts[-1])
+    x = (date.fromisoformat(note["x"]) - AUGUST).days * 600.0 / last
+    half = 8.4 * len(plain_name(note["text"])) / 2.0
+    return x - half + 5.0, x + half - 5.0, note["y"] - 5.9, note["y"] + 5.9
 
 
 def day(index: float) -> str:
@@ -74,6 +83,10 @@ def test_every_line_of_chill_is_inside_and_named_apart_from_the_next(plan: Plan)
         places[text] for text in ("1 winter in 10 above", "<b>median winter</b>", "1 winter in 10 below")
     )
     assert above - middle >= 0.05 * top and middle - below >= 0.05 * top
+    ends = [named(picture, f"1 winter in 10 {side}")["y"][-1] for side in ("above", "below")]
+    assert abs(above - ends[0]) <= 0.06 * top and abs(below - ends[1]) <= 0.06 * top, (
+        "moved no farther than to part them"
+    )
     lines = {shape["y0"] for shape in picture.layout["shapes"]}
     assert lines == {shape["y1"] for shape in picture.layout["shapes"]}
     labels = [note for note in picture.layout["annotations"] if note["y"] in lines]
@@ -87,6 +100,9 @@ def test_a_need_is_that_of_the_longest_cold(seasons: Seasons, site: Site) -> Non
     (need,) = needs_of(make_plan(seasons, site, [twice, alone], Request(TODAY)))
     assert (need.low, need.high, need.names) == (80, 120, ("twice", "alone"))
     assert need.words == "80 to 120 days" and need.line == "120 days"
+    warmed = species_of("Bina", "warmed", warm(100, 150), cold(40, 60))
+    (need,) = needs_of(make_plan(seasons, site, [warmed], Request(TODAY)))
+    assert (need.low, need.high) == (40, 60), "warmth is no cold"
 
 
 def test_the_seed_zone_is_drawn_in_order_and_as_warm_as_it_is(plan: Plan) -> None:
@@ -191,6 +207,10 @@ def test_a_band_is_named_where_it_is_thick_and_no_two_names_touch(plan: Plan) ->
         assert all(0 <= note["y"] <= 100 for note in names)
         whole = [fate for place, fate in enumerate(FATES) if (advice.by_date.shares[place] > 0.6).mean() > 0.6]
         assert {f"<b>{fate}</b>" for fate in whole} <= {note["text"] for note in names}
+        boxes = [box_of(plan, note) for note in names]
+        assert not any(
+            a[0] < b[1] and b[0] < a[1] and a[2] < b[3] and b[2] < a[3] for a, b in combinations(boxes, 2)
+        ), "no two names touch"
         top = np.cumsum(advice.by_date.shares * 100, axis=0)
         for note in names:
             at = int(np.argmin([abs((date.fromisoformat(note["x"]) - AUGUST).days - s) for s in advice.by_date.starts]))
@@ -283,3 +303,21 @@ def test_today_stands_on_the_timeline_where_it_lies_between_the_steps(plan: Plan
         assert [(note["text"], note["x"]) for note in said] == [(f"today, {Reader().short(day)}", str(day))] * shown
         upright = [shape["x0"] for shape in picture.layout["shapes"] if shape.get("yref") == "paper"]
         assert upright == [str(day)] * shown
+
+
+def test_many_bands_are_named_without_touching(plan: Plan) -> None:
+    """Five bands of a fifth each have no room for a name; of four quarters, and side by side, each is named once."""
+    one = plan.species[0]
+    count = one.by_date.shares.shape[1]
+    for shares, said in (
+        (np.full((5, count), 0.2), 0),
+        (np.concatenate([np.full((4, count), 0.25), np.zeros((1, count))]), 4),
+        (np.eye(2)[:, (np.arange(count) >= count // 2).astype(int)], 2),
+    ):
+        padded = np.zeros_like(one.by_date.shares)
+        padded[: len(shares)] = shares
+        shown = outcome_picture(plan, replace(one, by_date=replace(one.by_date, shares=padded)), Reader(), 0)
+        names = [note for note in shown.layout["annotations"] if plain_name(note["text"]) in FATES]
+        assert len(names) == said
+        boxes = [box_of(plan, note) for note in names]
+        assert not any(a[0] < b[1] and b[0] < a[1] and a[2] < b[3] and b[2] < a[3] for a, b in combinations(boxes, 2))

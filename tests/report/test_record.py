@@ -1,12 +1,18 @@
-"""The risk of a frost after a date, as JSON and in words."""
+"""Where a record comes from and how far it lies; the risk of a frost after a date, as JSON and in words."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from chillplan.report.reader import Reader
-from chillplan.report.record import frost_risk_json, risk_words
+from chillplan.report.record import distance_km, frost_risk_json, risk_words, source_of
+from chillplan.site import Site
+from chillplan.weather import nearness
+from chillplan.weather.history import History, Provenance
+from tests.records import wave_weather
 
 # Day 270 of a season from 1 August is 28 April.
 DAYS = np.array([-np.inf, -np.inf, 255.0, 262.0, 264.0, 268.0, 271.0, 275.0, 279.0, 281.0])
@@ -49,3 +55,27 @@ def test_autumn_and_south() -> None:
     assert found["chance_of_frost"] == pytest.approx(0.8)
     assert "risk_after" not in found
     assert found["normal_method"]["p50"].startswith("2026-")
+
+
+def test_distances_are_those_on_a_globe() -> None:
+    """A quarter of the equator is 10,007.5 km on a sphere of 6,371 km, and at 60 degrees half as much."""
+    assert distance_km((0.0, 0.0), (0.0, 90.0)) == pytest.approx(10_007.5, abs=1.0)
+    assert distance_km((60.0, 10.0), (60.0, 11.0)) == pytest.approx(10_007.5 / 180.0, rel=0.001)
+    assert distance_km((44.0, 179.9), (44.0, -179.9)) == pytest.approx(0.2 * 10_007.5 / 90.0 * 0.7193, rel=0.001)
+    random = np.random.default_rng(3)
+    for _ in range(20):
+        (a, b), (c, d) = random.uniform((-89, -180), (89, 180), (2, 2))
+        assert distance_km((a, b), (c, d)) == pytest.approx(float(nearness.distance_km(a, b, c, d)), rel=1e-5)
+
+
+def test_what_is_told_of_a_record_is_what_is_known_of_it() -> None:
+    daily = wave_weather().rename_axis("date").assign(tmin_flag="", tmax_flag="")
+    here = Provenance("table", "Ithaca", 42.4, -76.5, 300.0)
+    site = Site(42.4, -76.2, elevation=340.0)
+    told = source_of(History(daily, here), site)
+    assert (told.station, told.first, told.last) == ("Ithaca", daily.index[0].date(), daily.index[-1].date())
+    assert told.height_difference_m == 40.0 and told.distance_km == pytest.approx(24.6, abs=0.1)
+    for origin, place in ((replace(here, elevation=None), site), (here, replace(site, elevation=None))):
+        assert source_of(History(daily, origin), place).height_difference_m is None
+    unplaced = replace(here, latitude=None, longitude=None)
+    assert source_of(History(daily, unplaced), site).distance_km is None
