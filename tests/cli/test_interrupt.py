@@ -6,6 +6,8 @@ import sys
 import time
 from pathlib import Path
 
+import psutil
+
 from tests.cli.command import written_record
 
 
@@ -15,13 +17,21 @@ def test_ctrl_c_ends_with_a_sentence_and_no_traceback(tmp_path: Path) -> None:
     process = subprocess.Popen(
         [sys.executable, "-m", "chillplan", *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     )
-    time.sleep(2.5)
+    _wait_until_at_work(process.pid)
     process.send_signal(signal.SIGINT)
     out, err = process.communicate(timeout=60)
     assert process.returncode == 130
     assert out == ""
     assert "stopped" in err
     assert "Traceback" not in err
+
+
+def _wait_until_at_work(pid: int) -> None:
+    """Until the command reads its record: the library that reads it has been loaded."""
+    until = time.monotonic() + 60.0
+    while not any("pandas" in found.path for found in psutil.Process(pid).memory_maps()):
+        assert time.monotonic() < until, "the command never began"
+        time.sleep(0.05)
 
 
 def test_a_full_disk_behind_the_output_is_said_in_a_sentence() -> None:

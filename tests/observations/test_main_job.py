@@ -83,11 +83,16 @@ def test_a_folder_of_raw_files_is_asked_for_its_station() -> None:
     assert found["species"][0]["verdict"]
 
 
-def test_the_frost_that_kills_early_seedlings_is_that_of_the_record() -> None:
-    """Sugar maple at Milwaukee: chilled early, up by April, in reach of the last frost of -5 °C of the screen."""
+def test_the_frost_that_kills_early_seedlings_is_that_of_the_record(tmp_path: Path) -> None:
+    """Sugar maple at Milwaukee, were it hurt at -5 °C: chilled early, up by April, in reach of that frost."""
+    own = tmp_path / "own.csv"
+    own.write_text("name,seedling_limit_c\nAcer saccharum,-5\n")
     name, latitude, longitude, elevation = LONG_RECORDS[0]
     place = ("--weather", observations() / name, "--latitude", latitude, "--longitude", longitude)
-    said = plan(*place, "--elevation", elevation, "--years", "1981-2010", "--species", "sugar maple")["species"][0]
+    said = plan(
+        *place, "--elevation", elevation, "--years", "1981-2010", "--species", "sugar maple", "--species-file", own
+    )
+    said = said["species"][0]
     table = pd.read_csv(observations() / name, usecols=["year", "date", "TMIN"], parse_dates=["date"])
     frost = table[(table["TMIN"] <= 23.0) & table["date"].dt.month.between(1, 6) & table["year"].between(1982, 2011)]
     last = frost.groupby("year")["date"].max().dt.day_of_year
