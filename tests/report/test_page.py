@@ -188,3 +188,12 @@ def test_the_page_says_how_far_and_how_much_higher_the_site_lies(
 ) -> None:
     page = page_of(plan, replace(source, height_difference_m=higher, distance_km=away), Reader())
     assert said in page.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_on_paper_charts_are_lower_but_rows_of_text_keep_their_height(plan: Plan, source: Source) -> None:
+    page = page_of(plan, source, Reader())
+    charts = re.findall(r'id="chart-([a-z0-9-]+)"[^>]* data-print="(\d+)" style="min-height:(\d+)px"', page)
+    assert {"timeline", "frost", "chill", "zone"} <= {key for key, _, _ in charts}
+    for key, paper, screen in charts:
+        whole = key in {"timeline", "frost"}
+        assert int(paper) == int(screen) if whole else 0.7 * int(screen) < int(paper) < 0.8 * int(screen), key

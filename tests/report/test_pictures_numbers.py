@@ -321,3 +321,13 @@ def test_many_bands_are_named_without_touching(plan: Plan) -> None:
         assert len(names) == said
         boxes = [box_of(plan, note) for note in names]
         assert not any(a[0] < b[1] and b[0] < a[1] and a[2] < b[3] and b[2] < a[3] for a, b in combinations(boxes, 2))
+
+
+def test_each_row_of_the_timeline_has_the_same_room(plan: Plan) -> None:
+    def height(count: int) -> int:
+        shown = [advice for advice in plan.species if steps_shown(advice)][:count]
+        return int(timeline_picture(replace(plan, species=tuple(shown)), Reader()).layout["height"])
+
+    one, two, three = (height(count) for count in (1, 2, 3))
+    assert two - one == three - two >= 40, "two lines of text a row, in pixels"
+    assert height(0) == one
