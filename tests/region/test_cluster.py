@@ -7,15 +7,19 @@ import signal
 import socket
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Iterator
+from concurrent.futures import Future
 from pathlib import Path
 
+import numpy as np
 import pytest
 import xarray as xr
 
 from chillplan.errors import SourceError
 from chillplan.region import mapping
+from chillplan.region.blocks import blocks_of
 from chillplan.region.mapping import Hands, make_map
 from chillplan.weather.grid import Grid, read_grid
 from tests.region.made_grid import made_grid
@@ -119,3 +123,59 @@ def test_a_cluster_without_workers_is_not_waited_for_for_ever(monkeypatch: pytes
     time.sleep(0.1)
     with pytest.raises(SourceError, match="has lost all its workers: the regions done are kept"):
         watch()
+
+
+def test_while_nothing_is_ready_the_crew_is_looked_at_and_its_work_given_up(
+    grid: Grid, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(mapping, "LOOK", 0.02)
+    handed: list[Future] = []
+    looks: list[int] = []
+
+    def submit(_: object) -> Future:
+        handed.append(Future())
+        return handed[-1]
+
+    def watch() -> None:
+        looks.append(len(handed))
+        if len(looks) == 3:
+            raise SourceError("nobody is left")
+
+    blocks = blocks_of(grid, 100_000)
+    threading.Timer(5.0, lambda: [future.cancel() for future in handed]).start()  # so that a fault ends, too
+    with pytest.raises(SourceError, match="nobody is left"):
+        list(mapping._computed(lambda block: block, blocks, mapping._Crew(submit, 1, watch)))
+    assert len(looks) == 3 and handed and all(future.cancelled() for future in handed)
+    looks.clear()
+    done: Future = Future()
+    done.set_result(np.zeros(1))
+    found = list(mapping._computed(lambda block: block, blocks[:1], mapping._Crew(lambda _: done, 1, watch)))
+    assert [block for block, _ in found] == blocks[:1]
+    assert not looks, "nobody is looked at while work is ready"
+
+
+class DyingClient(IdleClient):
+    """A cluster whose workers are killed by every region."""
+
+    def __init__(self, *_: object, **__: object) -> None:
+        super().__init__({"one": 1})
+
+    def __enter__(self) -> DyingClient:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        pass
+
+    def compute(self, *_: object, **__: object) -> Future:
+        future: Future = Future()
+        future.set_exception(distributed.scheduler.KilledWorker("region", None, 3))
+        return future
+
+    def cancel(self, *_: object, **__: object) -> None:
+        pass
+
+
+def test_a_region_that_ends_its_workers_is_told(grid: Grid, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("distributed.Client", DyingClient)
+    with pytest.raises(SourceError, match="a region ended its workers again and again, mostly for want of memory"):
+        make_map(grid, some_job(grid), tmp_path / "map.nc", hands=Hands(scheduler="tcp://x"))
