@@ -142,9 +142,11 @@ def test_while_nothing_is_ready_the_crew_is_looked_at_and_its_work_given_up(
             raise SourceError("nobody is left")
 
     blocks = blocks_of(grid, 100_000)
-    threading.Timer(5.0, lambda: [future.cancel() for future in handed]).start()  # so that a fault ends, too
+    late = threading.Timer(5.0, lambda: [one.set_exception(TimeoutError()) for one in handed if not one.done()])
+    late.start()  # so that a fault ends, too
     with pytest.raises(SourceError, match="nobody is left"):
         list(mapping._computed(lambda block: block, blocks, mapping._Crew(submit, 1, watch)))
+    late.cancel()
     assert len(looks) == 3 and handed and all(future.cancelled() for future in handed)
     looks.clear()
     done: Future = Future()
