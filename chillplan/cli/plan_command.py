@@ -195,10 +195,7 @@ def changed(plans: list[Plan]) -> dict[str, list[str]]:
 
     found = {}
     for advices in zip(*(plan.species for plan in plans), strict=True):
-        said = [
-            "too cold for the plant" if advice.killed else shown_verdict(plan, advice)
-            for plan, advice in zip(plans, advices, strict=True)
-        ]
+        said = [shown_verdict(plan, advice) for plan, advice in zip(plans, advices, strict=True)]
         if len(set(said)) > 1:
             found[advices[0].species.common_name or advices[0].species.name] = said
     return found

@@ -82,8 +82,10 @@ def _numbers(plan: Plan) -> dict[str, int]:
 
 
 def _counted(plan: Plan) -> str:
-    counts = Counter(advice.verdict for advice in plan.species)
+    counts = Counter(advice.verdict for advice in plan.species if not advice.killed)
     parts = [f"{counts[key]} {verdict.counted}" for key, verdict in VERDICT_TABLE.items() if counts[key]]
+    frozen = sum(advice.killed for advice in plan.species)
+    parts += [f"{frozen} not planned, too cold for the plant"] if frozen else []
     return f"Of {len(plan.species)} species: {', '.join(parts)}." if len(plan.species) != 1 else ""
 
 

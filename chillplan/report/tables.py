@@ -188,11 +188,9 @@ def _verdict_table(plan: Plan, reader: Reader) -> Table:
     for advice in plan.species:
         table.add_row(
             escape(_name(advice)),
-            "too cold for the plant"
-            if advice.killed
-            else shown_verdict(plan, advice)
-            + (" (borderline)" if advice.borderline else "")
-            + (f", but it freezes in {advice.frozen}" if advice.frozen else ""),
+            shown_verdict(plan, advice)
+            + (" (borderline)" if advice.borderline and not advice.killed else "")
+            + (f", but it freezes in {advice.frozen}" if advice.frozen and not advice.killed else ""),
             f"{advice.good} of {advice.winters}",
             f"{advice.share_up[1]:.0%}",
             when_words(advice, reader),

@@ -55,6 +55,8 @@ def serving(advice: SpeciesAdvice) -> tuple[str, ...]:
 
 def shown_verdict(plan: Plan, advice: SpeciesAdvice) -> str:
     """The verdict in words, with every way that serves: ``autumn, refrigerator or spring: all serve``."""
+    if advice.killed:
+        return "too cold for the plant"
     ways = serving(advice)
     if len(ways) > 1:
         return f"{', '.join(ways[:-1])} or {ways[-1]}: {'all' if len(ways) > 2 else 'both'} serve"

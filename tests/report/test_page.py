@@ -111,6 +111,17 @@ def test_the_verdict_of_every_species_is_said_in_words_before_its_picture(page: 
         assert f"{advice.good} of {advice.winters}" in summary
 
 
+def test_a_plant_that_would_freeze_gets_no_verdict_and_no_dates_on_the_page(plan: Plan, source: Source) -> None:
+    first, *others = plan.species
+    assert not any(one.killed for one in plan.species)
+    killed = replace(first, frozen=first.winters, killed=True)
+    page = page_of(replace(plan, species=(killed, *others)), source, Reader())
+    summary = page[page.index('id="verdicts"') : page.index('id="work"')]
+    assert summary.count('<span class="chip not-here">too cold for the plant</span>') == 1
+    assert f"freeze here in {first.winters} of {first.winters} winters" in summary
+    assert "1 not planned, too cold for the plant" in summary
+
+
 def test_the_key_to_the_year_names_what_its_picture_shows_and_no_more(page: str, plan: Plan) -> None:
     key = re.search(r'aria-label="Key to the picture">(.*?)</ul>', page, re.DOTALL)
     assert key is not None
