@@ -171,7 +171,7 @@ def print_soilcheck(stations: Sequence[Found], depth_cm: float) -> None:
             out.print(f"  {escape(one.station.name)}: {escape(note)}")
     guessed = [one.station.guessed_days for one in checked if one.station.guessed_days]
     if guessed:
-        where = f" of {len(guessed)} stations" if len(checked) > 1 else ""
+        where = f" at {len(guessed)} of {len(checked)} stations" if len(checked) > 1 else ""
         out.print(f"Precipitation is missing on {sum(guessed)} days{where}: guessed there from the daily range.")
     for line in _cover_lines(stations):
         out.print(escape(line))

@@ -173,7 +173,7 @@ def test_several_stations_are_summed_up_and_the_days_guessed_are_counted_over_al
     assert answer.code == 0, answer.err
     words = " ".join(answer.out.split())
     assert "All stations: median error " in words
-    assert "Precipitation is missing on 12 days of 2 stations: guessed there from the daily range." in words
+    assert "Precipitation is missing on 12 days at 2 of 3 stations: guessed there from the daily range." in words
     alone = chillplan("soilcheck", "--weather", tmp_path / "one.csv", *PLACE)
     assert "Precipitation is missing on 5 days: guessed" in " ".join(alone.out.split())
     assert "All stations" not in alone.out
