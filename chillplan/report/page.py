@@ -22,7 +22,14 @@ from chillplan.report.pictures_timeline import KINDS, steps_shown, timeline_pict
 from chillplan.report.pictures_zone import seed_zone_picture
 from chillplan.report.reader import Reader
 from chillplan.report.record import TAKEN_MOIST, Source, guessed_water_line, left_out_lines, trend_words
-from chillplan.report.when_words import TWO_WAYS, way_words, when_words
+from chillplan.report.when_words import (
+    TWO_WAYS,
+    counted_verdict,
+    freeze_words,
+    full_verdict,
+    way_words,
+    when_words,
+)
 from chillplan.seasons.cut import season_label
 from chillplan.seeds.instructions import steps_of, storage_instruction, waiting_for
 from chillplan.seeds.recipe import REVERSAL_TEMPERATURE
@@ -47,9 +54,15 @@ LIGHT = {"needed": "needs light: do not cover", "dark": "needs darkness: cover w
 def report_sections(plan: Plan, source: Source, reader: Reader) -> tuple[tuple[str, str, Markup], ...]:
     """Name, words and HTML of every part of the long report, in order."""
     templates = environment("chillplan.report")
+    templates.globals["full_verdict"] = full_verdict
     shared = {"plan": plan, "source": source, "reader": reader, "words": reader.words}
     parts = {
-        "verdicts": {"counted": _counted(plan), "numbers": _numbers(plan), "when_words": when_words},
+        "verdicts": {
+            "counted": _counted(plan),
+            "numbers": _numbers(plan),
+            "when_words": when_words,
+            "freeze_words": freeze_words,
+        },
         "work": _work(plan, reader),
         "winters": _winters(plan, source, reader),
         "species": _species(plan, reader),
@@ -82,10 +95,10 @@ def _numbers(plan: Plan) -> dict[str, int]:
 
 
 def _counted(plan: Plan) -> str:
-    counts = Counter(advice.verdict for advice in plan.species if not advice.killed)
-    parts = [f"{counts[key]} {verdict.counted}" for key, verdict in VERDICT_TABLE.items() if counts[key]]
-    frozen = sum(advice.killed for advice in plan.species)
-    parts += [f"{frozen} not planned, too cold for the plant"] if frozen else []
+    order = list(VERDICT_TABLE)
+    ranked = sorted(plan.species, key=lambda advice: (advice.killed, order.index(advice.verdict)))
+    counts = Counter(counted_verdict(plan, advice) for advice in ranked)
+    parts = [f"{count} {words}" for words, count in counts.items()]
     return f"Of {len(plan.species)} species: {', '.join(parts)}." if len(plan.species) != 1 else ""
 
 

@@ -10,7 +10,16 @@ from chillplan.advice.wording import verdict_words
 from chillplan.report.reader import Reader
 from chillplan.seasons.cut import season_start
 
-__all__ = ["TWO_WAYS", "advice_line", "shown_verdict", "way_words", "when_words"]
+__all__ = [
+    "TWO_WAYS",
+    "advice_line",
+    "counted_verdict",
+    "freeze_words",
+    "full_verdict",
+    "shown_verdict",
+    "way_words",
+    "when_words",
+]
 
 SATURDAY = 5
 FRIDGE = "refrigerator"
@@ -21,7 +30,7 @@ SUMMER = timedelta(days=31)
 def advice_line(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> str:
     """The advice first: ``sow on the weekend of 24 Oct (18 Oct to 16 Jan works)``, by the dates of the tasks."""
     if advice.killed:
-        return f"not planned: the plant would freeze here in {advice.frozen} of {plan.seasons.years.size} winters"
+        return freeze_words(plan, advice)
     own = [task for task in plan.tasks if task.species == advice.species.name]
     parts = []
     sow = next((task for task in own if task.key.split("/")[1] == "sow"), None)
@@ -43,6 +52,11 @@ def advice_line(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> str:
     line = " or ".join(parts) or "nothing is left to do in this season"
     line += f", plant out {reader.day(out.date_from)}" if out is not None else ""
     return f"{line}; the plant would freeze here in {advice.frozen} winters" if advice.frozen else line
+
+
+def freeze_words(plan: Plan, advice: SpeciesAdvice) -> str:
+    """Why nothing is planned for a plant that the winters kill."""
+    return f"not planned: the plant would freeze here in {advice.frozen} of {plan.seasons.years.size} winters"
 
 
 def serving(advice: SpeciesAdvice) -> tuple[str, ...]:
@@ -67,8 +81,28 @@ def shown_verdict(plan: Plan, advice: SpeciesAdvice) -> str:
     return verdict_words(advice.verdict)
 
 
+def full_verdict(plan: Plan, advice: SpeciesAdvice) -> str:
+    """The same where there is room, as on the page."""
+    said = shown_verdict(plan, advice)
+    return verdicts.VERDICT_TABLE[advice.verdict].words if said == verdict_words(advice.verdict) else said
+
+
+def counted_verdict(plan: Plan, advice: SpeciesAdvice) -> str:
+    """The same after a number of species: ``for which autumn, refrigerator or spring all serve``."""
+    said = shown_verdict(plan, advice)
+    if advice.killed:
+        return f"not planned, {said}"
+    if said == verdict_words(advice.verdict):
+        return verdicts.VERDICT_TABLE[advice.verdict].counted
+    if len(serving(advice)) > 1:
+        return f"for which {said.replace(':', '')}"
+    return f"to {said}".replace(", or fridge", " or chill in the fridge")
+
+
 def when_words(advice: SpeciesAdvice, reader: Reader) -> str:
     """The dates that matter: sowing, warmth and cold indoors, planting out."""
+    if advice.killed:
+        return "not planned"
     chosen = advice.ways if advice.chosen else ()
     if advice.verdict == verdicts.BEGUN and advice.top_up is not None and "outdoors" not in chosen:
         way = advice.top_up

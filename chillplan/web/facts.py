@@ -27,12 +27,11 @@ from chillplan.journal.store import Journal
 from chillplan.lot import STATES, WAYS
 from chillplan.report.reader import Reader
 from chillplan.report.record import Source
-from chillplan.report.when_words import when_words
+from chillplan.report.when_words import full_verdict, when_words
 from chillplan.seasons.cut import season_start
 from chillplan.seasons.response import REVERSAL_LOSS
 from chillplan.seeds.recipe import Phase, Species
 from chillplan.seeds.two_winters import TwoWinters, two_winters
-from chillplan.verdicts import VERDICT_TABLE
 
 __all__ = ["held_by", "page_facts"]
 
@@ -117,7 +116,6 @@ def page_facts(
 def _species(plan: Plan, winters: TwoWinters, advice: SpeciesAdvice, reader: Reader) -> Json:
     species, recipe = advice.species, advice.recipe
     sown, planted = (find(winters, species, recipe, STARTS).share_up for find in (outlook, planted_out))
-    verdict = VERDICT_TABLE[advice.verdict]
     outdoors, fridge = advice.outdoors, advice.fridge
     of_lot = species.name.removeprefix(advice.latin)
     return {
@@ -129,7 +127,7 @@ def _species(plan: Plan, winters: TwoWinters, advice: SpeciesAdvice, reader: Rea
         "lot": next((number for number, lot in enumerate(plan.lots) if lot is advice.lot), None),
         "coldDone": advice.lot.stratified_days if advice.lot else 0.0,
         "verdict": advice.verdict,
-        "words": verdict.words,
+        "words": full_verdict(plan, advice),
         "reason": reader.words(advice.reason),
         "when": when_words(advice, reader),
         "cautions": [reader.words(caution) for caution in advice.cautions],

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import replace
+from datetime import date
 from html.parser import HTMLParser
 
 import pytest
@@ -14,10 +15,12 @@ from chillplan.advice.result import Plan
 from chillplan.report.pictures_timeline import KINDS, steps_shown
 from chillplan.report.reader import Reader, reader_for
 from chillplan.report.record import Source
+from chillplan.report.when_words import full_verdict
 from chillplan.seasons.cut import Seasons
 from chillplan.site import Site
-from chillplan.verdicts import VERDICT_TABLE
+from chillplan.web.facts import page_facts
 from tests.report.conftest import NASTY_NAMES, SPECIES, TODAY, page_of
+from tests.report.handmade import OUT, hand_plan
 
 VOID = {"meta", "link", "br", "img", "hr", "input"}
 
@@ -107,7 +110,7 @@ def test_the_bundle_is_of_the_version_whose_figures_are_tested() -> None:
 def test_the_verdict_of_every_species_is_said_in_words_before_its_picture(page: str, plan: Plan) -> None:
     summary = page[page.index('id="verdicts"') : page.index('id="work"')]
     for advice in plan.species:
-        assert VERDICT_TABLE[advice.verdict].words in summary
+        assert full_verdict(plan, advice) in summary
         assert f"{advice.good} of {advice.winters}" in summary
 
 
@@ -120,6 +123,37 @@ def test_a_plant_that_would_freeze_gets_no_verdict_and_no_dates_on_the_page(plan
     assert summary.count('<span class="chip not-here">too cold for the plant</span>') == 1
     assert f"freeze here in {first.winters} of {first.winters} winters" in summary
     assert "1 not planned, too cold for the plant" in summary
+
+
+def chip(words: str, key: str) -> str:
+    return f'<span class="chip {key}">{words}</span>'
+
+
+def test_the_ways_that_serve_are_said_where_the_verdict_stands_and_where_it_is_counted(source: Source) -> None:
+    """Of seed that autumn, refrigerator and spring serve alike a grower would else read: sow in spring."""
+    plan = hand_plan()
+    page = page_of(plan, source, Reader())
+    summary = page[page.index('id="verdicts"') : page.index('id="work"')]
+    assert chip("autumn, refrigerator or spring: all serve", "sow-in-spring") in summary
+    assert "1 for which autumn, refrigerator or spring all serve, 1 to leave outdoors" in summary
+    assert page.count(chip("autumn, refrigerator or spring: all serve", "sow-in-spring")) == 2, "and at the species"
+    told = {one["name"]: one["words"] for one in page_facts(plan, source, Reader())["species"]}
+    assert told["Carex clara"] == "autumn, refrigerator or spring: all serve"
+    assert told["Erica errans"] == "too cold for the plant" and told["Ficus ficta"] == "not here"
+    fresh = replace(plan.species[0], moist=True, outdoors=replace(OUT, sow_from=date(2026, 8, 20)))
+    both = replace(plan.species[2], fridge=None)
+    page = page_of(replace(plan, species=(fresh, both, both), tasks=(), visits=()), source, Reader())
+    assert chip("sow when ripe, or fridge", "either") in page
+    assert "Of 3 species: 1 to sow when ripe or chill in the fridge, 2 for which autumn or spring both serve." in page
+
+
+def test_a_plant_that_would_freeze_has_no_steps_on_the_page(source: Source) -> None:
+    page = page_of(hand_plan(), source, Reader())
+    parts = page[page.index('<section id="species"') :].split('<details class="species-one"')
+    (frozen,) = [part for part in parts if "<h3" in part and "tender heath" in part.partition("</h3>")[0]]
+    assert chip("too cold for the plant", "not-here") in frozen and "<h4>Outdoors</h4>" not in frozen
+    (sown,) = [part for part in parts if "<h3" in part and "slow dirca" in part.partition("</h3>")[0]]
+    assert "<h4>Outdoors</h4>" in sown
 
 
 def test_the_key_to_the_year_names_what_its_picture_shows_and_no_more(page: str, plan: Plan) -> None:
