@@ -231,7 +231,7 @@ class _Maker:
                     f"{self._name(name)}: eight in ten from {self.reader.span(first, last)}."
                     for name, first, last in rows
                 ),
-                f"Modelled over {self.plan.winters.years.size} past winters.",
+                self.reader.words(f"Modelled over {self.plan.winters.years.size} past winters."),
                 "Look for: rows where you marked the bed; cover against frost, slugs and birds; count what is up.",
             ]
             found.append(self._finished(event, lines, [], 1))

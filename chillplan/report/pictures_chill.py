@@ -120,7 +120,7 @@ def chill_picture(plan: Plan, reader: Reader) -> Picture:
         compact=compact,
         header=("Cold asked for", "Species", f"Of {count} winters that gather it"),
         rows=[(need.words, ", ".join(need.names), str(_count(need, plan))) for need in needs],
-        note=(
+        note=reader.words(
             "Modelled from daily temperatures. How much of a day counts is assumed: nothing below "
             f"{reader.units.temperature(-2)}, all from {reader.units.temperature(1)} to {reader.units.temperature(7)}, "
             f"nothing above {reader.units.temperature(12)}, dry days not at all. Grey: single winters. Thick: the "

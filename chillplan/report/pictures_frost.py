@@ -113,7 +113,7 @@ def soil_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture:
             f"Last frost {hard}",
         ),
         rows=_soil_rows(plan, reader),
-        note=(
+        note=reader.words(
             f"Modelled: first day on which the seed zone's mean of seven days reaches {limit}. {kind.capitalize()}: "
             f"last day with an air minimum of {hard} or lower. Dates are written in the season planned for."
         ),

@@ -249,7 +249,9 @@ def _task_table(plan: Plan, reader: Reader) -> Table:
             escape(reader.words(task.action)),
         )
     if checks:
-        table.add_row("weekly", "refrigerator", "all in the cold", f"{checks} checks for mould, drying and sprouts")
+        table.add_row(
+            "weekly", "refrigerator", "all in the cold", reader.words(f"{checks} checks for mould, drying and sprouts")
+        )
     return table
 
 

@@ -158,7 +158,7 @@ def print_list(rows: Sequence[Json], with_verdict: bool) -> None:
         table.add_column(title)
     for row in rows:
         cells = [
-            f"{escape(row['common_name'])} ({escape(row['name'])})",
+            escape(_both_names(row["common_name"], row["name"])),
             ", ".join(row["needs"]),
             escape(", ".join(row["uses"])),
             row["evidence"],
@@ -170,11 +170,17 @@ def print_list(rows: Sequence[Json], with_verdict: bool) -> None:
     out.print(f"{len(rows)} species. One in full: chillplan species show NAME")
 
 
+def _both_names(common: str, name: str) -> str:
+    """``wild cherry (Prunus avium)``; the one name of a species without a common one."""
+    return f"{common} ({name})" if common else name
+
+
 def print_page(species: Species, page: Sequence[Section]) -> None:
     """A species as a page."""
     out = console()
     others = f"; also {', '.join(species.other_names)}" if species.other_names else ""
-    out.print(f"[bold]{escape(species.common_name)}[/bold] ({escape(species.name)}){escape(others)}")
+    named = f"[bold]{escape(species.common_name)}[/bold] ({escape(species.name)})"
+    out.print((named if species.common_name else f"[bold]{escape(species.name)}[/bold]") + escape(others))
     family = ", ".join(part for part in (species.family, species.dormancy and f"dormancy {species.dormancy}") if part)
     if family:
         out.print(escape(family))
@@ -197,7 +203,7 @@ def print_amounts(rows: Sequence[Json], basis: str, notes: Sequence[str], ounces
         table.add_column(title, justify="left" if title == "Species" else "right")
     for row in rows:
         table.add_row(
-            escape(row["common_name"]),
+            escape(row["common_name"] or row["name"]),
             str(row["plants"]),
             f"{row['chance']:.0%}",
             f"{row['share_of_seeds_that_become_plants']:.0%}",
