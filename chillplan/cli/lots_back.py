@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
@@ -46,8 +47,8 @@ def bring_file_back(page: dict[str, Any], species_file: Path | None, journal: Pa
         print(f"  {note}")
     if found.lots and lots_file is None:
         print(f"  {counted(found.lots, 'lot')}: no {SITE_FILE} here, so they stand in the journal and the page only")
-    elif found.lots and lots_file is not None:
-        print(f"  {lots_file.path}: {counted(found.lots, 'lot')} entered or changed")
+    elif lots_file is not None and lots_file.changed:
+        print(f"  {lots_file.path}: {counted(lots_file.changed, 'lot')} entered or changed")
     if found.conflicts:
         raise InputError([f"not taken, it stays in the file: {conflict}" for conflict in found.conflicts])
     if found.taken:
@@ -66,10 +67,13 @@ class LotsFile:
     ----------
     path : pathlib.Path
         Made with the first lot where it is not there.
+    changed : int
+        Lots entered, changed or taken back so far.
     """
 
     def __init__(self, path: Path, species_of: Callable[[str], Species], today: date, other: str = "") -> None:
         self.path, self.species_of, self.today, self.other = path, species_of, today, other
+        self.changed = 0
 
     @classmethod
     def beside(cls, site_file: Path, of: str, species_of: Callable[[str], Species], today: date) -> LotsFile:
@@ -141,6 +145,7 @@ class LotsFile:
         def settle(entered: bool) -> None:
             if entered:
                 staged.replace(self.path)
+                self.changed += 1
             else:
                 staged.unlink(missing_ok=True)
 
@@ -160,12 +165,13 @@ class LotsFile:
             return None
 
     def _read(self) -> tuple[str, LotsTable]:
-        if not self.path.is_file():
+        if not self.path.exists():
             return "", LotsTable(",", [], [])
         try:
             text = self.path.read_text(encoding="utf-8")
         except (OSError, UnicodeDecodeError) as error:
-            raise InputError(f"{quoted(self.path)} cannot be read ({error}): save it as CSV, UTF-8") from error
+            why = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
+            raise InputError(f"{quoted(self.path)} cannot be read ({why}): save it as CSV, UTF-8") from error
         mark = "\ufeff" if text.startswith("\ufeff") else ""
         return mark, LotsTable.of(text.removeprefix("\ufeff"))
 
@@ -174,6 +180,7 @@ class LotsFile:
         try:
             staged.write_text(text, encoding="utf-8")
         except OSError as error:
-            staged.unlink(missing_ok=True)
+            with contextlib.suppress(OSError):
+                staged.unlink()
             raise InputError(f"{quoted(self.path)} cannot be written: {error.strerror}; check its folder") from error
         return staged
