@@ -218,7 +218,7 @@ def chosen_seed(
         return catalogue, ()
     found: dict[str, Species] = {}
     lots: list[Lot] = []
-    undried: set[str] = set()
+    undried: list[str] = []
     unknown = Problems()
     for lot in (*(Lot(name) for name in wanted.species), *listed):
         try:
@@ -226,7 +226,8 @@ def chosen_seed(
             found.setdefault(species.name, species)
             dead = species.storage == "never dry" and lot.state == DRIED
             lots.append(replace(lot, species=species.name, state=FRESH if dead else lot.state))
-            undried |= {lot.species} if dead and lot in listed else set()
+            if dead and lot in listed:
+                undried.append(species.common_name or species.name)
         except InputError as error:
             (unknown if lot in listed else problems).extend(error)
     for problem in unknown.found:
@@ -235,7 +236,7 @@ def chosen_seed(
         else:
             problems.add(problem)
     if undried:
-        named = ", ".join(sorted(undried))
+        named = ", ".join(dict.fromkeys(undried))
         print(
             f"chillplan: taken for moist seed, since it dies when it dries: {named}; if yours has been dried, do not "
             "sow it",

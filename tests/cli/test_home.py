@@ -216,12 +216,13 @@ def test_the_season_speaks_of_the_lots_of_the_site(folder: Path) -> None:
 
 
 def test_a_plain_list_says_which_seed_it_takes_for_moist(folder: Path) -> None:
-    (folder / "names.csv").write_text("bur oak\nwild bergamot\npawpaw\ngolden Alexanders\n")
+    """By the names that the plan's table uses, each once, in the order of the list."""
+    (folder / "names.csv").write_text("pawpaw\nwild bergamot\nQuercus macrocarpa\nbur oak\ngolden Alexanders\n")
     place = ("--latitude", "42.4", "--longitude", "-76.2", "--elevation", "300", "--weather", "record.csv")
     told = chillplan("plan", *place, "--list", "names.csv", "--today", "2026-08-01", "--format", "json")
-    line = "taken for moist seed, since it dies when it dries: bur oak, pawpaw; if yours has been dried, do not sow it"
-    assert line in told.err, told.err
-    states = {one["common_name"]: one["lot"]["state"] for one in json.loads(told.out)["species"]}
+    line = "taken for moist seed, since it dies when it dries: pawpaw, bur oak; if yours has been dried, do not sow it"
+    assert f"chillplan: {line}\n" in told.err, told.err
+    states = {one["common_name"].split(", ")[0]: one["lot"]["state"] for one in json.loads(told.out)["species"]}
     assert states["bur oak"] == "fresh on the plant" and states["golden Alexanders"] == "cleaned and dried"
     (folder / "names.csv").write_text("species,state\nbur oak,fresh moist\n")
     assert "taken for moist" not in chillplan("plan", *place, "--list", "names.csv", "--today", "2026-10-01").err
