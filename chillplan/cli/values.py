@@ -24,11 +24,17 @@ def number(problems: Problems, option: str, text: str | None, low: float, high: 
         )
         return None
     if not math.isfinite(value) or not low <= value <= high:
-        share = high <= 1.0 < value <= 100.0
+        share = high <= 1.0 < value <= 100.0 and low <= value / 100.0 <= high
         mend = f"write {value:g} % as {value / 100.0:g}" if share else "check the value"
-        problems.add(f"{option} {quoted(text)} is outside {low:g} to {high:g}{f' {unit}' if unit else ''}: {mend}")
+        bounds = f"{_plain(low)} to {_plain(high)}{f' {unit}' if unit else ''}"
+        problems.add(f"{option} {quoted(text)} is outside {bounds}: {mend}")
         return None
     return value
+
+
+def _plain(bound: float) -> str:
+    """A bound as a grower writes it, without powers of ten."""
+    return f"{bound:.6f}".rstrip("0").rstrip(".")
 
 
 def whole_number(problems: Problems, option: str, text: str | None, low: int, high: int) -> int | None:
