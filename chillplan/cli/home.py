@@ -83,6 +83,9 @@ def read_grower(path: Path) -> Grower:
             problems.add(f"{name} under [grower] in {quoted(path)} is not a number: write {name} = 2")
     if not isinstance(table.get("between_cells", False), bool):
         problems.add(f"between_cells under [grower] in {quoted(path)} is neither true nor false: write one of the two")
+    looking = table.get("looking_day", "sunday")
+    if isinstance(looking, str) and _short(looking) not in DAYS_OF_WEEK:
+        problems.add(f"looking_day {quoted(looking)} in {quoted(path)} is not a day of the week: write Sunday")
     records = table.get("records", [])
     if not isinstance(records, list) or not all(isinstance(record, str) for record in records):
         problems.add(f'records under [grower] in {quoted(path)} is not a list of files: write records = ["record.csv"]')
@@ -96,20 +99,13 @@ def read_grower(path: Path) -> Grower:
 
 
 def looking_day_of(path: Path) -> int | None:
-    """Day of the week on which all in the cold is looked at, 0 for Monday; None where the site file does not say.
-
-    Raises
-    ------
-    InputError
-        If it is no day of the week.
-    """
+    """Day of the week on which all in the cold is looked at, 0 for Monday; None where the site file does not say."""
     said = read_grower(path).said.get("looking_day")
-    if said is None:
-        return None
-    short = said.strip().lower()[:3]
-    if short not in DAYS_OF_WEEK:
-        raise InputError(f"looking_day {quoted(said)} in {quoted(path)} is not a day of the week: write Sunday")
-    return DAYS_OF_WEEK.index(short)
+    return None if said is None else DAYS_OF_WEEK.index(_short(said))
+
+
+def _short(day: str) -> str:
+    return day.strip().lower()[:3]
 
 
 def looking_day_at_home() -> int | None:
