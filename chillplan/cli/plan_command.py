@@ -73,6 +73,8 @@ def answer_plan(place: PlaceOptions, asked: Asked, keep: bool = False, explain: 
     from chillplan.errors import Problems
 
     problems = Problems()
+    if keep and place.says_nothing:
+        problems.add("the demo's plan is not kept: name your place with --latitude, --longitude and --weather")
     crew = crew_of(problems, asked.crew)
     made, loaded = planned(place, asked, problems)
     assert crew is not None
@@ -91,10 +93,7 @@ def _keep(made: Plan, place: PlaceOptions, asked: Asked) -> None:
     from chillplan.cli.home import write_home
     from chillplan.cli.kept_plan import keep
     from chillplan.cli.loading import tell
-    from chillplan.errors import InputError
 
-    if place.says_nothing:
-        raise InputError("the demo's plan is not kept: name your place with --latitude, --longitude and --weather")
     now = datetime.now() if asked.today is None else datetime.combine(made.today, time(12))
     for path in write_home(made.site, place, asked, made.lots):
         tell(f"written: {path}")
