@@ -129,6 +129,7 @@ def start(
     known = find_species(catalogue_with(species_file), species)
     recipe = _way(known.recipes, known.name, said.way)
     batch = _as_said(said, known, recipe, begun, entry.note)
+    batch.problems(now.date()).raise_if_any()
     with entry.opened(create=True) as opened:
         held = said.set_temperature if said.set_temperature is not None else setting_of(opened, said.place)
         if held is not None:
