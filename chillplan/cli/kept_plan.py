@@ -119,10 +119,8 @@ def done(
         species = ""
     with entry.opened() as opened:
         found = find_task(opened, task, species)
-        print(f"{found.shown} {shown(found.species)}: {found.action}: done {day}")
-        number = seeds if seeds is not None else found.seeds
-        held = (place, set_temperature)
-        _record(opened, found, number, held, species_file, day, now)
+        came = _record(opened, found, seeds, (place, set_temperature), species_file, day, now)
+        print(f"{found.shown} {shown(found.species)}: {found.action}: done {day}{came}")
         left = {one.batch for one in open_tasks(opened)}
         if found.kind in BEGINS and found.instead_of and found.instead_of not in left:
             print("  the other way of this seed is off the list")
@@ -136,8 +134,8 @@ def _record(
     species_file: Path | None,
     day: date,
     now: datetime,
-) -> None:
-    """One entry: the task is done, and what it makes begins."""
+) -> str:
+    """One entry: the task is done, and what it makes begins, which is told; `seeds` as typed."""
     from chillplan.errors import InputError
     from chillplan.journal.entries import add_sowing, next_phase
     from chillplan.journal.find import list_batches
@@ -146,21 +144,22 @@ def _record(
 
     batch = next((one for one in list_batches(journal) if one.label == task.batch), None)
     if task.kind in PHASES and batch is None:
-        print(f"  {_begin(journal, task, seeds, held, species_file, day, now)} has begun")
-    elif task.kind in PHASES and batch is not None:
+        number = seeds if seeds is not None else task.seeds
+        return f"\n  {_begin(journal, task, number, held, species_file, day, now)} has begun"
+    if task.kind in PHASES and batch is not None:
         place, setting = held
         begun = next_phase(journal, batch.code, now, day, place or None, setting, task=task)
-        print(f"  {batch.code}: {begun or 'the last phase'}")
-    elif task.kind in {"sow", "plant out"}:
-        number = seeds or (batch.seeds if batch else None)
+        return f"\n  {batch.code}: {begun or 'the last phase'}"
+    if task.kind in {"sow", "plant out"}:
+        number = seeds if seeds is not None else (batch.seeds if batch else None) or task.seeds
         if number is None:
             raise InputError("the number of seeds is not known: pass --seeds, or write it into the lots file")
         source = None if batch is None else batch.number
         entry = SowingEntry(day, number, batch=source, species=task.species, site=task.site, note=task.note)
-        print(f"  S{add_sowing(journal, entry, now, task=task)}: {number} seeds sown")
-    else:
-        with journal.entry(f"done: {task.species}, {task.kind}", now) as writer:
-            tick(writer, task, day)
+        return f"\n  S{add_sowing(journal, entry, now, task=task)}: {number} seeds sown"
+    with journal.entry(f"done: {task.species}, {task.kind}", now) as writer:
+        tick(writer, task, day)
+    return ""
 
 
 def _begin(
