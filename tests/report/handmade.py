@@ -151,6 +151,11 @@ SPRING = replace(
 LEFT = replace(OUT, spring=2, up_in=2028, good=15, winters=18, meets=True, steps=OUT.steps[1:])
 
 
+def poor_in(count: int) -> tuple[float, ...]:
+    """Share up of each winter: below half in so many, the first ones, and two parts of a hundred more in each next."""
+    return tuple(0.5 + 0.02 * (number - count) for number in range(WINTERS))
+
+
 def task(way: str, step: Step, species: str, place: str, minutes: int, label: str = "", number: int = 1) -> Task:
     key = f"{way}/{step.kind}/{number}"
     return Task(step.date_from, step.date_to, species, step.text, place, minutes, label, key)
@@ -167,12 +172,26 @@ def hand_plan() -> Plan:
             "fridge": None, "top_up": None, "cautions": (f"Caution of {of.name}.",), "changes": (), "notes": (),  # type: ignore[attr-defined]
             "by_date": hand_dates(),
         }  # fmt: skip
-        shares = tuple(0.44 + 0.02 * number for number in range(WINTERS))
-        return SpeciesAdvice(**({"by_winter": shares} | plain | more))  # type: ignore[arg-type]
+        return SpeciesAdvice(**({"by_winter": poor_in(3)} | plain | more))  # type: ignore[arg-type]
 
     species = (
-        advice(WHITE, "either", outdoors=OUT, fridge=IN, borderline=True, notes=("A note, 5 cm.",), thin=True),
-        advice(NAMELESS, "start-outdoors-finish-in-fridge", outdoors=replace(OUT, meets=False), top_up=BEGUN),
+        advice(
+            WHITE,
+            "either",
+            by_winter=poor_in(7),
+            outdoors=OUT,
+            fridge=IN,
+            borderline=True,
+            notes=("A note, 5 cm.",),
+            thin=True,
+        ),
+        advice(
+            NAMELESS,
+            "start-outdoors-finish-in-fridge",
+            by_winter=poor_in(2),
+            outdoors=replace(OUT, meets=False),
+            top_up=BEGUN,
+        ),
         advice(SEDGE, "sow-in-spring", outdoors=SPRING, fridge=replace(IN, steps=IN.steps[1:]), frozen=2),
         advice(
             SLOW,
