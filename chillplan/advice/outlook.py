@@ -146,8 +146,7 @@ def outlook(
     Hard seed whose recipe does not open the coat takes up water only for the share that softens in a winter; the
     rest stays dormant.
     """
-    passage = simulate(winters, recipe.phases, species.germination, starts, credit)
-    fates = fates_of(winters, passage.emergence, species.seedling_limit)
+    fates = fates_of(winters, recipe.phases, species.germination, starts, species.seedling_limit, credit)
     share = open_share(species, recipe)
     return _trickle(fates, share) if share < 1.0 else fates
 

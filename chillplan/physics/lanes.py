@@ -19,7 +19,7 @@ import numba
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["LANES", "SEED_LANES", "aligned", "choose", "greater", "kernel", "lesser", "loop", "part"]
+__all__ = ["LANES", "aligned", "choose", "greater", "kernel", "lesser", "loop", "part"]
 
 
 def choose(condition: Any, where_true: Any, where_false: Any) -> Any:
@@ -39,9 +39,6 @@ def greater(first: Any, second: Any) -> Any:
 
 LANES = 128
 """Places of a block."""
-
-SEED_LANES = 64
-"""Places whose seed is counted together: what is kept of a season then fits in the second cache."""
 
 part: Callable[..., Any] = numba.njit(nogil=True, error_model="numpy", forceinline=True)
 """Compiles a function that only kernels call, and writes it out in place."""
@@ -65,7 +62,8 @@ def _stamp() -> int:
     physics = Path(__file__).parent
     compiled = [*physics.glob("*.py"), *physics.with_name("region").glob("*kernel.py")]
     constants = [physics.with_name("seasons") / name for name in ("chill.py", "cut.py", "response.py", "summary.py")]
-    sources = sorted([*compiled, *constants, physics.with_name("region") / "places.py"])
+    seeds = [physics.with_name("seeds") / name for name in ("passage.py", "search.py")]
+    sources = sorted([*compiled, *constants, *seeds, physics.with_name("region") / "places.py"])
     return zlib.crc32(b"".join(source.read_bytes() for source in sources))
 
 

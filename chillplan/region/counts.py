@@ -13,19 +13,19 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from chillplan.advice.decide import LOST, Begun
+from chillplan.advice.decide import Begun
 from chillplan.advice.rules import LAST_AUTUMN_START, STARTS, enough, possibilities
 from chillplan.advice.top_up import seeds_done
 from chillplan.physics.lanes import LANES
 from chillplan.physics.model_error import model_error
-from chillplan.region.chance_kernel import chance_block
 from chillplan.region.ground import STEP, GroundCounts
 from chillplan.region.places import Ask, Needs
-from chillplan.region.seed_kernel import Asked, Fared, Fates, fates_block, second_block, single_block
-from chillplan.region.seed_rows_kernel import Ends
+from chillplan.region.seed_kernel import Asked, Ends, Fared, Fates, date_block, fates_block, second_block, single_block
 from chillplan.seasons.chill import DAY_GRAIN
 from chillplan.seasons.summary import TEMPERATURE_GRAIN
 from chillplan.seeds.recipe import Recipe
+from chillplan.seeds.requirement import QUANTILES
+from chillplan.seeds.simulate import days_of_fates, sorted_by_fate
 
 __all__ = [
     "PLANTING",
@@ -151,7 +151,7 @@ def _by_place(table: NDArray[np.int32]) -> IntArray:
 
 @dataclass(frozen=True)
 class Lifted:
-    """Seeds of an autumn sowing: lost when left there, shape (place, fate); the rest has the shape (season, place)."""
+    """Seeds of an autumn sowing: lost when left there, shape (fate, place); the rest has the shape (season, place)."""
 
     lost: NDArray[np.int32]
     owed: FloatArray  # when lifted, NaN where the last phase has not begun [day]
@@ -166,7 +166,8 @@ def lifted(
     """Seeds sown and planted on given days, at the places asked for, with the seed zone moved by a shift."""
     code, places = group.ground.code, wanted.size
     seasons = code.shape[1]
-    lost = np.zeros((places, len(LOST)), np.int32)
+    days = np.maximum(days_of_fates(group.killing, group.deadline), 0)
+    counted = np.zeros((len(days), places), np.int32)
     gathered = np.full((seasons, places), -1, np.int32)
     before, after = (np.zeros((seasons, places), int) for _ in range(2))
     for block in range(len(code)):
@@ -174,11 +175,13 @@ def lifted(
         if wanted[lanes].any():
             chill = np.full((seasons, LANES), -1, np.int32)
             risen, up = (np.zeros((seasons, LANES), np.int16) for _ in range(2))
-            asked = Asked(wanted[lanes], sown[lanes], planted[lanes], group.lift[lanes])
-            found = Fared(lost[lanes], chill, risen, up)
+            fates = np.ascontiguousarray(days[:, :, lanes])
+            asked = Asked(wanted[lanes], sown[lanes], planted[lanes], group.lift[lanes], fates)
+            found = Fared(np.zeros((len(days), LANES), np.int32), chill, risen, up)
             single_block(moved(code[block], shift), needs, group.ends(lanes), asked, found)
-            gathered[:, lanes], before[:, lanes], after[:, lanes] = chill, risen, up
+            counted[:, lanes], gathered[:, lanes], before[:, lanes], after[:, lanes] = found
     rest = np.maximum(recipe.phases[-1].days[1] - gathered / DAY_GRAIN, 0.0)
+    lost = sorted_by_fate(counted, QUANTILES.size * seasons)[1:]
     return Lifted(lost, np.where(gathered < 0, np.nan, rest), before, after)
 
 
@@ -227,7 +230,7 @@ def good_on(
         lanes = slice(block * LANES, (block + 1) * LANES)
         if wanted[lanes].any():
             ends = Ends(deadline[lanes], np.ascontiguousarray(killing[:, lanes]))
-            chance_block(
+            date_block(
                 code[block], np.int16(shift), wanted[lanes], treated[lanes], needs, ends, start[lanes], good[block]
             )
     return good.reshape(-1).astype(int)

@@ -128,7 +128,7 @@ def _sowings(group: Group, species: Species, recipe: Recipe, needs: Needs) -> So
     def lying(last: IntArray, wanted: BoolArray) -> tuple[FloatArray, FloatArray]:
         sown = STARTS[last].astype(np.int32)
         found = lifted(group, needs, recipe, sown, np.zeros_like(sown), wanted)
-        losses = found.lost.T / (lot * winters) * opened
+        losses = found.lost / (lot * winters) * opened
         losses[DORMANT] += 1.0 - opened
         return losses, found.owed
 

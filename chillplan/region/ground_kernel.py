@@ -15,7 +15,7 @@ from chillplan.physics.day import Above, Place, State, Surface, Weather
 from chillplan.physics.lanes import LANES, kernel, loop, part
 from chillplan.physics.seed_zone import MOIST_FROM
 from chillplan.physics.soil import Layers
-from chillplan.region.seed_rows_kernel import share_of
+from chillplan.region.seed_days_kernel import share_of
 from chillplan.region.sums_kernel import fetch_ahead
 from chillplan.seasons.cut import SPIN_UP
 from chillplan.seasons.summary import TEMPERATURE_GRAIN

@@ -99,7 +99,7 @@ GRAINS = np.array([DAY_GRAIN, WARMTH_GRAIN], np.float32)
 class Needs(NamedTuple):
     """A recipe as the kernels take it."""
 
-    response: NDArray[np.float32]  # responses that differ, one row each; shape (kind, 6)
+    response: NDArray[np.float32]  # responses that differ, one row each; shape (kind, 5)
     order: NDArray[np.int32]  # row of `response` of each phase; shape (phase,)
     # parts of a day needed; and still needed after nine seeds in ten are served indoors; shape (phase, quantile)
     needs: NDArray[np.int32]
@@ -115,10 +115,10 @@ class Needs(NamedTuple):
     grains: NDArray[np.float32] = GRAINS  # parts of a day and of a degree day; shape (2,)
 
 
-def response_row(response: Response, reversal: float | None = None) -> list[float]:
-    """A response as the kernels take it: its sides, the reversal temperature, and whether days are lost above it."""
+def response_row(response: Response, reversal: float = np.inf) -> list[float]:
+    """A response as the kernels take it: its sides, and the temperature above which days are lost, if there is one."""
     sides = sides_of(response.zero_low, response.full_low, response.full_high, response.zero_high)
-    return [*sides, reversal or 0.0, float(reversal is not None)]
+    return [*sides, reversal]
 
 
 def needs_of(species: Species, recipe: Recipe, target: float) -> Needs:
@@ -131,9 +131,7 @@ def needs_of(species: Species, recipe: Recipe, target: float) -> Needs:
     target : float
         Share up that makes a winter good. [-]
     """
-    rows = [
-        tuple(response_row(phase.response, phase.reversal if phase.kind == "cold" else None)) for phase in recipe.phases
-    ]
+    rows = [tuple(response_row(phase.response, phase.undone_above)) for phase in recipe.phases]
     kinds = list(dict.fromkeys(rows)) or [tuple(response_row(COLD_RESPONSE))]
     amounts = [needs_of_lot(phase) for phase in recipe.phases]
     left = [amount - phase.days[1] for amount, phase in zip(amounts, recipe.phases, strict=True)]

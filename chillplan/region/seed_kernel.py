@@ -1,10 +1,7 @@
-"""Counts of seeds up in time, for a block of places, mostly without walking a seed through its days.
+"""Counts of seeds up in time, for a block of places, found without walking a seed through its days.
 
-`chillplan.seeds.simulate` asks, for every quantile of a lot and every sowing date, on which day the seed is up. Here
-the question is turned round: on which latest day could this quantile have been sown to be up by a given day? Both ways
-give the same answer, because later sowing never comes up earlier, and more demanding seed never first. A seed is up in
-time when it is up by the deadline but not before the last killing frost, so two such days a quantile are enough,
-whatever the number of sowing dates. All sums are whole numbers and therefore exact.
+Seed is up in time when it is up by the deadline but not before the last killing frost, so two latest days of sowing a
+quantile (`chillplan.seeds.search`) are enough, whatever the number of sowing dates.
 """
 
 from __future__ import annotations
@@ -13,29 +10,21 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from chillplan.physics.lanes import LANES, SEED_LANES, kernel, loop, part
-from chillplan.region.seed_parts_kernel import count_from, done_after, latest_starts, limits_of, phases_of
-from chillplan.region.seed_rows_kernel import (
-    BY_DEADLINE,
-    BY_FROST,
-    add_shares,
-    add_winter,
-    can_gain,
-    count_dates,
-    count_dates_without_frost,
-    fill_peaks,
-    fill_season,
-    first_sprouting,
-    latest_sprouting,
-    room,
-    search_room,
-    sums_room,
-)
-from chillplan.seasons.cut import DAYS, MIDWINTER
+from chillplan.physics.lanes import LANES, kernel, loop, part
+from chillplan.region.seed_days_kernel import add_shares, fill_season, room, sums_room
+from chillplan.seasons.cut import DAYS
+from chillplan.seeds.search import before_phases, count_from, latest_sprouting, latest_starts
 
-__all__ = ["Asked", "Fared", "Fates", "fates_block", "second_block", "single_block"]
+__all__ = ["Asked", "Ends", "Fared", "Fates", "date_block", "fates_block", "second_block", "single_block"]
 
-L = SEED_LANES
+L = LANES
+
+
+class Ends(NamedTuple):
+    """Days by which seedlings of a block must be there."""
+
+    deadline: Any  # last day on which one is in time; int32, shape (lane,)
+    killing: Any  # last killing frost, -1 where there is none; int32, shape (season, lane)
 
 
 class Fates(NamedTuple):
@@ -49,43 +38,50 @@ class Fates(NamedTuple):
 
 
 class Asked(NamedTuple):
-    """What `single_block` looks at; shape (lane,)."""
+    """What `single_block` looks at; shape (lane,) but where said."""
 
     wanted: Any  # bool
     sown: Any  # day of the autumn sowing; int32
     planted: Any  # day of planting after treatment
     lift: Any  # day of lifting
+    fates: Any  # days that tell the fates (`chillplan.seeds.simulate.days_of_fates`); shape (day, season, lane)
 
 
 class Fared(NamedTuple):
     """What `single_block` tells, season by season."""
 
-    lost: Any  # quantiles killed by frost, too late, dormant, sprouted in autumn; int32, shape (lane, 4), added to
+    before: (
+        Any  # quantiles of the autumn sowing up before the days that tell the fates; int32, shape (day, lane), added to
+    )
     gathered: Any  # parts of a day of the last phase before lifting, -1 where not begun; int32, shape (season, lane)
     risen: Any  # quantiles of the autumn sowing that are up before lifting; int16, shape (season, lane)
     up: Any  # quantiles up in time after treatment indoors; int16, shape (season, lane)
 
 
-@part
-def begin_search(sums, needs, search):
-    """Peaks of the first phase, and the latest days of the least demanding quantile to begin sprouting."""
-    warmth = needs.response.shape[0]
-    fill_peaks(sums.peaks, sums.run, sums.totals[needs.order[0] if needs.order.size > 0 else warmth])
+@loop
+def tally(ready, begin, every, sign, counts):
+    """Add the quantiles that may be sown on each of the dates from `begin` on."""
+    last = counts.size - 1
+    for q in range(ready.size):
+        late = ready[q] - begin
+        if late < 0:
+            break
+        counts[min(late // every, last)] += sign
+
+
+@loop
+def count_dates(sums, amounts, sprouting, i, dates, ready, counts):
+    """Quantiles up in time for each date; `sprouting` is by the last killing frost and by the deadline."""
+    begin, every = dates
+    counts[:] = 0
     for e in range(2):
-        first_sprouting(sums.totals[warmth], needs.thermal[0], search.by[e], search.rows[3], search.sprouting[e, 0])
-
-
-@part
-def end_search(sums, needs, search, e, low):
-    """The latest days of all other quantiles to begin sprouting; those before `low` are not told apart."""
-    warmth = sums.totals[needs.response.shape[0]]
-    latest_sprouting(warmth, needs.thermal, search.by[e], search.rows[3], search.sprouting[e], low)
-
-
-@part
-def none_by_frost(sums, search, least):
-    """Whether not even seed that needs `least` is through the winter's cold in time to be up by the last frost."""
-    return least > 0 and not can_gain(sums.peaks, search.sprouting[1, 0], least)
+        ready[:] = sprouting[e]
+        before_phases(sums, amounts, i, ready)
+        tally(ready, begin, every, 2 * e - 1, counts)
+    for p in range(counts.size - 2, -1, -1):
+        counts[p] += counts[p + 1]
+    for p in range(counts.size):
+        counts[p] = max(counts[p], 0)
 
 
 @kernel
@@ -96,46 +92,34 @@ def fates_block(code, needs, ends, every, planting, found):
     ----------
     code : int16, shape (season, day, lane)
     needs : `chillplan.region.places.Needs`
-    ends : `chillplan.region.seed_rows_kernel.Ends`
+    ends : Ends
     every : days between sowing dates; planting : first planting date
     found : Fates
     """
-    quantiles, phases = needs.thermal.size, needs.order.size
-    sums, search = sums_room(needs.response.shape[0], DAYS), search_room(quantiles)
-    whole, rest, up = room(quantiles, 4 * L), room(quantiles, 4 * L), room(1, L)[0]
-    fewest = np.int32(np.argmax(needs.once)) if needs.once.max() > 0 else np.int32(quantiles + 1)
+    quantiles, sums, run = needs.thermal.size, sums_room(needs, DAYS), room(1, L)[0]
+    sprouting, ready = np.empty((2, quantiles), np.int64), np.empty(quantiles, np.int64)
+    up, up_in = np.empty(found.good.shape[0], np.int64), np.empty(found.good_in.shape[0], np.int64)
     for s in range(code.shape[0]):
-        for at in range(0, LANES, L):
-            fill_season(sums, 0, code, s, at, needs, phases > 1)
-            for i in range(L):
-                search.by[0, i], search.by[1, i] = ends.deadline[at + i] + 1, max(ends.killing[s, at + i], 0)
-            begin_search(sums, needs, search)
-            # Of seed treated indoors only the later dates are then asked for.
-            spared = phases == 1 and none_by_frost(sums, search, needs.needs[0, 0])
-            end_search(sums, needs, search, 0, np.int32(0))
-            end_search(sums, needs, search, 1, np.int32(planting) if spared else np.int32(0))
-            for e, most in ((0, BY_DEADLINE), (1, BY_FROST)):
-                if e == 0 or not spared:
-                    limits_of(search, e, sums, needs, needs.needs, most, whole)
-                limits_of(search, e, sums, needs, needs.owed, most, rest)
-            for p in range(found.good.shape[0]):
-                if spared:
-                    count_dates_without_frost(up, sums.peaks, whole, p * every)
-                else:
-                    count_dates(up, sums.peaks, whole, p * every)
-                add_winter(found.good[p], found.total[p], at, up, fewest)
-                for i in range(L):
-                    found.ups[s, p, at + i] = up[i]
-            for p in range(found.good_in.shape[0]):
-                count_dates(up, sums.peaks, rest, planting + p * every)
-                add_winter(found.good_in[p], found.total_in[p], at, up, fewest)
+        fill_season(sums, run, 0, code, s, needs)
+        for i in range(L):
+            latest_sprouting(sums, needs.thermal, max(ends.killing[s, i], 0), i, sprouting[0])
+            latest_sprouting(sums, needs.thermal, ends.deadline[i] + 1, i, sprouting[1])
+            count_dates(sums, needs.needs, sprouting, i, (0, every), ready, up)
+            for p in range(up.size):
+                found.ups[s, p, i] = up[p]
+                found.good[p, i] += needs.once[up[p]]
+                found.total[p, i] += up[p]
+            count_dates(sums, needs.owed, sprouting, i, (planting, every), ready, up_in)
+            for p in range(up_in.size):
+                found.good_in[p, i] += needs.once[up_in[p]]
+                found.total_in[p, i] += up_in[p]
 
 
 @part
-def within_reach(good, wanted, at, least):
+def within_reach(good, wanted, least):
     """Whether any date of a lane that is asked for has so many good winters by now."""
     for p in range(good.shape[0]):
-        for i in range(at, at + L):
+        for i in range(L):
             if wanted[i] and good[p, i] >= least:
                 return True
     return False
@@ -155,61 +139,84 @@ def second_block(code, following, wanted, needs, ends, every, fewest, found):
         `ups` are the seeds up in time in the first spring, shape (season, date, lane); added to are `good`, and
         `total` and `total_in`, seeds up in the first and in the second spring, int32, shape (date, lane)
     """
-    sums, search = sums_room(needs.response.shape[0], 2 * DAYS), search_room(needs.thermal.size)
-    whole, up = room(needs.thermal.size, 4 * L), room(1, L)[0]
-    wants_hot = needs.order.size > 1
-    for at in range(0, LANES, L):
-        remaining = (following >= 0).sum()
-        for s in range(code.shape[0]):
-            f = following[s]
-            if f < 0:
+    quantiles, sums, run = needs.thermal.size, sums_room(needs, 2 * DAYS), room(1, L)[0]
+    sprouting, ready = np.empty((2, quantiles), np.int64), np.empty(quantiles, np.int64)
+    up = np.empty(found.good.shape[0], np.int64)
+    remaining = (following >= 0).sum()
+    for s in range(code.shape[0]):
+        f = following[s]
+        if f < 0:
+            continue
+        if not within_reach(found.good, wanted, fewest - remaining):
+            break
+        remaining -= 1
+        fill_season(sums, run, 0, code, s, needs)
+        fill_season(sums, run, DAYS, code, f, needs)
+        for i in range(L):
+            if not wanted[i]:
                 continue
-            if not within_reach(found.good, wanted, at, fewest - remaining):
-                break
-            remaining -= 1
-            fill_season(sums, 0, code, s, at, needs, wants_hot)
-            fill_season(sums, DAYS, code, f, at, needs, wants_hot)
-            for i in range(L):
-                search.by[0, i] = ends.deadline[at + i] + DAYS + 1
-                search.by[1, i] = max(ends.killing[f, at + i], 0) + DAYS
-            begin_search(sums, needs, search)
-            for e, most in ((0, BY_DEADLINE), (1, BY_FROST)):
-                end_search(sums, needs, search, e, np.int32(0))
-                limits_of(search, e, sums, needs, needs.needs, most, whole)
-            for p in range(found.good.shape[0]):
-                count_dates(up, sums.peaks, whole, p * every)
-                for i in range(L):
-                    once = found.ups[s, p, at + i]
-                    found.good[p, at + i] += needs.twice[once, up[i]]
-                    found.total[p, at + i] += once
-                    found.total_in[p, at + i] += up[i]
+            latest_sprouting(sums, needs.thermal, max(ends.killing[f, i], 0) + DAYS, i, sprouting[0])
+            latest_sprouting(sums, needs.thermal, ends.deadline[i] + DAYS + 1, i, sprouting[1])
+            count_dates(sums, needs.needs, sprouting, i, (0, every), ready, up)
+            for p in range(up.size):
+                once = found.ups[s, p, i]
+                found.good[p, i] += needs.twice[once, up[p]]
+                found.total[p, i] += once
+                found.total_in[p, i] += up[p]
+
+
+@kernel
+def date_block(code, shift, wanted, treated, needs, ends, start, good):
+    """Count good winters of one date, with the seed zone warmer or colder by an error of its model.
+
+    Parameters
+    ----------
+    code, needs, ends : as in `fates_block`
+    shift : int16; added to `code`
+    wanted, treated : bool, shape (lane,); lanes to count, and those whose seed was treated indoors before
+    start : int32, shape (lane,); the day of sowing or planting
+    good : int16, shape (lane,); added to
+    """
+    sums, run, ready = sums_room(needs, DAYS), room(1, L)[0], np.empty(needs.thermal.size, np.int64)
+    moved = np.empty((1, DAYS, LANES), np.int16)
+    for s in range(code.shape[0]):
+        moved[0] = code[s] + shift
+        fill_season(sums, run, 0, moved, 0, needs)
+        for i in range(L):
+            if wanted[i]:
+                amounts = needs.owed if treated[i] else needs.needs
+                by = max(ends.killing[s, i], 0), ends.deadline[i] + 1
+                good[i] += needs.once[up_in_time(sums, amounts, needs.thermal, by, start[i], i, ready)]
 
 
 @loop
-def lose(lost, phases, amounts, thermal, by, sown, i, ready):
-    """Add up what becomes of the seeds of a lane and season that are left where they were sown.
-
-    `amounts` and `thermal` are what the lot needs, `by` the last killing frost and the day after the deadline.
-    """
+def up_in_time(sums, amounts, thermal, by, start, i, ready):
+    """Quantiles of a sowing that are up by the deadline, but not by the last killing frost."""
     frost, after = by
-    ends = (0, min(frost, MIDWINTER), frost, after, DAYS, max(after, frost))
-    count = np.zeros(6, np.int64)
-    for n in range(6):
-        latest_starts(phases, amounts, thermal, ends[n], i, ready)
-        count[n] = count_from(ready, sown)
-    lost[0] += count[2] - count[1]
-    lost[1] += count[4] - count[5]
-    lost[2] += ready.size - count[4] + count[0]
-    lost[3] += count[1] - count[0]
+    lost = 0
+    if frost > start:
+        latest_starts(sums, amounts, thermal, frost, i, ready)
+        lost = count_from(ready, start)
+    latest_starts(sums, amounts, thermal, after, i, ready)
+    return max(count_from(ready, start) - lost, 0)
+
+
+@loop
+def done_after(total, start, end, wanted, i):
+    """First day after a phase begun on `start` is over, `end` where it is not over before."""
+    progress = 0
+    for d in range(start, end):
+        if progress >= wanted:
+            return d
+        progress = max(progress + total[d + 1, i] - total[d, i], 0)
+    return end
 
 
 @loop
 def last_phase(sums, needs, begin, i):
     """Day on which the most demanding of nine seeds in ten begins its last phase."""
     for n in range(needs.order.size - 1):
-        k = needs.order[n]
-        loses = needs.response[k, 5] > np.float32(0.0)
-        begin = done_after(sums.totals[k], loses, begin, DAYS, needs.demanding[n], i)
+        begin = done_after(sums.totals[needs.order[n]], begin, DAYS, needs.demanding[n], i)
     return begin
 
 
@@ -219,29 +226,24 @@ def single_block(code, needs, ends, asked, found):
 
     The first three arguments are as in `fates_block`, then `Asked` and `Fared`.
     """
-    sums = sums_room(needs.response.shape[0], DAYS)
-    phases = phases_of(sums, needs)
+    sums, run = sums_room(needs, DAYS), room(1, L)[0]
     plain = needs.response[needs.order[needs.order.size - 1]].copy()
-    plain[5] = np.float32(0.0)
+    plain[4] = np.float32(np.inf)
     chill = room(DAYS + 1, L)
     chill[0] = 0
     ready = np.empty(needs.thermal.size, np.int64)
     for s in range(code.shape[0]):
-        for at in range(0, LANES, L):
-            fill_season(sums, 0, code, s, at, needs, True)
-            add_shares(chill, sums.run, 0, code, s, at, plain, needs.grains[0])
-            for i in range(L):
-                place = at + i
-                if not asked.wanted[place]:
-                    continue
-                sown, planted, lift = asked.sown[place], asked.planted[place], asked.lift[place]
-                frost, after = max(ends.killing[s, place], 0), ends.deadline[place] + 1
-                lose(found.lost[place], phases, needs.needs, needs.thermal, (frost, after), sown, i, ready)
-                begin = last_phase(sums, needs, sown, i)
-                found.gathered[s, place] = chill[lift, i] - chill[begin, i] if begin < lift else -1
-                latest_starts(phases, needs.needs, needs.thermal, lift, i, ready)
-                found.risen[s, place] = count_from(ready, sown)
-                latest_starts(phases, needs.owed, needs.thermal, after, i, ready)
-                by_deadline = count_from(ready, planted)
-                latest_starts(phases, needs.owed, needs.thermal, frost, i, ready)
-                found.up[s, place] = max(by_deadline - count_from(ready, planted), 0)
+        fill_season(sums, run, 0, code, s, needs)
+        add_shares(chill, run, 0, code, s, plain, needs.grains[0])
+        for i in range(L):
+            if not asked.wanted[i]:
+                continue
+            sown, lift, by = asked.sown[i], asked.lift[i], (max(ends.killing[s, i], 0), ends.deadline[i] + 1)
+            for e in range(asked.fates.shape[0]):
+                latest_starts(sums, needs.needs, needs.thermal, asked.fates[e, s, i], i, ready)
+                found.before[e, i] += count_from(ready, sown)
+            begin = last_phase(sums, needs, sown, i)
+            found.gathered[s, i] = chill[lift, i] - chill[begin, i] if begin < lift else -1
+            latest_starts(sums, needs.needs, needs.thermal, lift, i, ready)
+            found.risen[s, i] = count_from(ready, sown)
+            found.up[s, i] = up_in_time(sums, needs.owed, needs.thermal, by, asked.planted[i], i, ready)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -200,6 +201,11 @@ class Phase:
     factor: float = 1.0
     done: float = 0.0
     asked: tuple[float, float] | None = None
+
+    @property
+    def undone_above(self) -> float:
+        """Seed-zone daily mean above which a day undoes progress; infinite for a warm phase. [°C]"""
+        return self.reversal if self.kind == "cold" else math.inf
 
 
 @dataclass(frozen=True)

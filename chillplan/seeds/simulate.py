@@ -2,7 +2,8 @@
 
 One engine answers autumn sowing, spring sowing, pre-chilled seed and topping up: the seeds of a lot, from the least to
 the most demanding, go through the phases of a recipe in every winter of the history and for every candidate sowing
-date at once. Days are counted from the season's first day over two seasons, or three where a lot is left so long.
+date at once. `simulate` gives the days, `fates_of` the shares. Days are counted from the season's first day over two
+seasons, or three where a lot is left so long.
 """
 
 from __future__ import annotations
@@ -10,23 +11,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
 from chillplan.seasons.cut import DAYS, MIDWINTER
-from chillplan.seeds.passage import NEVER, complete
+from chillplan.seeds.passage import NEVER, complete, whole_parts
 from chillplan.seeds.recipe import Germination, Phase, Recipe, Species
 from chillplan.seeds.requirement import QUANTILES, needs_of_lot, spread
+from chillplan.seeds.search import Sums, count_by
 from chillplan.seeds.two_winters import TwoWinters
 
-__all__ = ["FATES", "Fates", "Passage", "fates_of", "open_share", "simulate"]
+__all__ = ["FATES", "Fates", "Passage", "days_of_fates", "fates_of", "open_share", "simulate", "sorted_by_fate"]
 
 FloatArray = NDArray[np.floating]
 IntArray = NDArray[np.int32]
 
 FATES = ("up in time", "killed by frost", "up too late", "still dormant", "sprouted in autumn")
-UP, KILLED, LATE, DORMANT, AUTUMN = range(5)
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ class Fates:
     @property
     def share_up(self) -> FloatArray:
         """Share up in time, shape (start, season)."""
-        return np.asarray(self.shares[UP])
+        return np.asarray(self.shares[0])
 
     @property
     def second_spring(self) -> FloatArray:
@@ -109,8 +109,7 @@ def simulate(
     shape = (QUANTILES.size, starts.size, winters.temperature.shape[1])
     ready: IntArray = np.broadcast_to(starts.astype(np.int32)[:, None] + np.int32(winters.lead), shape)
     done: list[IntArray] = []
-    for number, phase in enumerate(phases):
-        amount = needs_of_lot(phase) - (credit[number] if number < len(credit) else 0.0)
+    for phase, amount in zip(phases, _amounts(phases, credit), strict=True):
         done.append(complete(winters.steps(phase), ready, amount))
         ready = np.where(done[-1] < NEVER, done[-1] + 1, NEVER).astype(np.int32)
     warmth = winters.warmth_steps(germination.base_temperature)
@@ -123,16 +122,30 @@ def _in_season(days: IntArray, lead: int) -> IntArray:
     return days if lead == 0 else np.where(days < NEVER, days - np.int32(lead), days).astype(np.int32)
 
 
-def fates_of(winters: TwoWinters, emergence: IntArray, seedling_limit: float) -> Fates:
-    """Sort every seed into one of the fates.
+def _amounts(phases: Sequence[Phase], credit: Sequence[float]) -> list[FloatArray]:
+    """What the seeds of a lot need of each phase beyond what is done already; shape (quantile,). [day]"""
+    done = [*credit, *[0.0] * len(phases)]
+    return [needs_of_lot(phase) - done[number] for number, phase in enumerate(phases)]
 
-    A seedling dies when a minimum at its height at or below the limit follows its emergence within the season.
+
+def fates_of(
+    winters: TwoWinters,
+    phases: Sequence[Phase],
+    germination: Germination,
+    starts: IntArray,
+    seedling_limit: float,
+    credit: Sequence[float] = (),
+) -> Fates:
+    """Sort every seed into one of the fates, by the day on which it is up.
+
+    A seedling dies when a minimum at its height at or below the limit follows its emergence within the season. What is
+    up before the season began is a seedling of a summer before, in time by the same day of the year; what is not up by
+    its end is dormant, and may be up in time in a later season.
 
     Parameters
     ----------
-    winters : TwoWinters
-    emergence : numpy.ndarray of int, shape (quantile, start, season)
-        [day]
+    winters, phases, germination, starts, credit
+        As in `simulate`.
     seedling_limit : float
         [°C]
 
@@ -141,49 +154,76 @@ def fates_of(winters: TwoWinters, emergence: IntArray, seedling_limit: float) ->
     Fates
     """
     killing = winters.last_killing_frost(seedling_limit).astype(np.int32)
-    counts = np.zeros((len(FATES), *emergence.shape[1:]), np.int32)
-    again = np.zeros((killing.shape[0] - 1, *emergence.shape[1:]), np.int32)
-    _sort(emergence, killing, (DAYS, MIDWINTER, winters.deadline), counts, again)
-    lot = emergence.shape[0]
-    return Fates(shares=counts / lot, later=np.where(winters.usable[1:, None], again / lot, np.nan))
+    ends = [*days_of_fates(killing[0], winters.deadline)]
+    for season in range(1, len(killing)):
+        killed = np.maximum(killing[season], season * DAYS)
+        ends += [killed, np.maximum(killed, season * DAYS + winters.deadline + 1)]
+    up = _up_before(winters, phases, germination, starts, ends, credit)
+    later = (up[FATE_DAYS + 1 :: 2] - up[FATE_DAYS::2]) / QUANTILES.size
+    shares = sorted_by_fate(up[:FATE_DAYS], QUANTILES.size) / QUANTILES.size
+    return Fates(shares=shares, later=np.where(winters.usable[1:, None], later, np.nan))
+
+
+FATE_DAYS = 6
+"""Days that tell the fates of a season."""
+
+
+def days_of_fates(killing: IntArray, deadline: IntArray | int) -> IntArray:
+    """Days before which seeds of a lot are counted to tell their fates.
+
+    Parameters
+    ----------
+    killing : numpy.ndarray of int, shape (season, ...)
+        Last killing frost; -1 where there is none. [day]
+    deadline : int or numpy.ndarray of int
+        Last day on which a seedling is in time. [day]
+
+    Returns
+    -------
+    numpy.ndarray of int, shape (`FATE_DAYS`, season, ...)
+    """
+    frost, in_time = np.maximum(killing, 0), np.asarray(deadline) + 1
+    days = [in_time - DAYS, 0, np.minimum(frost, MIDWINTER), frost, np.maximum(frost, in_time), DAYS]
+    return np.stack([np.broadcast_to(day, frost.shape) for day in days]).astype(np.int32)
+
+
+def sorted_by_fate(up: IntArray, lot: int) -> IntArray:
+    """Seeds by their fate, in the order of `FATES`, from those up before each of `days_of_fates`; shape (fate, ...)."""
+    early, before, autumn, killed, timely, all_up = up
+    late = before - early + all_up - timely
+    return np.stack([early + timely - killed, killed - autumn, late, lot - all_up, autumn - before])
+
+
+def _up_before(
+    winters: TwoWinters,
+    phases: Sequence[Phase],
+    germination: Germination,
+    starts: IntArray,
+    ends: Sequence[IntArray],
+    credit: Sequence[float],
+) -> IntArray:
+    """Seeds of a lot that are up before some days, told for every season; shape (end, start, season)."""
+    steps = [*map(winters.steps, phases), winters.warmth_steps(germination.base_temperature)]
+    sums = Sums(
+        np.stack([one.total for one in steps]),
+        np.stack([one.undone for one in steps]),
+        np.arange(len(phases), dtype=np.int32),
+    )
+    amounts = [whole_parts(need, one.grain) for need, one in zip(_amounts(phases, credit), steps, strict=False)]
+    thermal = whole_parts(spread(*germination.thermal_time), steps[-1].grain)
+    days = np.maximum(np.stack(ends) + winters.lead, 0).astype(np.int32)
+    counts = np.empty((len(ends), starts.size, days.shape[1]), np.int16)
+    count_by(
+        sums,
+        np.stack(amounts) if amounts else np.zeros((0, thermal.size), np.int32),
+        thermal,
+        starts.astype(np.int32) + np.int32(winters.lead),
+        days,
+        counts,
+    )
+    return counts.astype(np.int32)
 
 
 def open_share(species: Species, recipe: Recipe) -> float:
     """Share of the seed that water can enter in a winter; 1 but for hard seed left closed. [-]"""
     return species.trickle_share if species.hard_coat and not recipe.opens_coat else 1.0
-
-
-@numba.njit(nogil=True, cache=True)
-def _sort(emergence, killing, marks, counts, again):
-    """Add each seed to the count of its fate, and to `again` where it is up in time in a later spring only.
-
-    `marks` are the days of a season, midwinter and the deadline; a kept kernel sees no change in other files.
-    """
-    seeds, starts, seasons = emergence.shape
-    for seed in range(seeds):
-        for start in range(starts):
-            for season in range(seasons):
-                day = emergence[seed, start, season]
-                fate = _fate(day, day < killing[0, season], marks)
-                counts[fate, start, season] += 1
-                later = day // marks[0]
-                if 0 < later < killing.shape[0]:
-                    inside = day - later * marks[0]
-                    if _fate(inside, day < killing[later, season], marks) == UP:
-                        again[later - 1, start, season] += 1
-
-
-@numba.njit(nogil=True)
-def _fate(day, killed, marks):
-    """Fate in a season by the day of emergence in it; seed not up by its end is dormant.
-
-    What is up before the season began is a seedling of a summer before, in time by the same day of the year.
-    """
-    days, midwinter, deadline = marks
-    if day >= days:
-        return DORMANT
-    if day < 0:
-        return UP if day % days <= deadline else LATE
-    if killed:
-        return AUTUMN if day < midwinter else KILLED
-    return UP if day <= deadline else LATE

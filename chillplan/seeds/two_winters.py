@@ -79,18 +79,14 @@ class TwoWinters:
         corners = (response.zero_low, response.full_low, response.full_high, response.zero_high)
         return np.asarray(np.where(self.moist, counted_share(self.temperature, *corners), 0.0))
 
-    def hot(self, reversal: float) -> NDArray[np.bool_]:
-        """Days that undo chilling; shape (day, season)."""
-        return np.asarray(self.temperature > reversal)
-
     def steps(self, phase: Phase) -> Steps:
         """Daily progress of a phase; a day too warm for a cold phase undoes `REVERSAL_LOSS` of it."""
-        reversal = phase.reversal if phase.kind == "cold" else np.inf
 
         def make() -> Steps:
-            return steps_of(self.gain(phase.response) - REVERSAL_LOSS * self.hot(reversal), DAY_GRAIN)
+            hot = self.temperature > phase.undone_above
+            return steps_of(self.gain(phase.response) - REVERSAL_LOSS * hot, DAY_GRAIN)
 
-        return self._once(("phase", phase.response, reversal), make)
+        return self._once(("phase", phase.response, phase.undone_above), make)
 
     def warmth_steps(self, base: float) -> Steps:
         """Daily thermal time above a base temperature on moist days."""

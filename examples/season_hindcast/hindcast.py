@@ -39,7 +39,7 @@ from chillplan.physics.model_error import perturbations
 from chillplan.seasons.cut import DAYS, Seasons, cut_seasons, day_index
 from chillplan.seasons.summary import ground_of
 from chillplan.seeds.recipe import Germination, Phase
-from chillplan.seeds.simulate import FATES, fates_of, simulate
+from chillplan.seeds.simulate import FATES, fates_of
 from chillplan.seeds.two_winters import two_winters
 from chillplan.site import Site
 from chillplan.weather.read import load_history
@@ -189,8 +189,7 @@ def harmed(seasons: Seasons, site: Site) -> np.ndarray:
     """Winters in which frost takes at least a quarter of the made-up species, shape (season,)."""
     phases, germination, limit = MADE_UP
     winters = two_winters(seasons, ground_of(seasons, site))
-    passage = simulate(winters, phases, germination, np.array([SOWN], dtype=np.int32))
-    shares = fates_of(winters, passage.emergence, limit).shares[:, 0]
+    shares = fates_of(winters, phases, germination, np.array([SOWN], dtype=np.int32), limit).shares[:, 0]
     return shares[FATES.index("killed by frost")] + shares[FATES.index("sprouted in autumn")] >= HARM
 
 

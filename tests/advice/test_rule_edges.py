@@ -12,9 +12,12 @@ from chillplan.report.contract import recent_json
 from chillplan.seasons.cut import DAYS, MIDWINTER, season_start
 from chillplan.seasons.dates import first_frost, last_frost
 from chillplan.seasons.summary import Winters
+from chillplan.seeds.recipe import Germination
 from chillplan.seeds.simulate import FATES, fates_of
 from chillplan.seeds.two_winters import KILLING_FROST, TwoWinters, deadline_of
 from tests.advice.test_verdicts import EVEN, advice, cold, species
+
+IN_A_DAY = Germination(base_temperature=5.0, thermal_time=(1.0, 1.0))
 
 
 def winters_with_frost(day: int, minimum: float) -> TwoWinters:
@@ -40,7 +43,7 @@ def test_a_minimum_just_at_the_threshold_is_frost() -> None:
 @pytest.mark.parametrize(("night", "fate"), [(-5.0, "killed by frost"), (-4.9, "up in time")])
 def test_a_seedling_dies_of_a_night_just_at_its_limit(night: float, fate: str) -> None:
     winters = winters_with_frost(260, night)
-    shares = fates_of(winters, np.full((20, 1, 1), 250, dtype=np.int32), -5.0).shares
+    shares = fates_of(winters, (), IN_A_DAY, np.array([250], dtype=np.int32), -5.0).shares
     assert shares[FATES.index(fate), 0, 0] == 1.0
 
 
@@ -50,7 +53,7 @@ def test_a_seedling_dies_of_a_night_just_at_its_limit(night: float, fate: str) -
 def test_the_night_before_a_seedling_is_up_does_not_touch_it(emerges: int, fate: str) -> None:
     """A minimum belongs to the morning: seed that breaks through on that day comes after it."""
     winters = winters_with_frost(260, -8.0)
-    shares = fates_of(winters, np.full((20, 1, 1), emerges, dtype=np.int32), -5.0).shares
+    shares = fates_of(winters, (), IN_A_DAY, np.array([emerges], dtype=np.int32), -5.0).shares
     assert shares[FATES.index(fate), 0, 0] == 1.0
 
 

@@ -19,7 +19,7 @@ from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.seasons.cut import cut_seasons
 from chillplan.seasons.summary import ground_of
 from chillplan.seeds.requirement import QUANTILES
-from chillplan.seeds.simulate import fates_of, simulate
+from chillplan.seeds.simulate import fates_of
 from chillplan.seeds.two_winters import two_winters
 from chillplan.site import Site
 from tests.records import wave_weather
@@ -38,8 +38,7 @@ def simulation_seconds(runs: int = 5) -> float:
         winters = two_winters(seasons, ground)
         begin = time.perf_counter()
         for one in species:
-            passage = simulate(winters, one.recipe.phases, one.germination, STARTS)
-            fates_of(winters, passage.emergence, one.seedling_limit)
+            fates_of(winters, one.recipe.phases, one.germination, STARTS, one.seedling_limit)
         times.append(time.perf_counter() - begin)
     return statistics.median(times[1:])
 

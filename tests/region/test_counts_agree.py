@@ -13,8 +13,7 @@ from chillplan.physics.lanes import LANES
 from chillplan.region.counts import PLANTING, good_on
 from chillplan.region.ground import STEP
 from chillplan.region.places import needs_of
-from chillplan.region.seed_kernel import Fates, fates_block
-from chillplan.region.seed_rows_kernel import Ends
+from chillplan.region.seed_kernel import Ends, Fates, fates_block
 from chillplan.seasons.cut import DAYS
 from chillplan.seeds.recipe import Recipe
 from tests.region.test_kernels import RECIPES

@@ -16,12 +16,11 @@ from chillplan.physics.seed_zone import seed_zone
 from chillplan.region.counts import PLANTING
 from chillplan.region.ground import STEP, ground_counts, inputs_of, sums_of
 from chillplan.region.places import Ask, Places, needs_of
-from chillplan.region.seed_kernel import Fates, fates_block
-from chillplan.region.seed_rows_kernel import Ends
+from chillplan.region.seed_kernel import Ends, Fates, fates_block
 from chillplan.region.sums_kernel import sorting_pairs
 from chillplan.seasons.cut import DAYS, SPIN_UP, whole_rows
 from chillplan.seeds.recipe import WARM_RESPONSE, Phase, Recipe
-from chillplan.seeds.simulate import fates_of, simulate
+from chillplan.seeds.simulate import fates_of
 from chillplan.seeds.two_winters import TwoWinters
 from tests.region.made_grid import made_series
 
@@ -109,7 +108,6 @@ def test_counts_are_those_of_the_simulated_sowing(name: str, seed: int, mean: fl
         (STARTS, (), total, good),
         (STARTS[PLANTING:], credit, total_in, good_in),
     ):
-        passage = simulate(winters, recipe.phases, species.germination, starts, done)
-        share = fates_of(winters, passage.emergence, limit).share_up
+        share = fates_of(winters, recipe.phases, species.germination, starts, limit, done).share_up
         assert (np.rint(share * 20).sum(axis=1) == counted[:, 5]).all()
         assert ((share >= 0.5).sum(axis=1) == winters_good[:, LANES - 1]).all()

@@ -30,7 +30,7 @@ from chillplan.seeds.requirement import (
     results_of,
     spread,
 )
-from chillplan.seeds.simulate import FATES, fates_of, simulate
+from chillplan.seeds.simulate import FATES, fates_of
 from chillplan.seeds.two_winters import TwoWinters
 
 FloatArray = NDArray[np.floating]
@@ -139,8 +139,9 @@ def test_seed_that_needs_no_cold_sprouts_in_autumn_when_sown_early_and_warm() ->
         deadline=DAYS - 1,
     )
     starts = np.array([10, 120], dtype=np.int32)
-    passage = simulate(winters, [one], Germination(5.0, (100.0, 250.0)), starts)
-    autumn = fates_of(winters, passage.emergence, -2.0).shares[FATES.index("sprouted in autumn"), :, 0]
+    autumn = fates_of(winters, [one], Germination(5.0, (100.0, 250.0)), starts, -2.0).shares[
+        FATES.index("sprouted in autumn"), :, 0
+    ]
     assert autumn[0] == pytest.approx(float(lot.ready(0.0)), abs=0.5 / QUANTILES.size)
     assert autumn[1] == 0.0
 

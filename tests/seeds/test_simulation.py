@@ -100,11 +100,52 @@ def test_later_sowing_never_completes_earlier_and_demanding_seed_never_first(see
     assert (np.diff(done, axis=0) >= 0).all()
 
 
+def fate_of(day: int, killing: float, deadline: int) -> str:
+    """What becomes of seed that is up on a day of a season, told the plain way."""
+    if day >= DAYS:
+        return "still dormant"
+    if day < 0:
+        return "up in time" if day + DAYS <= deadline else "up too late"
+    if day < killing:
+        return "sprouted in autumn" if day < MIDWINTER else "killed by frost"
+    return "up in time" if day <= deadline else "up too late"
+
+
+@pytest.mark.parametrize("name", RECIPES)
+@pytest.mark.parametrize("springs", [2, 3])
+@settings(max_examples=8, deadline=None)
+@given(
+    seed=st.integers(0, 10_000), mean=st.floats(2.0, 18.0), limit=st.floats(-8.0, 3.0), lead=st.sampled_from([0, 92])
+)
+def test_shares_searched_for_are_those_of_the_days_walked_to(
+    name: str, springs: int, seed: int, mean: float, limit: float, lead: int
+) -> None:
+    random = np.random.default_rng(seed)
+    day = np.arange(-lead, springs * DAYS)[:, None]
+    temperature = mean + 12.0 * np.cos(2.0 * np.pi * (day + 20) / DAYS) + random.normal(0.0, 4.0, (day.size, 3))
+    moist = random.random(temperature.shape) > 0.1
+    deadline = int(random.integers(MIDWINTER, DAYS))
+    winters = TwoWinters(temperature, moist, temperature[lead:] - 4.0, deadline, lead)
+    starts = np.arange(-lead, 333, 41, dtype=np.int32)
+    credit = [float(random.choice([0.0, 20.0])) for _ in RECIPES[name]]
+    emergence = simulate(winters, RECIPES[name], GERMINATION, starts, credit).emergence
+    found = fates_of(winters, RECIPES[name], GERMINATION, starts, limit, credit)
+    killing = winters.last_killing_frost(limit)
+    for start, season in ((int(random.integers(starts.size)), int(random.integers(3))) for _ in range(5)):
+        days = emergence[:, start, season]
+        fates = [fate_of(int(one), killing[0, season], deadline) for one in days]
+        assert [fates.count(fate) / 20 for fate in FATES] == found.shares[:, start, season].tolist()
+        for later in range(1, springs):
+            here = [int(one) - later * DAYS for one in days if one // DAYS == later]
+            up = [fate_of(one, killing[later, season] - later * DAYS, deadline) for one in here].count("up in time")
+            assert up / 20 == found.later[later - 1, start, season]
+
+
 @settings(max_examples=20, deadline=None)
 @given(seed=st.integers(0, 10_000), mean=st.floats(-5.0, 25.0), limit=st.floats(-8.0, 2.0))
 def test_fates_share_out_the_whole_lot(seed: int, mean: float, limit: float) -> None:
     winters = invented_winters(seed, mean)
-    fates = fates_of(winters, simulate(winters, [COLD], GERMINATION, STARTS).emergence, limit)
+    fates = fates_of(winters, [COLD], GERMINATION, STARTS, limit)
     assert fates.shares.sum(axis=0) == pytest.approx(np.ones((STARTS.size, 3)))
     assert ((fates.second_spring >= 0.0) & (fates.second_spring + fates.share_up <= 1.0 + 1e-9)).all()
 
@@ -149,6 +190,23 @@ def test_days_done_indoors_are_credited() -> None:
     assert (simulate(steady(4.0), cold, GERMINATION, start, credit=[40.0]).phase_done[0] == -1).all()
 
 
+def test_the_last_day_of_sowing_is_the_one_on_which_cold_and_warmth_are_just_enough() -> None:
+    """40 days of cold at 4 °C, then 10 degree days above 3 °C: sown 50 days before a day, all is up the day before."""
+    cold, warmth = [Phase("cold", (40.0, 40.0))], Germination(3.0, (10.0, 10.0))
+    winters = replace(steady(4.0), deadline=299)
+    found = fates_of(winters, cold, warmth, np.array([249, 250, 251], dtype=np.int32), -5.0)
+    assert found.share_up[:, 0].tolist() == [1.0, 1.0, 0.0]
+    first = fates_of(replace(steady(4.0), deadline=49), cold, warmth, np.array([0, 1], dtype=np.int32), -5.0)
+    assert first.share_up[:, 0].tolist() == [1.0, 0.0]
+    heated = replace(steady(4.0), deadline=299)
+    heated.temperature[220:222] = 25.0  # warm days in which the cold stands still and loses
+    again = fates_of(heated, cold, warmth, np.array([200, 222, 250], dtype=np.int32), -5.0)
+    assert again.share_up[:, 0].tolist() == [1.0, 1.0, 1.0]
+    assert fates_of(heated, cold, warmth, np.array([250], dtype=np.int32), -5.0, [0.0]).share_up[0, 0] == 1.0
+    assert fates_of(heated, cold, warmth, np.array([259], dtype=np.int32), -5.0, [10.0]).share_up[0, 0] == 1.0
+    assert fates_of(heated, cold, warmth, np.array([261], dtype=np.int32), -5.0, [10.0]).share_up[0, 0] == 0.0
+
+
 @pytest.mark.parametrize(
     ("emerges", "frost", "fate"),
     [
@@ -176,7 +234,8 @@ def test_fates_by_hand(emerges: int, frost: int | None, fate: str) -> None:
     if frost is not None:
         winters.minimum[frost] = -6.0
     assert MIDWINTER > 100
-    fates = fates_of(winters, np.full((20, 1, 1), emerges, dtype=np.int32), -5.0)
+    germination = Germination(base_temperature=3.0 if emerges < NEVER else 5.0, thermal_time=(1.0, 1.0))
+    fates = fates_of(winters, (), germination, np.array([min(emerges, DAYS)], dtype=np.int32), -5.0)
     assert fates.shares[FATES.index(fate), 0, 0] == 1.0
 
 
@@ -195,12 +254,14 @@ def test_seed_of_four_phases_lives_through_three_springs() -> None:
     day = np.arange(DAYS)
     winters = three_years(10.0 - 12.0 * np.cos(2.0 * np.pi * (day - 168) / DAYS))
     phases = [Phase("warm", (80.0, 90.0), response=WARM_RESPONSE), Phase("cold", (60.0, 90.0))] * 2
-    emergence = simulate(winters, phases, GERMINATION, np.array([160], dtype=np.int32)).emergence
+    start = np.array([160], dtype=np.int32)
+    emergence = simulate(winters, phases, GERMINATION, start).emergence
     assert (emergence // DAYS == 2).all()
-    fates = fates_of(winters, emergence, -20.0)
+    fates = fates_of(winters, phases, GERMINATION, start, -20.0)
     assert fates.shares[FATES.index("still dormant"), 0, 0] == 1.0
     assert [fates.by_spring(spring)[0, 0] for spring in (1, 2, 3)] == [0.0, 0.0, 1.0]
-    assert fates_of(winters, emergence + 120, -20.0).by_spring(3)[0, 0] < 0.2  # too late in that summer
+    hurried = replace(winters, deadline=200)
+    assert fates_of(hurried, phases, GERMINATION, start, -20.0).by_spring(3)[0, 0] < 0.2  # too late in that summer
 
 
 def test_a_seedling_has_sixty_days_before_the_frost_of_minus_two_that_half_of_the_autumns_have() -> None:
