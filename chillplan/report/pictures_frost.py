@@ -65,9 +65,8 @@ def frost_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture
         key="frost",
         title="When frost comes and goes",
         summary=(
-            f"Last spring frost in the air: median {_words(plan, late[1], reader)}, after "
-            f"{_words(plan, late[2], reader)} in one winter of ten. First autumn frost: median "
-            f"{_words(plan, early[1], reader)}, before {_words(plan, early[0], reader)} in one winter of ten."
+            f"{_frost_words(plan, 'Last spring frost in the air', late[1], 'after', late[2], reader)} "
+            f"{_frost_words(plan, 'First autumn frost', early[1], 'before', early[0], reader)}"
         ),
         note=(
             f"{kind.capitalize()} daily minima in the air moved to the site; days not {kind} are not counted. Bars: "
@@ -75,6 +74,20 @@ def frost_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture
             "on nights when the air does not."
         ),
     )
+
+
+def _frost_words(plan: Plan, what: str, median: float, side: str, rare: float, reader: Reader) -> str:
+    """The median, and the date that one winter in ten goes beyond; a place that hardly has frost is said to be one."""
+    if not math.isfinite(rare):
+        return f"{what}: none in at least nine winters of ten."
+    return f"{what}: median {_words(plan, median, reader)}, {side} {_words(plan, rare, reader)} in one winter of ten."
+
+
+def _warming_words(plan: Plan, limit: str, dates: tuple[float, float, float], reader: Reader) -> str:
+    low, middle, high = (_words(plan, day, reader, "never below", "never reached") for day in dates)
+    if not all(map(math.isfinite, dates)):
+        return f"The seed zone and {limit}: in a median season {middle}; one season in ten {low}, one {high}."
+    return f"The seed zone reaches {limit} about {middle} in a median season, between {low} and {high} in eight of ten."
 
 
 def soil_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture:
@@ -96,9 +109,8 @@ def soil_picture(plan: Plan, reader: Reader, kind: str = "observed") -> Picture:
         key="soil",
         title="Warm soil and the last hard frost",
         summary=(
-            f"The seed zone reaches {limit} about {_words(plan, middle[1], reader)} in a median season, between "
-            f"{_words(plan, middle[0], reader)} and {_words(plan, middle[2], reader)} in eight of ten. A frost of "
-            f"{hard} came after that in {later} of {int(both.sum())} winters."
+            _warming_words(plan, limit, middle, reader)
+            + (f" A frost of {hard} came after that in {later} of {int(both.sum())} winters." if both.any() else "")
         ),
         data=data,
         layout=layout,

@@ -113,9 +113,10 @@ def guessed_water_line(seasons: Seasons) -> str | None:
     guessed = seasons.guessed_water
     if not guessed:
         return None
+    plural = "" if len(guessed) == 1 else "s"
     worst = max(guessed, key=lambda year: guessed[year])
     return (
-        f"Precipitation is missing on {sum(guessed.values())} days of {len(guessed)} winters, most in "
+        f"Precipitation is missing on {sum(guessed.values())} days of {len(guessed)} winter{plural}, most in "
         f"{season_label(worst)} ({guessed[worst]} days): guessed there from the daily range of temperature, scaled to "
         "this record, and with it the snow."
     )

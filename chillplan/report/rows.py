@@ -59,7 +59,7 @@ def plan_csv(plan: Plan) -> str:
                 advice.winters,
                 round(advice.interval[0], 3),
                 round(advice.interval[1], 3),
-                round(advice.chance, 3),
+                "" if math.isnan(advice.chance) else round(advice.chance, 3),
                 *(round(share, 3) for share in advice.share_up),
                 out.sow_from if out else "",
                 out.sow_to if out else "",

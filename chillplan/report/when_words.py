@@ -51,7 +51,8 @@ def advice_line(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> str:
         parts.append(f"begin indoors on {reader.day(first.date_from)}")
     line = " or ".join(parts) or "nothing is left to do in this season"
     line += f", plant out {reader.day(out.date_from)}" if out is not None else ""
-    return f"{line}; the plant would freeze here in {advice.frozen} winters" if advice.frozen else line
+    frozen = f"{advice.frozen} winter{'' if advice.frozen == 1 else 's'}"
+    return f"{line}; the plant would freeze here in {frozen}" if advice.frozen else line
 
 
 def freeze_words(plan: Plan, advice: SpeciesAdvice) -> str:

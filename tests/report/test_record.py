@@ -77,5 +77,10 @@ def test_what_is_told_of_a_record_is_what_is_known_of_it() -> None:
     assert told.height_difference_m == 40.0 and told.distance_km == pytest.approx(24.6, abs=0.1)
     for origin, place in ((replace(here, elevation=None), site), (here, replace(site, elevation=None))):
         assert source_of(History(daily, origin), place).height_difference_m is None
+    low = (
+        source_of(History(daily, replace(here, elevation=0.0)), site),
+        source_of(History(daily, here), replace(site, elevation=0.0)),
+    )
+    assert [told.height_difference_m for told in low] == [340.0, -300.0], "the sea's height is a height"
     unplaced = replace(here, latitude=None, longitude=None)
     assert source_of(History(daily, unplaced), site).distance_km is None

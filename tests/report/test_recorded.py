@@ -33,11 +33,13 @@ from chillplan.report.pictures_species import outcome_picture
 from chillplan.report.pictures_timeline import timeline_picture
 from chillplan.report.pictures_zone import seed_zone_picture
 from chillplan.report.reader import Reader, reader_for
+from chillplan.report.record import Source
 from chillplan.report.rows import plan_csv, winter_csv
 from chillplan.report.tables import print_plan, print_visits, print_winter, visits_csv, visits_json
 from chillplan.web.facts import page_facts
 from chillplan.web.folder import tasks_csv
 from tests.report.handmade import hand_plan, hand_source
+from tests.report.handmade_south import south_plan
 
 RECORDED = Path(__file__).parent / "recorded"
 READERS = {"metric": reader_for("metric", None), "us": reader_for("us", None), "iso": reader_for("metric", "iso")}
@@ -51,6 +53,9 @@ VISITS = VisitPlan(
     proven=True,
     frost_risk={date(2026, 10, 17): 0.26316},
 )
+
+
+NO_VISITS = VisitPlan((), (), proven=False)
 
 
 def same(name: str, said: str) -> None:
@@ -69,9 +74,16 @@ def written(content: object) -> str:
     return re.sub(r"[\[{][^\[\]{}]*[\]}]", lambda found: " ".join(found[0].split()), text)
 
 
+def source_for(plan: Plan) -> Source:
+    """Of the plan of the south: invented, of no known place."""
+    south = plan.site.southern
+    nowhere = {"invented": True, "distance_km": None, "height_difference_m": None, "notes": ()}
+    return hand_source(**(nowhere if south else {}))
+
+
 def of_calendar(plan: Plan, reader: Reader) -> str:
     """Every event with its days, place, alarms and words."""
-    calendar = Calendar.from_ical(calendar_bytes(plan, hand_source(), reader))
+    calendar = Calendar.from_ical(calendar_bytes(plan, source_for(plan), reader))
     lines = [f"{name}: {calendar[name]}" for name in sorted(calendar)]
     for event in calendar.walk("VEVENT"):
         lines += [
@@ -80,7 +92,10 @@ def of_calendar(plan: Plan, reader: Reader) -> str:
             f"{event['dtstart'].dt} to before {event['dtend'].dt}, {event['location']}",
         ]
         lines += [f"repeated {event['rrule'].to_ical().decode()}"] if "rrule" in event else []
-        lines += [f"but not on {event['exdate'].dts[0].dt}"] if "exdate" in event else []
+        left = (
+            event["exdate"] if isinstance(event.get("exdate"), list) else [event["exdate"]] if "exdate" in event else []
+        )
+        lines += [f"but not on {day.dt}" for each in left for day in each.dts]
         lines += [f"{event['sequence']} {event['transp']} {event['dtstamp'].dt} {event['last-modified'].dt}"]
         for alarm in event.walk("VALARM"):
             hours = alarm["trigger"].dt.total_seconds() / 3600
@@ -97,7 +112,7 @@ def of_labels(plan: Plan, reader: Reader) -> str:
 def of_sections(plan: Plan, reader: Reader) -> str:
     """The words of every part of the long report, the charts left out."""
     said = []
-    for name, title, part in report_sections(plan, hand_source(), reader):
+    for name, title, part in report_sections(plan, source_for(plan), reader):
         words = re.sub(r"<(script|figure)\b.*?</\1>", "", part, flags=re.DOTALL)
         words = re.sub(r"<(/?(?:b|i|span|a|small)\b[^>]*)>", "", words)
         lines = (" ".join(html.unescape(line).split()) for line in re.sub(r"<[^>]+>", "\n", words).splitlines())
@@ -156,7 +171,11 @@ def of_picture(picture: Picture) -> str:
 def of_pictures(plan: Plan, reader: Reader) -> str:
     drawn = [draw(plan, reader) for draw in (chill_picture, frost_picture, soil_picture, seed_zone_picture)]
     drawn.append(timeline_picture(plan, reader))
-    drawn += [outcome_picture(plan, plan.species[number], reader, number + 1) for number in (0, 1, 3)]
+    drawn += [
+        outcome_picture(plan, plan.species[number], reader, number + 1)
+        for number in (0, 1, 3)
+        if number < len(plan.species)
+    ]
     return "\n".join(map(of_picture, drawn))
 
 
@@ -167,10 +186,12 @@ WRITTEN: dict[str, Callable[[Plan, Reader], str]] = {
     "sections": of_sections,
 }
 PRINTED: dict[str, Callable[[Plan, Reader], None]] = {
-    "plan": lambda plan, reader: print_plan(plan, hand_source(), reader),
-    "explained": lambda plan, reader: print_plan(plan, hand_source(), reader, explain=True),
-    "winter": lambda plan, reader: print_winter(plan.site, hand_source(), plan.seasons, plan.winters, 2026, reader),
-    "visits": lambda plan, reader: print_visits(plan, VISITS, hand_source(), reader),
+    "plan": lambda plan, reader: print_plan(plan, source_for(plan), reader),
+    "explained": lambda plan, reader: print_plan(plan, source_for(plan), reader, explain=True),
+    "winter": lambda plan, reader: print_winter(
+        plan.site, source_for(plan), plan.seasons, plan.winters, 2026, reader, plan.warming
+    ),
+    "visits": lambda plan, reader: print_visits(plan, VISITS if plan is PLAN else NO_VISITS, source_for(plan), reader),
 }
 
 
@@ -191,6 +212,18 @@ def test_what_is_printed_of_a_plan_is_what_the_plan_says(
     same(f"{page}-{reader}.txt", capsys.readouterr().out)
 
 
+@pytest.mark.parametrize("page", [*WRITTEN, *PRINTED])
+def test_what_is_said_of_the_plan_of_the_south(page: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """No frost, four winters, lots of one species, warmth before the cold, invented weather, degrees added."""
+    plan = south_plan()
+    if page in WRITTEN:
+        said = WRITTEN[page](plan, READERS["metric"])
+    else:
+        PRINTED[page](plan, READERS["metric"])
+        said = capsys.readouterr().out
+    same(f"{page}-south.txt", said)
+
+
 def test_a_program_is_told_every_figure_of_a_plan_under_its_key() -> None:
     answers = {
         "plan": plan_json(PLAN, hand_source()),
@@ -200,6 +233,9 @@ def test_a_program_is_told_every_figure_of_a_plan_under_its_key() -> None:
     assert answers["winter"]["winter"] == answers["plan"]["winter"], "one block, said once below"
     del answers["winter"]["winter"]
     same("answers.json", written(answers))
+    told = plan_json(south_plan(), source_for(south_plan()))
+    told["winter"] = {"last_spring_frost": told["winter"]["last_spring_frost"]}
+    same("answers-south.json", written(told))
 
 
 def test_the_phone_is_told_every_figure_of_a_plan_under_its_key() -> None:
@@ -226,4 +262,6 @@ def test_a_spreadsheet_has_every_figure_of_a_plan_in_its_column() -> None:
         rows = list(csv.reader(io.StringIO(text)))
         assert {len(row) for row in rows} == {len(rows[0])}
         said += [f"== {name}", *(" | ".join(row) for row in rows), ""]
+    south = south_plan()
+    said += [plan_csv(south), tasks_csv(south), winter_csv(south.winters, south.seasons)]
     same("spreadsheets.txt", "\n".join(said))
