@@ -14,6 +14,7 @@ import pytest
 import xarray as xr
 
 from chillplan.report.map_layers import VERDICT_LOOKS
+from chillplan.report.map_panels import SHADES, _shades
 from chillplan.report.map_picture import map_html
 from chillplan.verdicts import VERDICTS
 from tests.report.test_browser import CHROMIUM, DRIVER, browser
@@ -185,6 +186,18 @@ def test_days_stand_in_few_classes_that_hold_them(lowest: float, highest: float,
         begin, end = map(int, words[pixels_of(panel).ravel()[place]].removesuffix(" days").split(" to "))
         assert begin <= value < end and end - begin == step
         assert panel["texts"][panel["says"][place]] == f"{round(value)} days"
+
+
+@pytest.mark.parametrize("count", [1, 2, 5, 6, 9])
+def test_classes_are_darker_the_lower_they_are(count: int) -> None:
+    """Also in print without colour: weights of Rec. 709 for red, green and blue."""
+    shades = [[int(shade[at : at + 2], 16) for at in (1, 3, 5)] for shade in _shades(count)]
+    light = [0.2126 * red + 0.7152 * green + 0.0722 * blue for red, green, blue in shades]
+    assert len(light) == count and light == sorted(light)
+    assert all(after - before > 8 for before, after in itertools.pairwise(light))
+    ends = {1: [SHADES[2]]}.get(count, [SHADES[0], SHADES[-1]])
+    assert [_shades(count)[0], _shades(count)[-1]] == [ends[0], ends[-1]]
+    assert count != 5 or tuple(_shades(5)) == SHADES
 
 
 def test_rare_changes_are_shown_together() -> None:

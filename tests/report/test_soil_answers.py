@@ -16,6 +16,7 @@ from chillplan.seasons.soil_covers import CoverTrial
 from chillplan.seasons.soil_faults import SoilFaults
 from chillplan.seasons.soil_stations import Calibrated, Checked, Station
 from chillplan.seasons.soilcheck import SoilCheck, WinterChill
+from tests.report.test_recorded import same
 
 NOT_KNOWN = float("nan")
 
@@ -211,6 +212,12 @@ def test_covers_are_told_of_one_station_always_and_of_several_where_one_fits_bet
     _, words = said(capsys, SLOPE, SLOPE)
     assert "at 0 of 2 stations." in words and like not in words
     assert "cover" not in said(capsys, EMPTY)[1]
+
+
+def test_everything_the_soil_check_prints_is_what_was_found(capsys: pytest.CaptureFixture[str]) -> None:
+    for stations in ([GARDEN], [SLOPE], [GARDEN, SLOPE, EMPTY]):
+        print_soilcheck(stations, 5.0)
+    same("soil.txt", capsys.readouterr().out)
 
 
 AIR = [-3.0, 4.0, NOT_KNOWN, 12.0, 6.0]

@@ -206,6 +206,16 @@ def test_a_task_ticked_on_the_page_is_ticked_in_the_journal_on_its_day(tmp_path:
         )
 
 
+def test_what_no_table_holds_is_an_entry_that_says_where_it_came_from(tmp_path: Path) -> None:
+    """The grower reads it in the log of the journal and takes it back there."""
+    with begun(tmp_path / "journal.db") as journal:
+        entries = [entry(1, "crew", weekdays=[5], away=[]), entry(2, "plant", species="Aster", plantOut="2027-04-20")]
+        assert bring_back(journal, page_of(entries), species_of, NOW).taken == 2
+        texts = [row["text"] for row in journal.rows("SELECT text FROM entries ORDER BY id")][-2:]
+        days = [one["at"][:10] for one in entries]
+        assert texts == [f"from the page: {days[0]} crew", f"from the page: {days[1]} plant Aster"]
+
+
 def test_lots_go_to_the_lots_file_with_what_they_were_and_are_settled_once_the_journal_has_them(tmp_path: Path) -> None:
     asked: list[tuple[object, object, str]] = []
     settled: list[tuple[str, bool]] = []
