@@ -82,7 +82,7 @@ NAMELESS = species_of("Betula brava", "", warm(30, 60), cold(150, 200))
 SEDGE = species_of("Carex clara", "clear sedge", cold(0, 10))
 SLOW = species_of("Dirca dura", "slow dirca", warm(60, 90), cold(90, 120))
 TENDER = species_of("Erica errans", "tender heath", cold(30, 40))
-NOWHERE = species_of("Ficus ficta", "lost fig", cold(200, 300))
+NOWHERE = species_of("Ficus ficta", "lost fig [no 2]", cold(200, 300))
 
 
 def steps(*of: tuple[str, date, date, str]) -> tuple[Step, ...]:
@@ -134,7 +134,7 @@ BEGUN = TopUp(
     winters=19,
     share_up=(0.45, 0.6, 0.75),
     steps=steps(
-        ("sow", date(2026, 9, 20), date(2026, 10, 4), "sow in a mesh bag"),
+        ("sow", date(2026, 9, 20), date(2026, 10, 4), "sow in a [mesh] bag"),
         ("lift", date(2027, 1, 10), date(2027, 1, 24), "lift the bag"),
         ("cold phase", date(2027, 1, 24), date(2027, 4, 20), "84 days cold moist, 1 to 5 °C"),
         ("plant out", date(2027, 4, 20), date(2027, 4, 20), "plant out, 1 cm deep"),
@@ -168,8 +168,8 @@ def hand_plan() -> Plan:
         plain: dict[str, object] = {
             "species": of, "recipe": of.recipe, "verdict": verdict, "good": 17, "winters": 19,  # type: ignore[attr-defined]
             "interval": (0.7, 0.97), "chance": 0.85, "chance_range": (0.8, 0.9), "borderline": False,
-            "share_up": (0.5, 0.7, 0.9), "reason": f"Reason of {of.name}, at 4 °C.", "outdoors": None,  # type: ignore[attr-defined]
-            "fridge": None, "top_up": None, "cautions": (f"Caution of {of.name}.",), "changes": (), "notes": (),  # type: ignore[attr-defined]
+            "share_up": (0.5, 0.7, 0.9), "reason": f"Reason [1] of {of.name}, at 4 °C.", "outdoors": None,  # type: ignore[attr-defined]
+            "fridge": None, "top_up": None, "cautions": (f"Caution [1] of {of.name}.",), "changes": (), "notes": (),  # type: ignore[attr-defined]
             "by_date": hand_dates(),
         }  # fmt: skip
         return SpeciesAdvice(**({"by_winter": poor_in(3)} | plain | more))  # type: ignore[arg-type]
@@ -182,7 +182,7 @@ def hand_plan() -> Plan:
             outdoors=OUT,
             fridge=IN,
             borderline=True,
-            notes=("A note, 5 cm.",),
+            notes=("A [note], 5 cm.",),
             thin=True,
         ),
         advice(
@@ -225,7 +225,7 @@ def hand_plan() -> Plan:
     visits = (Visit(date(2026, 10, 17), "06:31", "18:12", (tasks[2], tasks[3])),)
     return Plan(
         site=Site(
-            44.2, -72.5, name="Test Bank", elevation=420.0, slope=12.0, aspect=200.0, time_zone="America/New_York"
+            44.2, -72.5, name="Test [Bank]", elevation=420.0, slope=12.0, aspect=200.0, time_zone="America/New_York"
         ),
         seasons=hand_seasons(),
         ground=hand_ground(),
@@ -237,14 +237,14 @@ def hand_plan() -> Plan:
         accept=0.8,
         target=0.5,
         visits=visits,
-        uncovered=("No visit covers white aster (plant out, 0.5 to 1 cm deep): no day works.",),
+        uncovered=("No visit covers white aster (plant out, 0.5 to 1 cm deep): no [day] works.",),
         notes=("A note of the plan, 3 °C.",),
     )
 
 
 def hand_source(**more: object) -> Source:
     plain: dict[str, object] = {
-        "source": "plain CSV", "station": "Mill 1", "first": date(1999, 1, 1), "last": date(2012, 12, 31),
+        "source": "plain [CSV]", "station": "Mill [1]", "first": date(1999, 1, 1), "last": date(2012, 12, 31),
         "coverage": 0.998, "distance_km": 3.2, "height_difference_m": 40.0, "invented": False, "licence": "none",
         "notes": ("Temperatures are taken as °C.",),
     }  # fmt: skip

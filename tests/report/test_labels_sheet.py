@@ -129,6 +129,8 @@ def test_words_wrap_at_spaces_and_commas_and_a_longer_word_is_cut() -> None:
     assert _wrapped("abc,def,ghijkl", REGULAR, 10.0, wide) == ["abc,def,", "ghijkl"]
     assert "".join(_wrapped("a" * 40, REGULAR, 10.0, wide)) == "a" * 40
     assert all(pdfmetrics.stringWidth(line, REGULAR, 10.0) <= wide for line in _wrapped("a" * 40, REGULAR, 10.0, wide))
+    full = _wrapped("a" * 40, REGULAR, 10.0, wide)[:-1]
+    assert full and all(pdfmetrics.stringWidth(f"{line}a", REGULAR, 10.0) > wide for line in full), "no line is wasted"
     assert _wrapped("", REGULAR, 10.0, wide) == [] == _wrapped("  ", REGULAR, 10.0, wide)
 
 

@@ -38,11 +38,11 @@ from tests.report.handmade import NAMELESS, WHITE, hand_plan
 from tests.report.test_map_picture import page_of
 from tests.report.test_recorded import same, written
 
-PAGE = (Section("Indoors", ("Soak it.", "Chill it at 4 °C."), numbered=True), Section("Take care", ("Poison.",)))
+PAGE = (Section("Indoors", ("Soak it.", "Chill it at [4] °C."), numbered=True), Section("Take care", ("Poison.",)))
 FULL = replace(
-    WHITE, other_names=("pale aster", "moon aster"), uses=("meadow", "bees"), note="A note.", seeds_per_gram=450.0
+    WHITE, other_names=("pale aster", "[moon] aster"), uses=("meadow", "[bees]"), note="A note.", seeds_per_gram=450.0
 )
-NOTES = ("A first note.", "A second.")
+NOTES = ("A first [note].", "A second.")
 
 
 def test_a_list_of_species_says_what_the_table_holds(capsys: pytest.CaptureFixture[str]) -> None:
@@ -61,10 +61,10 @@ def test_the_seed_to_sow_is_told_in_every_column(capsys: pytest.CaptureFixture[s
     enough = Amount(100, 0.9, 0.91236, 0.32456, 345, 0.95678, 2, 0.98765)
     none = Amount(50, 0.95, 0.5, 0.1, None, None, None, 0.6)
     rows = [amount_json(FULL, lot, enough, 8), amount_json(WHITE, Lot(), none, None)]
-    print_amounts(rows, "A basis.", NOTES)
+    print_amounts(rows, "A [basis].", NOTES)
     rows[1]["common_name"] = ""
-    print_amounts(rows[1:], "A basis.", ())
-    print_amounts(rows[:1], "A basis.", (), ounces=True)
+    print_amounts(rows[1:], "A [basis].", ())
+    print_amounts(rows[:1], "A [basis].", (), ounces=True)
     same("amounts.txt", capsys.readouterr().out)
     same("amounts.json", written(rows))
 
@@ -72,33 +72,33 @@ def test_the_seed_to_sow_is_told_in_every_column(capsys: pytest.CaptureFixture[s
 def test_many_places_and_warmings_are_told_row_by_row(capsys: pytest.CaptureFixture[str]) -> None:
     verdicts = {"sow-in-autumn": 30, "either": 50, "not-here": 20}
     map_row = {
-        "species": "Aster albus", "period": "1961-1990", "warming": 0.0, "places": 100, "median_chance": 0.873,
+        "species": "Aster [albus]", "period": "1961-1990", "warming": 0.0, "places": 100, "median_chance": 0.873,
         "verdicts": verdicts,
     }  # fmt: skip
     warmer = map_row | {"period": "1991-2020", "warming": 2.0, "places": 0, "median_chance": None, "verdicts": {}}
     print_map_summary([map_row])
     print_map_summary([map_row, warmer])
     site = {
-        "site": "field", "species": "Aster albus", "verdict": "either", "good_winters": 9, "winters": 10,
+        "site": "[field]", "species": "Aster [albus]", "verdict": "either", "good_winters": 9, "winters": 10,
         "chance": 0.874, "sow_from": "2026-10-21", "sow_to": "2026-12-01", "plant_out": "2027-04-19",
     }  # fmt: skip
     print_sites([site, site | {"site": "bank", "verdict": "not-here", "sow_from": "", "sow_to": "", "plant_out": ""}])
     plan = hand_plan()
     us, metric = reader_for("us", None), reader_for("metric", None)
     plans = [plan, replace(plan, warming=2.0)]
-    print_warmings(plans, {"Aster albus": ("either", "chill in fridge")}, 1, us)
+    print_warmings(plans, {"Aster [albus]": ("[either]", "chill in fridge")}, 1, us)
     print_warmings(plans, {}, 3, metric)
     same("places.txt", capsys.readouterr().out)
 
 
 STATION = {
-    "station": "S1", "name": "Mill", "distance_km": 12.4, "height_difference_m": -40.0, "first": 1991, "last": 2020,
+    "station": "S1", "name": "Mill [2]", "distance_km": 12.4, "height_difference_m": -40.0, "first": 1991, "last": 2020,
     "coverage": 0.987, "expected_error_c": 1.23,
 }  # fmt: skip
 HOT = [(f"2001-01-0{number}", 40.04 + number) for number in (1, 2, 3, 4)]
 RECORD = {
-    "station": "S1", "source": "a file", "first": "1991-01-01", "last": "2020-12-31", "days": 10958,
-    "coverage": 0.98765, "licence": "none", "stored": "a folder", "notes": NOTES, "longest_gap": 2,
+    "station": "S1", "source": "a [file]", "first": "1991-01-01", "last": "2020-12-31", "days": 10958,
+    "coverage": 0.98765, "licence": "[none]", "stored": "a [folder]", "notes": NOTES, "longest_gap": 2,
     "missing": {"tmin": 3, "tmax": 4},
     "findings": [
         {"says": "too warm", "variable": "tmax", "count": 4, "days": HOT},

@@ -49,7 +49,7 @@ def tuned(before: float, after: float) -> Calibrated:
 
 COVERS = CoverTrial("short grass", {"short grass": check(1.5), "bare": check(1.0), "leaf mulch": check(1.75)})
 ALIKE = CoverTrial("short grass", {"short grass": check(1.5), "bare": check(1.5), "leaf mulch": check(1.75)})
-GARDEN = Found(checked("garden", check(1.5), ("a stuck sensor",), [0.0, NOT_KNOWN, NOT_KNOWN, 2.0]), COVERS)
+GARDEN = Found(checked("garden", check(1.5), ("a [stuck] sensor",), [0.0, NOT_KNOWN, NOT_KNOWN, 2.0]), COVERS)
 SLOPE = Found(checked("slope", check(2.5, -0.5, lag=-2)), ALIKE, tuned(2.5, 1.25))
 EMPTY = Found(checked("pond", NOTHING))
 FIGURES = {
@@ -77,7 +77,7 @@ def test_the_json_of_a_station_holds_each_figure_under_its_name() -> None:
         "lag_days": 0,
         "precipitation_used": True,
         "precipitation_guessed_days": 2,
-        "notes": ["a stuck sensor"],
+        "notes": ["a [stuck] sensor"],
         "covers": {
             "stated": "short grass",
             "suggested": "bare",
@@ -151,7 +151,7 @@ def test_the_soil_check_says_what_was_compared_and_what_is_assumed(capsys: pytes
         "Observed: air and soil. Modelled: the seed zone. Assumed: how a day counts as chill (0 at -2, 1 from 1 to 7, "
         "0 at 12 °C); it may as well count down to -5 °C (1 from 0), and the chill error is given for both. Chill "
         "error: mean error of a winter's effective chill, September to May (six months later in the south).",
-        "garden: a stuck sensor",
+        "garden: a [stuck] sensor",
         "Precipitation is missing on 2 days: guessed there from the daily range.",
     ):
         assert sentence in words

@@ -139,14 +139,6 @@ def test_us_readers_read_us_units_and_dates_throughout(plan: Plan, source: Sourc
     assert "Nov 1" in out and "1 Nov" not in out
 
 
-def test_visits_and_what_none_covers_are_told_under_the_tasks(plan: Plan, source: Source, capsys) -> None:
-    left = replace(plan, uncovered=("No visit covers long quest (plant out, 1 cm deep): no day works.",))
-    print_plan(left, source, Reader())
-    out = " ".join(capsys.readouterr().out.split())
-    assert f"Fewest visits to the hill: {Reader().day(plan.visits[0].date)}" in out
-    assert "No visit covers long quest" in out
-
-
 def test_a_warmer_plan_says_that_it_is_a_what_if(plan: Plan, source: Source, capsys) -> None:
     warm = replace(plan, warming=2.0)
     print_plan(warm, source, reader_for("us", None))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
-import numpy as np
 import pytest
 from rich.table import Table
 
@@ -18,7 +17,6 @@ from chillplan.report.record import Source
 from chillplan.report.tables import print_plan, print_visits, print_winter
 from chillplan.report.when_words import advice_line, shown_verdict, when_words
 from chillplan.seasons.cut import Seasons
-from chillplan.seasons.summary import Winters
 from chillplan.site import Site
 from tests.report.conftest import cold, species_of, warm
 from tests.report.test_tables import lines_of
@@ -58,24 +56,6 @@ def test_the_record_is_told_with_its_distance_and_height(
     print_winter(replace(plan.site, elevation=None), lower, plan.seasons, plan.winters, 2026, READER)
     out = one_line(capsys)
     assert "height not stated" in out and "away" not in out and "station Invented 1, site -40 m;" in out
-
-
-def test_the_winters_are_told_low_middle_and_high(
-    plan: Plan, source: Source, capsys: pytest.CaptureFixture[str]
-) -> None:
-    each = np.arange(19, dtype=float)  # of 19, the percentiles are the 2nd, the 10th and the 18th
-    frost = dict.fromkeys(plan.winters.last_spring_frost, 220.0 + each)
-    autumn = dict.fromkeys(plan.winters.first_autumn_frost, np.full(19, np.inf))
-    soil = {limit: np.full(19, np.inf if limit == 15.0 else 200.0) for limit in plan.winters.soil_warm}
-    winters = Winters(1990 + np.arange(19), 100 + each, 50 + each, 120 + each, frost, autumn, soil, 8 + each)
-    print_winter(plan.site, source, plan.seasons, winters, 2026, READER)
-    lines = [" ".join(line.split()) for line in capsys.readouterr().out.splitlines()]
-    assert any("101 109 117" in line for line in lines)
-    assert "effective chill, days 51 59 67" in lines and "days at or below 5 °C 121 129 137" in lines
-    assert "last spring frost of 0 °C 10 Mar 18 Mar 26 Mar" in lines  # day 221 from 1 August is 10 March
-    assert "first autumn frost of -2 °C no frost no frost no frost" in lines
-    assert "seed zone reaches 15 °C never reached never reached never reached" in lines
-    assert any(line.startswith("Frost of 0 °C: after ") and line.endswith("of winters.") for line in lines)
 
 
 def test_a_plant_that_would_freeze_is_said_to(plan: Plan, source: Source, capsys: pytest.CaptureFixture[str]) -> None:

@@ -1,21 +1,13 @@
-"""Stations and records in words, and a map on which a ruler finds the stations where they are."""
+"""A map on which a ruler finds the stations where they are."""
 
 from __future__ import annotations
 
 import math
-import re
 from xml.etree import ElementTree
 
 import pytest
 
-from chillplan.report.tables_stations import (
-    MapStation,
-    print_check,
-    print_record,
-    print_stations,
-    print_tie,
-    station_map,
-)
+from chillplan.report.tables_stations import MapStation, station_map
 from chillplan.weather.nearness import distance_km
 
 SITE = (44.0, -72.0)
@@ -76,62 +68,3 @@ def test_across_the_date_line_and_without_stations() -> None:
     marks = [(x, y) for x, y, radius in circles(far) if radius == 9.0]
     assert len([mark for mark in marks if mark[0] < 720.0]) == 40 and len(marks) == 70, "thirty are listed"
     assert any("the outer ring is 500 km" in (node.text or "") for node in far.iter())
-
-
-ROW = {
-    "station": "10001", "name": "Valley [Farm]", "distance_km": 12.4, "height_difference_m": -30.4, "first": 1961,
-    "last": 2020, "coverage": 0.987, "expected_error_c": 1.24,
-}  # fmt: skip
-
-
-def test_stations_are_told_with_what_is_known(capsys: pytest.CaptureFixture[str]) -> None:
-    unknown = {**ROW, "height_difference_m": None, "first": None, "last": None, "coverage": None, "name": ""}
-    print_stations([ROW, unknown], ["The list is of yesterday."])
-    first, second = (line.split() for line in capsys.readouterr().out.splitlines() if line.strip().startswith("10001"))
-    assert first == ["10001", "Valley", "[Farm]", "12", "km", "-30", "m", "1961-2020", "99%", "1.2", "°C"]
-    assert second == ["10001", "12", "km", "?", "?", "?", "1.2", "°C"]
-    print_stations([ROW], ["The list is of yesterday."])
-    assert capsys.readouterr().out.rstrip().endswith("The list is of yesterday.")
-    print_stations([], [])
-    assert capsys.readouterr().out == "No station with daily temperatures is near.\n"
-
-
-RECORD = {
-    "station": "10001 Farm", "source": "made", "first": "1990-01-01", "last": "1999-12-31", "days": 3652,
-    "coverage": 0.9876, "licence": "none", "notes": ["a [note]"], "missing": {"tmin": 3, "tmax": 4}, "longest_gap": 2,
-    "findings": [], "filled_by": "of at most 5 days bridged by a straight line",
-    "held_out": {"tmin": {"days": 12, "error_c": 1.26, "bias_c": -0.14}, "tmax": {"days": 0}},
-}  # fmt: skip
-
-
-def test_a_record_is_told_with_its_days_and_its_faults(capsys: pytest.CaptureFixture[str]) -> None:
-    print_record({**RECORD, "stored": "here/10001.parquet"})
-    out = " ".join(capsys.readouterr().out.split())
-    assert "10001 Farm: made 1990-01-01 to 1999-12-31, 3652 days, 98.8% observed; licence: none." in out
-    assert "Stored in here/10001.parquet" in out and "- a [note]" in out
-    print_check(RECORD)
-    out = " ".join(capsys.readouterr().out.split())
-    assert "Stored in" not in out and "Days missing: tmin 3, tmax 4; longest gap, in days: 2." in out
-    assert "No day looks wrong by any of the eleven checks." in out
-    assert (
-        "Gaps of tmin of at most 5 days bridged by a straight line: 1.3 °C error, -0.1 °C bias on 12 real days" in out
-    )
-    assert "Gaps of tmax" not in out
-    days = [("1994-05-01", 31.04), ("1994-05-02", 32.0), ("1994-05-03", 33.0), ("1994-05-04", 34.0)]
-    print_check({**RECORD, "findings": [{"says": "too warm", "variable": "tmax", "count": 4, "days": days}]})
-    out = " ".join(capsys.readouterr().out.split())
-    assert "too warm tmax 4 1994-05-01 (31.0)" in out and "1994-05-03 (33.0)" in out and "1994-05-04" not in out
-    assert "Nothing was changed: look at these days" in out and "No day looks wrong" not in out
-
-
-@pytest.mark.parametrize("helps", [True, False])
-def test_a_tie_is_told_with_what_it_gains(capsys: pytest.CaptureFixture[str], helps: bool) -> None:
-    answer = {
-        "days": 61, "tie": {"tmin_mean": -1.26, "tmax_mean": 0.44}, "swing": {"tmin": 0.9, "tmax": 1.1},
-        "error_before": {"tmin": 2.2, "tmax": 1.8}, "error_after": {"tmin": 1.1, "tmax": 1.2}, "helps": helps,
-    }  # fmt: skip
-    print_tie(answer)
-    out = capsys.readouterr().out
-    assert out.startswith("61 days compared.") and ("leave it out" in out) != helps
-    assert re.search(r"tmin\s+-1\.3 °C\s+0\.9 °C\s+2\.2 °C\s+1\.1 °C", out)
-    assert re.search(r"tmax\s+\+0\.4 °C\s+1\.1 °C\s+1\.8 °C\s+1\.2 °C", out)

@@ -41,7 +41,7 @@ def test_the_page_is_made_of_its_parts_each_in_its_place() -> None:
     plan = hand_plan()
     page = page_html(plan, hand_source(), Reader(), {"a": "</script>"})
     head = page[: page.index("<details")]
-    assert '<html lang="en-GB">' in head and "<title>Test Bank, season 2026/27</title>" in head
+    assert '<html lang="en-GB">' in head and "<title>Test [Bank], season 2026/27</title>" in head
     assert '<p class="banner"' not in head and "manifest" not in head
     place = "44.200° N, 72.500° W, 420 m above sea level; 12° slope facing south, short grass; seed zone 2 cm deep."
     assert place in head.replace("\N{NO-BREAK SPACE}", " ")
