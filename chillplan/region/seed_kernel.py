@@ -177,8 +177,10 @@ def date_block(code, shift, wanted, treated, needs, ends, start, good):
     start : int32, shape (lane,); the day of sowing or planting
     good : int16, shape (lane,); added to
     """
+    if needs.once.max() <= 0:
+        return
     sums, run, ready = sums_room(needs, DAYS), room(1, L)[0], np.empty(needs.thermal.size, np.int64)
-    moved = np.empty((1, DAYS, LANES), np.int16)
+    moved, fewest = np.empty((1, DAYS, LANES), np.int16), np.int64(np.argmax(needs.once))
     for s in range(code.shape[0]):
         moved[0] = code[s] + shift
         fill_season(sums, run, 0, moved, 0, needs)
@@ -186,7 +188,27 @@ def date_block(code, shift, wanted, treated, needs, ends, start, good):
             if wanted[i]:
                 amounts = needs.owed if treated[i] else needs.needs
                 by = max(ends.killing[s, i], 0), ends.deadline[i] + 1
-                good[i] += needs.once[up_in_time(sums, amounts, needs.thermal, by, start[i], i, ready)]
+                good[i] += 1 if is_good(sums, amounts, needs.thermal, by, start[i], fewest, i, ready) else 0
+
+
+@part
+def is_up(sums, amounts, thermal, q, end, start, i, ready):
+    """Whether a quantile of a sowing is up before a day."""
+    one = slice(q, q + 1)
+    latest_starts(sums, amounts[:, one], thermal[one], end, i, ready[one])
+    return ready[q] >= start
+
+
+@loop
+def is_good(sums, amounts, thermal, by, start, fewest, i, ready):
+    """Whether at least so many quantiles of a sowing are up in time: less demanding seed is up before all others."""
+    frost, after = by
+    lost = 0
+    if frost > start and is_up(sums, amounts, thermal, 0, frost, start, i, ready):
+        latest_starts(sums, amounts, thermal, frost, i, ready)
+        lost = count_from(ready, start)
+    q = lost + fewest - 1
+    return fewest == 0 or (q < ready.size and is_up(sums, amounts, thermal, q, after, start, i, ready))
 
 
 @loop
