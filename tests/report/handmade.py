@@ -40,11 +40,17 @@ def hand_winters() -> Winters:
 
 
 def hand_ground() -> Ground:
-    """Of season n: 4 °C at the seed on 50 + n days from 10 October on, else 14 °C; nights 6 °C colder, 3 in May."""
+    """Of season n: 4 °C at the seed on 50 + n days from 10 October on, else 14 °C; nights 6 °C colder, 3 in May.
+
+    On the edges: five days of 10 °C and three of 0 °C in February, nights of 0 °C in June of five seasons.
+    """
     day, season = np.arange(DAYS)[:, None], np.arange(WINTERS)[None, :]
     cool = (day >= 70) & (day < 120 + season)
     seed = np.where(cool, 4.0, 14.0)
-    return Ground(seed, np.ones_like(cool), seed - 6.0 + 3.0 * (day >= 273), np.zeros_like(seed), moisture_known=True)
+    night = seed - 6.0 + 3.0 * (day >= 273)
+    seed[190:195], seed[200:203] = 10.0, 0.0
+    night[320:325, :5] = 0.0
+    return Ground(seed, np.ones_like(cool), night, np.zeros_like(seed), moisture_known=True)
 
 
 def hand_seasons() -> Seasons:
@@ -123,8 +129,8 @@ IN = Fridge(
 )
 BEGUN = TopUp(
     sow=date(2026, 9, 20),
-    sow_to=date(2026, 10, 4),
-    lift_from=date(2027, 1, 10),
+    sow_to=date(2026, 10, 3),
+    lift_from=date(2027, 1, 23),
     lift=date(2027, 1, 24),
     checks=(date(2027, 1, 31),),
     plant_out=date(2027, 4, 20),
@@ -134,8 +140,8 @@ BEGUN = TopUp(
     winters=19,
     share_up=(0.45, 0.6, 0.75),
     steps=steps(
-        ("sow", date(2026, 9, 20), date(2026, 10, 4), "sow in a [mesh] bag"),
-        ("lift", date(2027, 1, 10), date(2027, 1, 24), "lift the bag"),
+        ("sow", date(2026, 9, 20), date(2026, 10, 3), "sow in a [mesh] bag"),
+        ("lift", date(2027, 1, 23), date(2027, 1, 24), "lift the bag"),
         ("cold phase", date(2027, 1, 24), date(2027, 4, 20), "84 days cold moist, 1 to 5 °C"),
         ("plant out", date(2027, 4, 20), date(2027, 4, 20), "plant out, 1 cm deep"),
     ),

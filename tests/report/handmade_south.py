@@ -55,8 +55,8 @@ def seasons() -> Seasons:
 def fridge(*looks: date, warmed: bool = False) -> Fridge:
     into = date(2026, 5, 18)
     before = [("coat", into - timedelta(days=1), into, "scarify with a file, 5 mm deep")]
-    before += [("warm phase", into, date(2026, 6, 10), "40 days warm moist, 18 to 24 °C")] if warmed else []
-    into = date(2026, 6, 10) if warmed else into
+    before += [("warm phase", into, date(2026, 6, 9), "40 days warm moist, 18 to 24 °C")] if warmed else []
+    into = date(2026, 6, 9) if warmed else into
     return Fridge(
         prepare=date(2026, 5, 17),
         into_cold=into,
@@ -84,7 +84,7 @@ def looks(species: str, *days: date) -> list[Task]:
 
 def south_plan() -> Plan:
     """Two lots of one species in the cold, one with a coat to open and warmth first; looked at on Thursdays."""
-    thursdays = [date(2026, 5, 21) + timedelta(weeks=number) for number in range(8)]
+    thursdays = [date(2026, 5, 21) + timedelta(weeks=number) for number in range(10)]
     early, late = fridge(*thursdays[:3]), fridge(*thursdays[4:], warmed=True)
     base = hand_plan().species[0]
     dates = replace(hand_dates(), shares=hand_dates().shares * 0.2, good=hand_dates().good * 0)
@@ -111,6 +111,9 @@ def south_plan() -> Plan:
         *looks("Aster albus, creek", *thursdays[:3]),
         task("fridge", late.steps[2], "Gleda grandis", "refrigerator", 10),
         *looks("Gleda grandis", *thursdays[4:]),
+        Task(
+            date(2026, 7, 17), date(2026, 7, 17), "Hosta humilis", "store it dry at 4 °C", "shed", 5, "", "seed/store/1"
+        ),
         task("fridge", late.steps[3], "Gleda grandis", "hill", 40),
     )
     return Plan(

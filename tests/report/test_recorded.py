@@ -127,6 +127,10 @@ def some(values: list | None) -> str:
     return f"{len(values)}: {written(values[::10])}"
 
 
+def short(value: object) -> str:
+    return f"{value:.4g}" if isinstance(value, float) else str(value)
+
+
 def of_picture(picture: Picture) -> str:
     """What a chart says and where: words, points, names, edges, axes; not its colours and margins."""
     lines = [f"== {picture.key}: {picture.title}", picture.summary, picture.note, ""]
@@ -142,10 +146,10 @@ def of_picture(picture: Picture) -> str:
         lines += [f"  drawn {dash}" for dash in dashes if dash]
     for where, layout in (("", picture.layout), ("on a phone, ", picture.compact)):
         for note in layout.get("annotations", ()):
-            place = " ".join(str(note.get(key)) for key in ("x", "xref", "xanchor", "y", "yref", "yanchor"))
+            place = " ".join(short(note.get(key)) for key in ("x", "xref", "xanchor", "y", "yref", "yanchor"))
             lines.append(f"{where}note {note['text']} at {place}")
     for shape in picture.layout.get("shapes", ()):
-        lines.append("edge " + " ".join(str(shape.get(key)) for key in ("x0", "x1", "xref", "y0", "y1", "yref")))
+        lines.append("edge " + " ".join(short(shape.get(key)) for key in ("x0", "x1", "xref", "y0", "y1", "yref")))
     for name, axis in sorted(picture.layout.items()):
         if "axis" in name:
             keys = (

@@ -96,6 +96,9 @@ def test_warmth_is_told_first_only_where_it_comes_first(seasons: Seasons, site: 
     advice = make_plan(seasons, site, [after], Request(date(2026, 3, 1), season=2026)).species[0]
     words = when_words(replace(advice, verdict="chill-in-fridge"), READER)
     assert words.startswith(f"into the cold {READER.day(advice.fridge.into_cold)}, plant out ")
+    warmth = next(step.date_from for step in advice.fridge.steps if step.kind == "warm phase")
+    same_day = replace(advice, verdict="chill-in-fridge", fridge=replace(advice.fridge, into_cold=warmth))
+    assert when_words(same_day, READER).startswith("into the cold "), "begun on one day, the cold is named"
 
 
 def test_a_name_stays_on_one_line_beside_sentences() -> None:
