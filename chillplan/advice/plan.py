@@ -118,12 +118,11 @@ def make_plan(
     InputError
         If the plant-out date does not fit, or the season is over.
     """
-    southern = seasons.southern
-    season = season_asked(request, southern)
+    season = season_asked(request, seasons.southern)
     ground = ground_of(seasons, site, request.warming)
     winters = winters_of(seasons, ground, request.warming)
     judge = _judge(seasons, site, ground, winters, request, season)
-    when = When(season, southern, request.today)
+    when = When(season, seasons.southern, request.today)
 
     decisions = []
     for number, one in enumerate(species, start=1):

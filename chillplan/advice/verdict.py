@@ -232,13 +232,10 @@ def _sowings(
     longer = judge.longer if judge.seed(seed[0]).left else None
     early = np.zeros(starts.size - STARTS.size, dtype=bool)
 
-    def counted(share: FloatArray) -> tuple[NDArray[np.int_], FloatArray]:
-        return (share >= judge.target).sum(axis=1), share.sum(axis=1) / max(share.shape[1], 1)
-
     def left(_: NDArray[np.bool_], spring: int) -> tuple[NDArray[np.int_], FloatArray, int]:
         known = fates if spring == 2 or longer is None else outlook(longer, *seed, starts)
         share = known.by_spring(spring)
-        good, mean = counted(share)
+        good, mean = _counted(judge, share)
         if spring == 3:  # a spring that brings hardly a seed is not waited for, though other winters are counted by it
             good = np.where(np.nan_to_num(known.later[1]).mean(axis=1) >= NEARLY, good, 0)
         return good, mean, share.shape[1]
@@ -258,8 +255,8 @@ def _sowings(
         warm=np.asarray(judge.ease.warm[warm]),
         lift=np.asarray(judge.lift[warm]),
         plantings=plantings,
-        sown=counted(fates.share_up),
-        planted=counted(treated.share_up),
+        sown=_counted(judge, fates.share_up),
+        planted=_counted(judge, treated.share_up),
         left=left,
         lying=lambda last, _: (fates.shares[1:, int(last)].mean(axis=1), begun(last).owed(winters)),
         finished=finished,
@@ -267,6 +264,11 @@ def _sowings(
         there=starts >= judge.seed(seed[0]).ready,
         springs=2 if longer is None else 3,
     )
+
+
+def _counted(judge: Judge, share: FloatArray) -> tuple[NDArray[np.int_], FloatArray]:
+    """Good winters, and mean share up, of each sowing date."""
+    return (share >= judge.target).sum(axis=1), share.sum(axis=1) / max(share.shape[1], 1)
 
 
 def _case(judge: Judge, seed: tuple[Species, Recipe], fates: Fates, treated: Fates, ways: Ways) -> Case:

@@ -135,18 +135,14 @@ def _fetch_years(
     frames: list[pd.DataFrame] = []
     done: dict[int, FetchedYear] = {}
     sources: set[str] = set()
-    failure: SourceError | None = None
-    stopped = False
+    failure: SourceError | KeyboardInterrupt | None = None
     notes: list[str] = []
     for count, year in enumerate(years):
         fetching.progress(count, len(years), f"{place['station']} {year}")
         try:
             frame, state, used = fetch_year(str(place["station"]), year)
-        except SourceError as error:
+        except (SourceError, KeyboardInterrupt) as error:
             failure = error
-            break
-        except KeyboardInterrupt:
-            stopped = True
             break
         frames.append(frame)
         done[year] = FetchedYear(fetching.now, state)
@@ -156,8 +152,8 @@ def _fetch_years(
         full = [frame for frame in frames if len(frame)]
         joined = pd.concat(full) if full else frames[0]
         held, notes = _kept(StoredStation(kept, joined, done, sorted(sources)), held, store, fetching)
-    if stopped:
-        raise KeyboardInterrupt
+    if isinstance(failure, KeyboardInterrupt):
+        raise failure
     if failure is None and held is not None:
         return held, notes
     lacking = [year for year in years if held is None or year not in held.years]
