@@ -100,7 +100,10 @@ def fit_tie(station: History, readings: History) -> Tie:
     for name in ("tmin", "tmax"):
         difference = (pairs[f"{name}_site"] - pairs[f"{name}_station"]).to_numpy(dtype=float)
         fitted = _fit(difference, days)
-        coefficients |= {f"{name}_{term}": round(float(value), 3) for term, value in zip(_TERMS, fitted, strict=True)}
+        # Zero is added so that no minus stands before a zero in a site file.
+        coefficients |= {
+            f"{name}_{term}": round(float(value), 3) + 0.0 for term, value in zip(_TERMS, fitted, strict=True)
+        }
         before[name] = float(np.sqrt(np.mean(difference**2)))
         after[name] = _held_out_error(difference, days)
     return Tie(coefficients, len(pairs), before, after)
