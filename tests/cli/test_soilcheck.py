@@ -95,6 +95,26 @@ def test_a_calibration_that_spoils_the_chill_is_told(after: float, told: bool) -
     assert any("shift = 0.1000" in line for line in said)
 
 
+def test_what_becomes_of_each_calibration_is_told() -> None:
+    chill = SimpleNamespace(chill=SimpleNamespace(error=3.0))
+    fit = SimpleNamespace(parameters={"shift": 0.12345}, before=chill, after=chill)
+    beds = [SimpleNamespace(station=SimpleNamespace(name=name)) for name in ("bed", "slope", "short")]
+
+    def told(*fits: object) -> list[str]:
+        said: list[str] = []
+        _keep(None, list(fits), beds[: len(fits)], said.append)  # type: ignore[arg-type]
+        return said
+
+    short = "fewer than 60 good soil values, not calibrated"
+    several = "several stations were calibrated, so no site file was written: pass --station and --site for one"
+    assert told(None) == [f"bed: {short}"]
+    assert told(fit, fit, None) == [f"short: {short}", several]
+    assert told(None, fit) == [
+        f"bed: {short}",
+        "no site file was given; to use the calibration, put this into one:\n[calibration]\nshift = 0.1235",
+    ]
+
+
 def test_a_picture_is_written(record, tmp_path):
     answer = chillplan("soilcheck", "--weather", record, *PLACE, "--out", tmp_path / "pictures")
     assert answer.code == 0, answer.err
