@@ -73,36 +73,6 @@ def test_mould_brings_its_advice_and_caution(begun: Run) -> None:
     assert "at 2 looks in a row" in begun("batch", "check", "B1", "mould")[1]
 
 
-@pytest.mark.parametrize(
-    ("words", "message"),
-    [
-        (["batch", "check", "B9", "fine"], "batch 'B9' is not in the journal: see"),
-        (["batch", "check", "B1", "well"], "finding 'well' is not known: use one of fine, dry, mould, sprouted"),
-        (["batch", "check", "B1", "fine", "--date", "tomorrow"], "--date 'tomorrow' is not a date"),
-        (["batch", "start", "no such plant"], "'no such plant'"),
-        (["batch", "start", "pawpaw", "--way", "nonsense"], "way 'nonsense' is not known"),
-        (["batch", "reading", "B1"], "give one temperature, or --logger FILE"),
-        (["batch", "reading", "the moon", "4"], "is neither a batch nor a place of one (places: 'fridge')"),
-        (["batch", "reading", "B1", "4", "--at", "noonish"], "--at 'noonish' is not a time"),
-        (["batch", "reading", "B1", "4", "--unit", "R"], "--unit 'R' is not known"),
-        (["batch", "reading", "B1", "450"], "temperature 450 is outside -60 to 70"),
-        (["batch", "sow"], "say what was sown"),
-        (["batch", "sow", "--species", "pawpaw"], "the number of seeds is not known: pass --seeds"),
-        (["batch", "count", "S7", "3"], "sowing 'S7' is not in the journal"),
-        (["due", "--days", "-1"], "--days -1 is outside 0 to 366"),
-        (["due", "--format", "xml"], "--format 'xml' is not known"),
-        (["due", "--journal", "none.db"], "is not there"),
-    ],
-)
-def test_a_wrong_entry_is_one_sentence_and_exit_2(begun: Run, words: list[str], message: str) -> None:
-    before = begun("batch", "history", "--last", "1000", today=None)[1]
-    code, out, err = begun(*words)
-    assert (code, out) == (2, "")
-    assert message in err
-    assert "Traceback" not in err
-    assert begun("batch", "history", "--last", "1000", today=None)[1] == before
-
-
 def test_a_reading_below_zero_is_taken(begun: Run) -> None:
     code, out, _ = begun("batch", "reading", "B1", "-4.5")
     assert code == 0
@@ -178,13 +148,6 @@ def test_a_hard_coat_left_closed_is_warned_of(run: Run) -> None:
     assert "Its coat keeps water out" in out
 
 
-@pytest.mark.parametrize("words", [["due"], ["batch"], ["batch", "check"], ["batch", "start"], ["batch", "reading"]])
-def test_every_command_has_help(run: Run, words: list[str]) -> None:
-    code, out, _ = run(*words, "--help", today=None)
-    assert code == 0
-    assert "Usage:" in out
-
-
 def test_hot_water_is_told_with_its_caution_and_its_one_temperature(run: Run) -> None:
     out = run("batch", "start", "smooth sumac")[1]
     assert "hot water, 100 °C: done" in out and "100 to 100" not in out
@@ -252,17 +215,6 @@ def test_a_fahrenheit_reading_typed_without_its_unit_is_asked_about(begun: Run) 
 def test_a_fridge_too_warm_from_the_first_day_promises_no_finish(run: Run) -> None:
     run("batch", "start", "pawpaw", "--set", "20")
     assert "finish not in sight" in run("batch", "list")[1]
-
-
-def test_a_sowing_is_listed_by_its_number(begun: Run) -> None:
-    begun("batch", "sow", "B1", "--site", "North", "--seeds", "60")
-    code, out, _ = begun("batch", "list", "S1")
-    assert (
-        code == 0
-        and out == "S1     Asimina triloba                  60 seeds sown 2027-02-10 at North; not counted yet\n"
-    )
-    code, _, err = begun("batch", "list", "S9")
-    assert code == 2 and "S9" in err
 
 
 def test_a_phase_ended_early_is_told(begun: Run) -> None:

@@ -72,24 +72,6 @@ def test_csv_has_one_row_a_species() -> None:
     assert [row["name"] for row in rows] == ["Cercis canadensis", "Asimina triloba"]
 
 
-def test_every_wrong_value_is_said_at_once() -> None:
-    answer = chillplan(
-        "seeds", "--species", "nonesuch", "--plants", "many", "--chance", "1", "--purity", "85", "--viability", "0",
-        "--age", "-1", "--share-up", "2", "--packet-seeds", "0", "--packet-grams", "x", "--format", "pdf",
-    )  # fmt: skip
-    assert answer.code == 2
-    for part in ("nonesuch", "--plants 'many'", "--chance '1'", "--purity '85'", "--viability '0'", "--age '-1'",
-                 "--share-up '2'", "--packet-seeds '0'", "--packet-grams 'x'", "--format 'pdf'"):  # fmt: skip
-        assert part in answer.err
-
-
-def test_a_target_and_a_species_are_needed() -> None:
-    answer = chillplan("seeds")
-    assert answer.code == 2
-    assert "no species was given" in answer.err
-    assert "no target was given" in answer.err
-
-
 def test_ounces_are_grams_by_definition_of_the_ounce() -> None:
     words = ("seeds", "--species", "pawpaw", "--plants", 2000, *SHARE)
     grams = float(chillplan(*words).out.split("pawpaw")[1].split()[4])

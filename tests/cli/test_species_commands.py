@@ -69,18 +69,6 @@ def test_the_list_as_csv_runs_nothing(tmp_path: Path) -> None:
     assert rows["Testus unus"]["uses"].startswith("'@")
 
 
-def test_unknown_words_are_said_all_at_once() -> None:
-    answer = chillplan("species", "list", "--need", "love", "--use", "stew", "--verdict", "maybe", "--format", "xml")
-    assert answer.code == 2
-    for part in (
-        "--need 'love' is not known: use nothing, coat",
-        "--use 'stew'",
-        "--verdict 'maybe'",
-        "--format 'xml'",
-    ):
-        assert part in answer.err
-
-
 def test_a_page_is_readable_within_80_columns() -> None:
     answer = chillplan("species", "show", "Kentucky coffeetree")
     assert answer.code == 0
@@ -107,25 +95,6 @@ def test_json_of_a_page_holds_the_facts_with_their_standing() -> None:
     assert found["germination"]["assumed"] is True
     assert found["evidence"] == "partly read"
     assert found["source"]
-
-
-def test_an_unknown_name_offers_near_ones() -> None:
-    answer = chillplan("species", "show", "whit oak")
-    assert answer.code == 2
-    assert "did you mean white oak" in answer.err
-
-
-def test_check_passes_a_good_table_and_says_what_is_worth_knowing(tmp_path: Path) -> None:
-    mine = tmp_path / "mine.csv"
-    mine.write_text(
-        'name,phases,remark\nTestus unus,"cold, 30 days",x\nZizia aurea,"cold, 60 to 90 days",\n', encoding="utf-8"
-    )
-    answer = chillplan("species", "check", mine)
-    assert answer.code == 0
-    assert "2 species, no fault; 1 new, 1 over ours" in answer.out
-    assert "column 'remark' is not used" in answer.out
-    assert "Testus unus: one length only" in answer.out
-    assert json.loads(chillplan("species", "check", mine, "--format", "json").out)["over_ours"] == ["Zizia aurea"]
 
 
 def test_check_tells_a_name_that_is_already_taken(tmp_path: Path) -> None:

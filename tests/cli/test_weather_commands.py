@@ -105,18 +105,6 @@ def test_offline_with_nothing_stored_is_exit_4(source: Source) -> None:
     assert not source.asked
 
 
-def test_bad_values_are_told_at_once() -> None:
-    answer = chillplan("weather", "find", "--latitude", "120", "--limit", "0", "--format", "xml")
-    assert answer.code == 2
-    for piece in ("--latitude '120' is outside", "--limit '0'", "--format 'xml'", "--longitude is missing"):
-        assert piece in answer.err
-    both = chillplan("weather", "fetch", *PLACE, "--offline", "--refresh")
-    assert both.code == 2
-    assert "exclude each other" in both.err
-    assert chillplan("weather", "check").code == 2
-    assert chillplan("weather", "tie").err.count("is missing") == 3
-
-
 def test_a_folder_that_cannot_be_written_is_exit_2(source: Source, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     answer = chillplan("weather", "find", *PLACE, "--out", tmp_path / "file")
