@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import contextlib
+import functools
 import io
 import sys
 import time
@@ -104,6 +105,7 @@ class ProgressLine:
             print(f"\r{'':<{WIDTH}}\r", end="", file=sys.stderr, flush=True)
 
 
+@functools.cache
 def say_when_compiling() -> None:
     """Say once on standard error when loops are compiled, which happens on the first run after installing."""
     from numba.core import event
@@ -112,8 +114,8 @@ def say_when_compiling() -> None:
         said = False
 
         def on_start(self, _: object) -> None:
-            if not Saying.said:
-                Saying.said = True
+            if not self.said:
+                self.said = True
                 print("Compiling the model for this machine: a minute at most, and only once.", file=sys.stderr)
 
         def on_end(self, _: object) -> None:

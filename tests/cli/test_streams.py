@@ -7,7 +7,11 @@ import os
 import subprocess
 import sys
 
-from chillplan.cli.streams import NAME, soften_streams
+import pytest
+from numba.core import event
+
+from chillplan.cli.streams import NAME, say_when_compiling, soften_streams
+from tests.cli.command import COMPILING
 
 
 def said(encoding: str, *words: str) -> subprocess.CompletedProcess[bytes]:
@@ -47,3 +51,13 @@ def test_a_reader_that_stops_reading_is_no_fault() -> None:
     found = subprocess.run(words, stdout=writer, stderr=subprocess.PIPE, check=False)
     os.close(writer)
     assert (found.returncode, found.stderr) == (141, b"")
+
+
+def test_compiling_is_told_once_however_many_places_are_planned(capsys: pytest.CaptureFixture[str]) -> None:
+    say_when_compiling.cache_clear()
+    for _ in range(3):
+        say_when_compiling()
+    for _ in range(2):
+        event.broadcast(event.Event("numba:compile", event.EventStatus.START))
+        event.broadcast(event.Event("numba:compile", event.EventStatus.END))
+    assert capsys.readouterr() == ("", COMPILING)
