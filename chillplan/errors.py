@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import PurePath
 
-__all__ = ["ChillplanError", "DataGapError", "InputError", "Problems", "SourceError"]
+__all__ = ["ChillplanError", "DataGapError", "InputError", "Problems", "SourceError", "counted"]
 
 
 class ChillplanError(Exception):
@@ -82,6 +82,12 @@ class Problems:
         """Raise `InputError` with every problem found, or return."""
         if self.found:
             raise InputError(self.found)
+
+
+def counted(number: float, noun: str) -> str:
+    """A number, rounded to a whole one, with its noun: ``1 day``, ``2 days``."""
+    shown = f"{number:.0f}"
+    return f"{shown} {noun}{'' if shown == '1' else 's'}"
 
 
 def quoted(value: object, limit: int = 60) -> str:

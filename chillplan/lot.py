@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from chillplan.day_words import read_day
-from chillplan.errors import InputError, Problems, quoted
+from chillplan.errors import InputError, Problems, counted, quoted
 
 __all__ = [
     "COLD_STORE",
@@ -132,7 +132,7 @@ class Lot:
     def amount(self) -> str:
         """How much it is, in words; empty where that is not known."""
         if self.seeds is not None:
-            return f"{self.seeds} seeds"
+            return counted(self.seeds, "seed")
         return "" if not self.grams else f"{self.grams:.0f} g" if self.grams >= 100.0 else f"{self.grams:.3g} g"
 
     def cells(self) -> dict[str, str]:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as some
 
 from chillplan.day_words import read_day
-from chillplan.errors import InputError
+from chillplan.errors import InputError, counted
 from chillplan.lot import STATES, STRATIFIED, WAYS, Lot, parse_lots, write_lots
 
 TODAY = date(2026, 11, 28)
@@ -83,3 +83,13 @@ def test_days_as_a_grower_writes_them(text: str, order: str, day: date) -> None:
 def test_what_is_no_day_is_refused(text: str, told: str) -> None:
     with pytest.raises(InputError, match=told):
         read_day(text, TODAY)
+
+
+def test_a_noun_is_plural_but_for_one() -> None:
+    assert [counted(number, "day") for number in (0, 1, 1.4, 2, 12.6)] == [
+        "0 days",
+        "1 day",
+        "1 day",
+        "2 days",
+        "13 days",
+    ]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from chillplan.advice.wording import number_range
+from chillplan.errors import counted
 from chillplan.seasons.response import response_share
 from chillplan.seeds.recipe import Phase, Recipe
 
@@ -332,8 +333,8 @@ def _date_words(days: int, begun: date, plant_out: date, sprouts: bool) -> str:
     wait = (plant_out - ready).days
     if wait < 0:
         return (
-            f"Nine seeds in ten are ready about {ready}, {-wait} days after the planting date {plant_out}: plant "
-            "later, or expect fewer."
+            f"Nine seeds in ten are ready about {ready}, {counted(-wait, 'day')} after the planting date {plant_out}: "
+            "plant later, or expect fewer."
         )
     if wait > LONG_WAIT:
         return (

@@ -15,6 +15,7 @@ from chillplan.advice.rules import waits_for_cool_ground
 from chillplan.advice.top_up import Finish, owed_range
 from chillplan.advice.verdict import Case, Decision, Judge, decide
 from chillplan.advice.wording import number_range, verdict_words, winters_words
+from chillplan.errors import counted
 from chillplan.seasons.cut import DAYS
 from chillplan.seeds.passage import NEVER
 from chillplan.seeds.recipe import Species
@@ -111,8 +112,8 @@ def _helped(judge: Judge, case: Case, finish: Finish, dates: dict[str, date]) ->
     whole = case.recipe.total_days[1]
     return (
         f"sown {_window(dates['sow_from'], dates['sow_to'])} and left in place it is good in only {left}, "
-        f"{LOSSES['still dormant']}; lifted by {_day(dates['lift'])}, {middle:.0f} days of cold (in a poor winter "
-        f"{high:.0f}, in a good one {low:.0f}) are still owed, to be finished in the refrigerator instead of "
+        f"{LOSSES['still dormant']}; lifted by {_day(dates['lift'])}, {counted(middle, 'day')} of cold (in a poor "
+        f"winter {high:.0f}, in a good one {low:.0f}) are still owed, to be finished in the refrigerator instead of "
         f"{whole:.0f} days indoors, and planted out {_day(dates['plant_out'])}"
     )
 
@@ -302,20 +303,17 @@ def _chill_short(judge: Judge, decision: Decision) -> str:
     poor, median, _ = percentiles_of(chill)
     need = cold[0].days[1]
     if poor >= need:
-        return f"Even a poor winter (one in ten) has {_days(poor - need)} of chill to spare for nine seeds in ten."
+        spare = counted(poor - need, "day")
+        return f"Even a poor winter (one in ten) has {spare} of chill to spare for nine seeds in ten."
     if median >= need:
         return (
-            f"For nine seeds in ten a median winter has {_days(median - need)} of chill to spare, a poor one "
-            f"(one in ten) is {_days(need - poor)} short."
+            f"For nine seeds in ten a median winter has {counted(median - need, 'day')} of chill to spare, a poor one "
+            f"(one in ten) is {counted(need - poor, 'day')} short."
         )
     return (
-        f"For nine seeds in ten a median winter is {_days(need - median)} of chill short, a poor one (one in ten) "
-        f"{_days(need - poor)}."
+        f"For nine seeds in ten a median winter is {counted(need - median, 'day')} of chill short, a poor one (one in "
+        f"ten) {counted(need - poor, 'day')}."
     )
-
-
-def _days(count: float) -> str:
-    return "1 day" if round(count) == 1 else f"{count:.0f} days"
 
 
 def _other_dates(judge: Judge, decision: Decision) -> str:

@@ -6,6 +6,8 @@ import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from chillplan.errors import counted
+
 __all__ = ["Action", "Lift", "actions_for", "season_over"]
 
 YEAR = 365
@@ -217,7 +219,7 @@ def _lift_words(on: date, median: float, most: float) -> str:
     opening = f"If it lies in a bag or tray, lift it by {on} and"
     if most < 1.0:
         return f"{opening} keep it in the cold until it is planted out, watching for sprouts"
-    days = f"{median:.0f} days" if round(most) == round(median) else f"{median:.0f} days, {most:.0f} at most"
+    days = counted(median, "day") + ("" if round(most) == round(median) else f", {most:.0f} at most")
     return f"{opening} give it the cold still owed, {days}"
 
 

@@ -11,6 +11,7 @@ from chillplan.advice.result import Plan, SpeciesAdvice, Task
 from chillplan.advice.tasks import in_order, tasks_of
 from chillplan.advice.verdict import SeedAt
 from chillplan.advice.wording import winters_words
+from chillplan.errors import counted
 from chillplan.lot import DRIED, FRESH, MOIST, STRATIFIED, TREATED, Lot
 from chillplan.seasons.cut import SPIN_UP, Seasons, season_of, season_start
 from chillplan.seasons.summary import LEAD
@@ -285,7 +286,8 @@ def _frozen_words(frozen: int, winters: int, killed: bool) -> str:
 
 
 def _ripe_words(ripe: Ripe, latitude: float) -> str:
-    moved = "as" if not ripe.later else f"{abs(ripe.later)} days {'later' if ripe.later > 0 else 'earlier'} than"
+    side = "later" if ripe.later > 0 else "earlier"
+    moved = f"{counted(abs(ripe.later), 'day')} {side} than" if ripe.later else "as"
     return (
         f"Seed is ripe here about {ripe.first} to {ripe.last}, {moved} the source has it for {abs(latitude):g}° of "
         f"latitude, since it is {abs(ripe.warmer):.1f} °C {'warmer' if ripe.warmer >= 0 else 'cooler'} here from "

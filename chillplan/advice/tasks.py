@@ -16,6 +16,7 @@ from chillplan.advice.result import Fridge, Outdoors, SpeciesAdvice, Step, Task,
 from chillplan.advice.top_up import LIFT_WITHIN, Begun, Finish, owed_range
 from chillplan.advice.verdict import STEP, Case, Decision, Judge
 from chillplan.advice.wording import coat_words, number_range, winters_words
+from chillplan.errors import counted
 from chillplan.lot import COLD_STORE, OUTDOORS
 from chillplan.seeds.recipe import Recipe
 from chillplan.seeds.simulate import FATES
@@ -235,8 +236,8 @@ def _owed_words(recipe: Recipe, owed: tuple[float, float, float]) -> str:
     temperature = recipe.phases[-1].temperature
     cold = f", {number_range(*temperature, '°C')}" if temperature else ""
     return (
-        f"into the refrigerator for the cold still owed, {median:.0f} days in a median winter and {most:.0f} in a "
-        f"poor one{cold}, moist; what is done earlier stays there until planting out"
+        f"into the refrigerator for the cold still owed, {counted(median, 'day')} in a median winter and {most:.0f} in "
+        f"a poor one{cold}, moist; what is done earlier stays there until planting out"
     )
 
 

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from chillplan.journal.chill import PhasePlan
     from chillplan.journal.due import BatchState
     from chillplan.seeds.recipe import Phase, Species
+from chillplan.errors import counted
 
 __all__ = ["asleep_words"]
 
@@ -22,8 +23,8 @@ def asleep_words(state: BatchState) -> str:
     phase = _phase_of(state.fading, state.species, built_in_catalogue())
     ready = "" if phase is None else _ready_words(phase, state.undone)
     return (
-        f"kept warm since its cold was complete: {state.undone:.0f} days of it undone{ready}. What is not ready has "
-        f"fallen asleep again: sow it now, or give it {state.undone:.0f} more days of cold"
+        f"kept warm since its cold was complete: {counted(state.undone, 'day')} of it undone{ready}. What is not ready "
+        f"has fallen asleep again: sow it now, or give it {state.undone:.0f} more days of cold"
     )
 
 

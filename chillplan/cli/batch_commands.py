@@ -15,7 +15,6 @@ from chillplan.cli.journal_options import (
     UNNOTED,
     Entry,
     JournalOption,
-    counted,
     day_option,
     past_day,
     read_only,
@@ -27,6 +26,7 @@ if TYPE_CHECKING:
 
     from chillplan.journal.records import BatchStart
     from chillplan.seeds.recipe import Recipe, Species
+from chillplan.errors import counted
 
 __all__ = ["register"]
 

@@ -11,9 +11,10 @@ import typer
 
 from chillplan.cli.batch_asleep import asleep_words
 from chillplan.cli.batch_words import named_batch, shown
-from chillplan.cli.journal_options import JOURNAL, Entry, JournalOption, counted, read_only
+from chillplan.cli.journal_options import JOURNAL, Entry, JournalOption, read_only
 from chillplan.cli.options import FormatOption, grouped
 from chillplan.cli.streams import print_json
+from chillplan.errors import counted
 
 if TYPE_CHECKING:
     from chillplan.advice.care import Advice
@@ -179,7 +180,7 @@ def _step_state(started: str | None, ended: str | None, phase: bool) -> str:
 def print_progress(progress: PhaseProgress, kind: str, days: tuple[float, float]) -> None:
     """Print how far a phase is, on what evidence, and what days out of range cost."""
     print(
-        f"  {kind}: {progress.done:.1f} of {days[0]:g} to {days[1]:g} days done in {progress.elapsed} days "
+        f"  {kind}: {progress.done:.1f} of {days[0]:g} to {days[1]:g} days done in {counted(progress.elapsed, 'day')} "
         f"({progress.measured} measured, {progress.bridged} between readings, {progress.assumed} assumed as set)"
     )
     ended = progress.done >= days[1]
@@ -294,7 +295,7 @@ def print_advice(advice: tuple[Advice, ...]) -> None:
 def _print_batch(journal: Journal, batch: Batch, day: date) -> None:
     """Print one batch: steps, chill, checks, advice."""
     label = f" '{batch.label}'" if batch.label else ""
-    seeds = f", {batch.seeds} seeds" if batch.seeds else ""
+    seeds = f", {counted(batch.seeds, 'seed')}" if batch.seeds else ""
     print(f"{batch.code}{label} {batch.species}{seeds}; {batch.place} at {batch.set_temperature:g} °C")
     print_steps(journal, batch.number)
     for name, value in (("source", batch.source), ("note", batch.note)):
@@ -325,7 +326,7 @@ def _print_sowing(sowing: Sowing) -> None:
     """Print the line of one sowing."""
     up = "not counted yet" if sowing.emerged is None else f"{sowing.emerged} up on {sowing.counted_on}"
     place = f" at {sowing.site}" if sowing.site else ""
-    print(f"{sowing.code:<6} {sowing.species:<32} {sowing.seeds} seeds sown {sowing.sown_on}{place}; {up}")
+    print(f"{sowing.code:<6} {sowing.species:<32} {counted(sowing.seeds, 'seed')} sown {sowing.sown_on}{place}; {up}")
 
 
 def _print_overview(journal: Journal, day: date, everything: bool) -> None:

@@ -12,6 +12,7 @@ import typer
 from chillplan.cli import options as opt
 from chillplan.cli.journal_options import JOURNAL, Entry, day_option
 from chillplan.cli.place import PlaceOptions
+from chillplan.errors import counted
 
 if TYPE_CHECKING:
     from chillplan.cli.loading import Loaded
@@ -78,7 +79,7 @@ def sow(
             note=entry.note,
         )
         made = add_sowing(opened, sown, entry.now)
-    print(f"S{made} {source.species if source else name}: {number} seeds sown {sown.sown_on}")
+    print(f"S{made} {source.species if source else name}: {counted(number, 'seed')} sown {sown.sown_on}")
     if sown.expected_on is None:
         print("Pass --expect-up DATE next time to be reminded to count.")
 

@@ -21,7 +21,6 @@ __all__ = [
     "JournalOption",
     "NoteOption",
     "clock",
-    "counted",
     "day_option",
     "past_day",
     "read_only",
@@ -159,8 +158,3 @@ def read_only(journal: Path | None) -> Journal:
     from chillplan.journal.store import read_journal
 
     return read_journal(journal_path(journal))
-
-
-def counted(number: int, noun: str) -> str:
-    """A number with its noun: ``1 day``, ``2 days``."""
-    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from chillplan.cli.journal_options import UNNOTED, Entry, counted, read_only, writable
+from chillplan.cli.journal_options import UNNOTED, Entry, read_only, writable
 from chillplan.cli.options import SpeciesFileOption, grouped
+from chillplan.errors import counted
 
 if TYPE_CHECKING:
     from chillplan.advice.result import Plan, SpeciesAdvice
@@ -156,7 +157,7 @@ def _record(
             raise InputError("the number of seeds is not known: pass --seeds, or write it into the lots file")
         source = None if batch is None else batch.number
         entry = SowingEntry(day, number, batch=source, species=task.species, site=task.site, note=task.note)
-        return f"\n  S{add_sowing(journal, entry, now, task=task)}: {number} seeds sown"
+        return f"\n  S{add_sowing(journal, entry, now, task=task)}: {counted(number, 'seed')} sown"
     with journal.entry(f"done: {task.species}, {task.kind}", now) as writer:
         tick(writer, task, day)
     return ""

@@ -12,8 +12,8 @@ from typing import Any
 
 from chillplan.cli.catalogue_files import catalogue_with
 from chillplan.cli.home import SITE_FILE, read_grower
-from chillplan.cli.journal_options import counted, usual_order, writable
-from chillplan.errors import InputError, quoted
+from chillplan.cli.journal_options import usual_order, writable
+from chillplan.errors import InputError, counted, quoted
 from chillplan.lot import LotsTable, lots_beside, read_lot
 from chillplan.seeds.catalogue import find_species
 from chillplan.seeds.recipe import Species

@@ -13,6 +13,7 @@ from chillplan.advice.season_advice import NOT_SOWN, SowingOutlook
 from chillplan.advice.season_ensemble import SeasonEnsemble
 from chillplan.advice.wording import recipe_words
 from chillplan.cli.loading import Loaded
+from chillplan.errors import counted
 from chillplan.report.contract import site_json, weather_json
 from chillplan.report.reader import Reader
 from chillplan.report.record import TAKEN_MOIST, Source
@@ -48,7 +49,7 @@ def print_season(
     so_far = ensemble.so_far
     write = _writer(out, reader)
     write(f"{loaded.site.name}: winter {season_label(so_far.year)}, known to {so_far.last_day}")
-    missing = f"; {so_far.missing} days missing" if so_far.missing else ""
+    missing = f"; {counted(so_far.missing, 'day')} missing" if so_far.missing else ""
     write(
         f"Weather: {source.source}, station {source.station}; {ensemble.years.size} past winters lend endings{missing}"
     )
@@ -87,7 +88,7 @@ def _print_sowing(write: Any, one: SowingOutlook) -> None:
 
 def _print_chill(write: Any, one: SowingOutlook) -> None:
     lacking = not math.isnan(one.owed) and one.owed >= 0.5
-    owed = f"; {one.owed:.0f} days of cold still owed until nine in ten have enough" if lacking else ""
+    owed = f"; {counted(one.owed, 'day')} of cold still owed until nine in ten have enough" if lacking else ""
     standing = {"complete": f"{'half of it' if owed else 'all of it'} has its chill", NOT_SOWN: NOT_SOWN}
     write(f"  today: {standing.get(one.phase, f'in its {one.phase} phase')}{owed}")
     write(f"  half of it has its chill: {_range_words(one.complete)}; half is up: {_range_words(one.emergence)}")

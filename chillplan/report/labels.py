@@ -16,6 +16,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 
 from chillplan.advice.result import Plan, SpeciesAdvice, Step
 from chillplan.data_files import data_path
+from chillplan.errors import counted
 from chillplan.report.markup import UNIT_GAP, clean
 from chillplan.report.reader import Reader
 
@@ -136,7 +137,7 @@ def _top_up(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> Label:
     lines = [
         *_steps([step for step in way.steps if step.kind == "coat"], reader),
         f"Sow in a mesh bag: {reader.span(way.sow, way.sow_to)}",
-        f"Lift by {reader.day(way.lift)}; then cold: {median:.0f} days owed, {most:.0f} after a poor winter",
+        f"Lift by {reader.day(way.lift)}; then cold: {counted(median, 'day')} owed, {most:.0f} after a poor winter",
         f"Plant out: {reader.day(way.plant_out)}    Lifted on: {BLANK}",
         f"Depth: {reader.units.depth(*advice.species.depth_cm)}    Spacing: {BLANK}",
         _seed(advice, reader),

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from chillplan.advice.calendar_dates import date_of
 from chillplan.advice.outlook import percentiles_of
+from chillplan.errors import counted
 from chillplan.report.reader import Reader
 from chillplan.seasons.chance import FrostDates, frost_dates
 from chillplan.seasons.cut import Seasons, season_label
@@ -113,12 +114,11 @@ def guessed_water_line(seasons: Seasons) -> str | None:
     guessed = seasons.guessed_water
     if not guessed:
         return None
-    plural = "" if len(guessed) == 1 else "s"
     worst = max(guessed, key=lambda year: guessed[year])
+    missing, most = counted(sum(guessed.values()), "day"), counted(guessed[worst], "day")
     return (
-        f"Precipitation is missing on {sum(guessed.values())} days of {len(guessed)} winter{plural}, most in "
-        f"{season_label(worst)} ({guessed[worst]} days): guessed there from the daily range of temperature, scaled to "
-        "this record, and with it the snow."
+        f"Precipitation is missing on {missing} of {counted(len(guessed), 'winter')}, most in {season_label(worst)} "
+        f"({most}): guessed there from the daily range of temperature, scaled to this record, and with it the snow."
     )
 
 

@@ -15,6 +15,7 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
+from chillplan.errors import counted
 from chillplan.report.rows import csv_text
 from chillplan.report.tables_terminal import console, fitted
 from chillplan.seasons.soil_covers import CLEARLY, CoverTrial
@@ -172,7 +173,9 @@ def print_soilcheck(stations: Sequence[Found], depth_cm: float) -> None:
     guessed = [one.station.guessed_days for one in checked if one.station.guessed_days]
     if guessed:
         where = f" at {len(guessed)} of {len(checked)} stations" if len(checked) > 1 else ""
-        out.print(f"Precipitation is missing on {sum(guessed)} days{where}: guessed there from the daily range.")
+        out.print(
+            f"Precipitation is missing on {counted(sum(guessed), 'day')}{where}: guessed there from the daily range."
+        )
     for line in _cover_lines(stations):
         out.print(escape(line))
     out.print(
@@ -243,7 +246,7 @@ def _notes(one: Checked) -> list[str]:
     lag = one.check.lag
     if lag:
         late, early = ("soil", "air") if lag > 0 else ("air", "soil")
-        days = f"{abs(lag)} day{'s' if abs(lag) > 1 else ''}"
+        days = counted(abs(lag), "day")
         notes.append(
             f"the {late} record fits the {early} best when dated {days} earlier: "
             "check on which day morning readings are entered"

@@ -15,6 +15,7 @@ from chillplan.advice.outlook import percentiles_of
 from chillplan.advice.result import Plan, SpeciesAdvice, Task
 from chillplan.advice.visits import VisitPlan, uncovered_words
 from chillplan.advice.wording import FOR_ALL
+from chillplan.errors import counted
 from chillplan.physics.sun_times import clock_words
 from chillplan.report.contract import SCHEMA, site_json, task_json, visit_json, weather_json
 from chillplan.report.reader import Reader
@@ -250,7 +251,10 @@ def _task_table(plan: Plan, reader: Reader) -> Table:
         )
     if checks:
         table.add_row(
-            "weekly", "refrigerator", "all in the cold", reader.words(f"{checks} checks for mould, drying and sprouts")
+            "weekly",
+            "refrigerator",
+            "all in the cold",
+            reader.words(f"{counted(checks, 'check')} for mould, drying and sprouts"),
         )
     return table
 
@@ -290,7 +294,7 @@ def print_visits(plan: Plan, found: VisitPlan, source: Source, reader: Reader) -
     if plan.warming:
         out.print(f"[bold]{what_if(plan.warming, reader)}[/bold]")
     count = len(found.visits)
-    trips = f"{count} visit{'' if count == 1 else 's'}" if count else "No visit"
+    trips = counted(count, "visit") if count else "No visit"
     out.print(f"[bold]{escape(plan.site.name)}[/bold], season {season_label(plan.season)}: {trips}")
     if found.visits:
         out.print(fitted(_table(plan, found, reader), out.width))

@@ -12,6 +12,7 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
+from chillplan.errors import counted
 from chillplan.report.tables_terminal import console, fitted
 
 __all__ = ["MapStation", "print_check", "print_record", "print_stations", "print_tie", "station_map"]
@@ -92,7 +93,7 @@ def print_check(record: Mapping[str, Any]) -> None:
 def print_tie(answer: Mapping[str, Any]) -> None:
     """Print a tie and its error on days not used."""
     out = console()
-    out.print(f"{answer['days']} days compared.")
+    out.print(f"{counted(answer['days'], 'day')} compared.")
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     for name in ("", "Mean offset", "Yearly swing", "Error before", "Error after"):
         table.add_column(name, justify="right")

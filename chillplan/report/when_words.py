@@ -7,6 +7,7 @@ from datetime import timedelta
 from chillplan import verdicts
 from chillplan.advice.result import Fridge, Plan, SpeciesAdvice, Task
 from chillplan.advice.wording import verdict_words
+from chillplan.errors import counted
 from chillplan.report.reader import Reader
 from chillplan.seasons.cut import season_start
 
@@ -51,7 +52,7 @@ def advice_line(plan: Plan, advice: SpeciesAdvice, reader: Reader) -> str:
         parts.append(f"begin indoors on {reader.day(first.date_from)}")
     line = " or ".join(parts) or "nothing is left to do in this season"
     line += f", plant out {reader.day(out.date_from)}" if out is not None else ""
-    frozen = f"{advice.frozen} winter{'' if advice.frozen == 1 else 's'}"
+    frozen = counted(advice.frozen, "winter")
     return f"{line}; the plant would freeze here in {frozen}" if advice.frozen else line
 
 
@@ -107,7 +108,7 @@ def when_words(advice: SpeciesAdvice, reader: Reader) -> str:
     chosen = advice.ways if advice.chosen else ()
     if advice.verdict == verdicts.BEGUN and advice.top_up is not None and "outdoors" not in chosen:
         way = advice.top_up
-        lift = f"lift by {reader.day(way.lift)}, {way.owed_days[1]:.0f} days in the cold"
+        lift = f"lift by {reader.day(way.lift)}, {counted(way.owed_days[1], 'day')} in the cold"
         return f"sow {reader.span(way.sow, way.sow_to)}, {lift}, plant out {reader.day(way.plant_out)}"
     parts = []
     outdoors = "outdoors" in chosen or (not chosen and advice.verdict != verdicts.REFRIGERATOR)

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from chillplan.errors import DataGapError
+from chillplan.errors import DataGapError, counted
 from chillplan.physics.climate import filled_precipitation
 
 __all__ = [
@@ -136,7 +136,7 @@ def whole_rows(days: NDArray[np.int64], southern: bool, years: tuple[int, int] |
         asked = f" among {years[0]} to {years[1]}" if years else ""
         first, last = date.fromordinal(int(days.min())), date.fromordinal(int(days.max()))
         raise DataGapError(
-            f"{count} whole winter{'' if count == 1 else 's'}{asked} on a time axis from {first} to {last}, at least "
+            f"{counted(count, 'whole winter')}{asked} on a time axis from {first} to {last}, at least "
             f"{FEWEST} are needed: give a longer record"
         )
     return kept

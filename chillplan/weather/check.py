@@ -14,10 +14,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from chillplan.errors import InputError, quoted
+from chillplan.errors import InputError, counted, quoted
 from chillplan.variables import VARIABLES
 from chillplan.weather.fill import bridged
-from chillplan.weather.history import History, counted
+from chillplan.weather.history import History
 
 __all__ = [
     "EXCHANGED",

@@ -13,8 +13,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from chillplan.errors import InputError
-from chillplan.weather.history import History, counted
+from chillplan.errors import InputError, counted
+from chillplan.weather.history import History
 from chillplan.weather.nearness import distance_km
 
 __all__ = [

@@ -9,9 +9,9 @@ from typing import Any
 
 import pandas as pd
 
-from chillplan.errors import DataGapError, InputError, SourceError, quoted
+from chillplan.errors import DataGapError, InputError, SourceError, counted, quoted
 from chillplan.weather.fill import WITHIN_KM, fill_from_neighbours, neighbours_of
-from chillplan.weather.history import History, counted
+from chillplan.weather.history import History
 from chillplan.weather.nearness import nearest_stations
 from chillplan.weather.quality import shift_notes
 from chillplan.weather.store import FetchedYear, Store, StoredStation, history_of_stored, join_stored

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from chillplan.errors import InputError, Problems, quoted
+from chillplan.errors import InputError, Problems, counted, quoted
 
 __all__ = ["FLAGS", "History", "Provenance", "Record", "counted", "histories_of", "history_of"]
 
@@ -48,11 +48,6 @@ class Record:
     elevation: float | None = None
     soil_depth_cm: float | None = None
     notes: list[str] = field(default_factory=list)
-
-
-def counted(number: int, noun: str) -> str:
-    """A number and its noun, plural where there is not exactly one: ``1 day``, ``2 days``."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 FEWEST_DAYS = 10
@@ -114,7 +109,7 @@ def history_of(records: list[Record]) -> History:
         )
     rows = rows[known.cummax() & known[::-1].cummax()[::-1]].set_index("date")
     if len(rows) < FEWEST_DAYS:
-        days = "1 day" if len(rows) == 1 else f"{len(rows)} days"
+        days = counted(len(rows), "day")
         raise InputError(f"{quoted(files[0])} has {days}: at least {FEWEST_DAYS} are needed, and 3 winters to plan")
     rows.index = pd.DatetimeIndex(rows.index).as_unit("ns")
     daily = rows.reindex(pd.date_range(rows.index[0], rows.index[-1], freq="D", name="date"))

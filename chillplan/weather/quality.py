@@ -18,6 +18,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from chillplan.errors import counted
 from chillplan.variables import VARIABLES
 from chillplan.weather.check import streaks
 from chillplan.weather.history import History
@@ -113,7 +114,7 @@ def quality_notes(daily: pd.DataFrame) -> list[str]:
     days = sorted({day for finding in quality_findings(daily) for day in finding.dates})
     if not days:
         return []
-    what = "1 day looks" if len(days) == 1 else f"{len(days)} days look"
+    what = counted(len(days), "day") + (" looks" if len(days) == 1 else " look")
     named = ", ".join(f"{day:%Y-%m-%d}" for day in days[:_NAMED]) + (" …" if len(days) > _NAMED else "")
     return [f"{what} wrong ({named}); nothing was changed: see `chillplan weather check`."]
 

@@ -7,8 +7,8 @@ from typing import Any
 
 import pandas as pd
 
-from chillplan.errors import InputError, quoted
-from chillplan.weather.history import Record, counted
+from chillplan.errors import InputError, counted, quoted
+from chillplan.weather.history import Record
 from chillplan.weather.read_columns import Column, columns_of, dates_of, is_noaa_table
 from chillplan.weather.units import decide_temperature_unit, to_celsius, to_millimetres, without_sentinels
 

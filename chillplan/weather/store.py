@@ -21,10 +21,10 @@ from typing import Any
 import pandas as pd
 
 from chillplan.data_files import data_folder
-from chillplan.errors import DataGapError, InputError, quoted
+from chillplan.errors import DataGapError, InputError, counted, quoted
 from chillplan.weather.check import first_checks
 from chillplan.weather.fill import fill_short_gaps
-from chillplan.weather.history import History, Provenance, counted
+from chillplan.weather.history import History, Provenance
 from chillplan.weather.quality import quality_notes
 
 __all__ = ["FetchedYear", "Store", "StoredStation", "data_folder", "history_of_stored", "join_stored"]
