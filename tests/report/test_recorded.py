@@ -173,7 +173,9 @@ def of_picture(picture: Picture) -> str:
 
 
 def of_pictures(plan: Plan, reader: Reader) -> str:
-    drawn = [draw(plan, reader) for draw in (chill_picture, frost_picture, soil_picture, seed_zone_picture)]
+    air = source_for(plan).air
+    drawn = [draw(plan, reader, air) for draw in (frost_picture, soil_picture, seed_zone_picture)]
+    drawn.append(chill_picture(plan, reader))
     drawn.append(timeline_picture(plan, reader))
     drawn += [
         outcome_picture(plan, plan.species[number], reader, number + 1)
