@@ -238,6 +238,14 @@ def test_many_dates_are_drawn_as_months() -> None:
     assert panel["texts"][panel["says"][4]] == "4 October"
 
 
+@pytest.mark.parametrize(("halves", "classes"), [(9, 9), (10, 5)])
+def test_nine_half_months_are_told_apart_and_ten_are_told_as_months(halves: int, classes: int) -> None:
+    data = made_map(periods=1)
+    data["sow_from"][...] = np.minimum(np.arange(12).reshape(1, 1, 1, 3, 4), halves - 1) * 15.3 + 3.0
+    panel = page_of(map_html(data))["panels"][FIRST.replace("verdict", "sow_from")]
+    assert len(panel["key"]) == classes
+
+
 def test_a_year_without_frost_is_said() -> None:
     data = made_map(periods=1)
     data["last_spring_frost"][...] = -np.inf

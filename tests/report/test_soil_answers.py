@@ -226,7 +226,9 @@ SOIL = [1.5, NOT_KNOWN, 3.5, 4.5, 5.5]
 
 
 def drawn(first: date, *series: list[float], title: str = "<garden> 2001/02") -> ElementTree.Element:
-    return ElementTree.fromstring(winter_picture(title, first, *series))
+    picture = ElementTree.fromstring(winter_picture(title, first, *series))
+    assert not any((node.tail or "").strip() for node in picture.iter()), "no word stands outside its place"
+    return picture
 
 
 def of(picture: ElementTree.Element, tag: str) -> list[ElementTree.Element]:
