@@ -20,6 +20,7 @@ from pathlib import Path
 import pytest
 from icalendar import Calendar
 
+from chillplan import __version__
 from chillplan.advice.result import Plan
 from chillplan.advice.visits import Uncovered, VisitPlan
 from chillplan.report.calendar import calendar_bytes
@@ -114,6 +115,7 @@ def of_sections(plan: Plan, reader: Reader) -> str:
     said = []
     for name, title, part in report_sections(plan, source_for(plan), reader):
         words = re.sub(r"<(script|figure)\b.*?</\1>", "", part, flags=re.DOTALL)
+        words = words.replace(f"chillplan {__version__} ", "chillplan (this version) ")
         words = re.sub(r"<(/?(?:b|i|span|a|small)\b[^>]*)>", "", words)
         lines = (" ".join(html.unescape(line).split()) for line in re.sub(r"<[^>]+>", "\n", words).splitlines())
         said += [f"== {name}: {title}", *(line for line in lines if line), ""]
