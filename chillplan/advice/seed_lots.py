@@ -243,7 +243,7 @@ def _with_seed(plan: Plan, plain: SpeciesAdvice, held: Held, looking_day: int) -
     killed = frozen > (1.0 - plan.accept) * plan.seasons.years.size
     notes = [*plain.notes]
     if frozen:
-        notes.insert(0, _frozen_words(frozen, plan.seasons.years.size, killed))
+        notes.insert(0, _frozen_words(plain.species, frozen, plan.seasons.years.size, killed))
     if held.ripe is not None and plain.species.ripening is not None:
         notes.append(_ripe_words(held.ripe, plain.species.ripening.latitude))
     if plain.species.storage == "never dry":
@@ -280,9 +280,10 @@ def _on(weekday: int, days: Sequence[date]) -> tuple[date, ...]:
     return tuple(day - timedelta(days=(day.weekday() - weekday) % 7) for day in days)
 
 
-def _frozen_words(frozen: int, winters: int, killed: bool) -> str:
+def _frozen_words(species: Species, frozen: int, winters: int, killed: bool) -> str:
     end = ": nothing is planned for it" if killed else ", before any snow or shelter is counted"
-    return f"The plant would freeze here in {winters_words(frozen, winters)}{end}."
+    stands = f"it stands {species.hardiness:g} °C ({species.hardiness_source})"
+    return f"The plant would freeze here in {winters_words(frozen, winters)}{end}; {stands}."
 
 
 def _ripe_words(ripe: Ripe, latitude: float) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from chillplan.seeds.instructions import depth_instruction, steps_of, storage_instruction, waiting_for
 from chillplan.seeds.quantities import trimmed
@@ -162,9 +163,26 @@ def _figures(species: Species) -> tuple[str, ...]:
         lines.append(
             f"About {trimmed(species.seeds_per_gram)} seeds a gram (from memory unless the note says otherwise)."
         )
+    lines += _plant(species)
     if species.note:
         lines.append(species.note)
     return tuple(lines)
+
+
+def _plant(species: Species) -> list[str]:
+    """When its seed is ripe, what cold the plant stands, and how much can come up, each with who says so."""
+    lines = []
+    if species.ripening is not None:
+        first, last = (f"{date(2001, *day):%-d %b}" for day in (species.ripening.first, species.ripening.last))
+        where = f"{trimmed(abs(species.ripening.latitude))}° of latitude"
+        lines.append(f"Seed is ripe about {first} to {last} at {where}: {species.ripening.source}.")
+    if species.hardiness is not None:
+        lines.append(f"The plant stands winters down to {trimmed(species.hardiness)} °C: {species.hardiness_source}.")
+    if species.ceiling_share is not None:
+        lines.append(
+            f"At most {species.ceiling_share:.0%} of viable seed is known to come up: {species.ceiling_source}."
+        )
+    return lines
 
 
 def _sources(species: Species) -> tuple[str, ...]:

@@ -86,6 +86,7 @@ def test_a_plant_that_would_freeze_is_never_a_plain_sow(seasons: Seasons) -> Non
     lowest = seasons.daily["tmin"][120:].min(axis=0)
     assert advice.frozen == (lowest < -8.0).sum() > 0
     assert advice.notes[0].startswith(f"The plant would freeze here in {advice.frozen} of {lowest.size} winters")
+    assert advice.notes[0].endswith(f"; it stands {tender.hardiness:g} °C ({tender.hardiness_source}).")
     assert advice.killed and made.tasks == ()
 
 

@@ -91,6 +91,15 @@ def test_a_surface_sower_is_not_covered() -> None:
     assert any("leave it uncovered" in line for line in steps_of(species, species.recipe))
 
 
+def test_what_the_plant_stands_and_when_seed_is_ripe_have_their_source() -> None:
+    figures = {section.title: section.lines for section in page_of(species_of("goldenseal"), ())}["Figures"]
+    assert any(line.startswith("Seed is ripe about 1 Aug to 25 Aug at 43° of latitude: ") for line in figures)
+    assert any(line.startswith("The plant stands winters down to -") and "USDA zone" in line for line in figures)
+    assert (
+        "At most 37% of viable seed is known to come up: NC State University grower notes (37 % on average)." in figures
+    )
+
+
 def test_double_dormancy_takes_two_winters() -> None:
     lines = {section.title: section.lines for section in page_of(species_of("great white trillium"), ())}
     assert any("two winters in the ground" in line for line in lines["Outdoors"])
