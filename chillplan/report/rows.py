@@ -18,7 +18,7 @@ __all__ = ["csv_text", "plan_csv", "safe_cell", "winter_csv"]
 PLAN = (
     "species", "common_name", "verdict", "good_winters", "winters", "interval_low", "interval_high", "chance",
     "share_up_p10", "share_up_p50", "share_up_p90", "sow_from", "sow_to", "prepare", "into_cold", "plant_out",
-    "requirement", "reason", "source", "evidence",
+    "requirement", "reason", "source", "evidence", "winters_too_cold_for_plant", "too_cold_for_plant",
 )  # fmt: skip
 WINTER = (
     "season", "chill_days", "effective_chill", "cold_days_at_or_below_5c", "last_spring_frost",
@@ -46,10 +46,11 @@ def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 
 
 def plan_csv(plan: Plan) -> str:
-    """One row a species."""
+    """One row a species; without dates where the winters kill the plant."""
     rows = []
     for advice in plan.species:
-        out = advice.outdoors
+        out = None if advice.killed else advice.outdoors
+        indoors = (None, None, None) if advice.killed else advice.indoor_dates
         rows.append(
             (
                 advice.species.name,
@@ -63,11 +64,13 @@ def plan_csv(plan: Plan) -> str:
                 *(round(share, 3) for share in advice.share_up),
                 out.sow_from if out else "",
                 out.sow_to if out else "",
-                *(day or "" for day in advice.indoor_dates),
+                *(day or "" for day in indoors),
                 recipe_words(advice.recipe),
                 advice.reason,
                 advice.species.source,
                 advice.species.evidence,
+                advice.frozen,
+                "yes" if advice.killed else "",
             )
         )
     return csv_text(PLAN, rows)
