@@ -2,13 +2,15 @@
 
 import json
 import re
+from dataclasses import replace
+from datetime import date
 from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
 
-from chillplan.cli.soilcheck_command import _keep
+from chillplan.cli.soilcheck_command import _draw, _keep
 from chillplan.physics.parameters import COVER_TABLE
 from tests.cli.command import chillplan
 from tests.seasons.test_calibrate import TRUTH, made
@@ -113,6 +115,42 @@ def test_what_becomes_of_each_calibration_is_told() -> None:
         f"bed: {short}",
         "no site file was given; to use the calibration, put this into one:\n[calibration]\nshift = 0.1235",
     ]
+
+
+@pytest.mark.parametrize(
+    ("asked", "south", "calibrated", "title", "first"),
+    [
+        (None, False, False, "my bed/1: ground in winter 2016/17", date(2016, 9, 1)),
+        (2015, False, True, "my bed/1: ground in winter 2015/16, calibrated", date(2015, 9, 1)),
+        (2015, True, False, "my bed/1: ground in winter 2015/16", date(2015, 3, 1)),
+    ],
+)
+def test_a_picture_shows_the_winter_asked_for_with_its_days_and_its_model(
+    tmp_path, monkeypatch, asked, south, calibrated, title, first
+):
+    station = replace(made("my bed/1", TRUTH, days=1100), latitude=-45.0 if south else 45.0)
+    drawn = []
+    monkeypatch.setattr("chillplan.report.soilcheck.winter_picture", lambda *given: drawn.append(given) or "picture")
+    one = SimpleNamespace(station=station, model=station.soil + 1.0)
+    fit = SimpleNamespace(model=station.soil + 2.0) if calibrated else None
+    said: list[str] = []
+    _draw(tmp_path / "new" / "folder", [one], [fit], asked, said.append)
+    ((told_title, begin, air, model, soil),) = drawn
+    assert (told_title, begin) == (title, first)
+    days = slice((first - date(2015, 1, 1)).days, (first.replace(year=first.year + 1) - date(2015, 1, 1)).days)
+    assert len(air) == len(model) == len(soil) in range(270, 277)
+    assert np.array_equal(soil, station.soil[days][: len(soil)])
+    assert np.array_equal(air, ((station.tmin + station.tmax) / 2)[days][: len(soil)])
+    assert np.allclose(model - soil, 2.0 if calibrated else 1.0)
+    path = tmp_path / "new" / "folder" / f"soil_my_bed_1_{first.year}.svg"
+    assert path.read_text(encoding="utf-8") == "picture" and said == [f"picture written: {path}"]
+
+
+def test_a_record_without_a_whole_winter_is_not_drawn(tmp_path):
+    station = made("bed", TRUTH, days=200)
+    said: list[str] = []
+    _draw(tmp_path, [SimpleNamespace(station=station, model=station.soil)], [None], 2015, said.append)
+    assert said == ["bed: no whole winter of soil values, no picture"] and not list(tmp_path.iterdir())
 
 
 def test_a_picture_is_written(record, tmp_path):
