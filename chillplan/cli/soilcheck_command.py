@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli import options as opt
+from chillplan.cli.journal_options import counted
 from chillplan.cli.place import PlaceOptions
 from chillplan.cli.streams import print_json
 
@@ -78,7 +79,7 @@ def soilcheck(
     winter = values.whole_number(problems, "--season", season, 1800, 2200)
     with ProgressLine() as progress:
         stations, depth_cm = _stations(place, ignore_precipitation, problems)
-        progress(f"running the model for {len(stations)} stations")
+        progress(f"running the model for {counted(len(stations), 'station')}")
         checked = check_stations(stations, depth_cm)
     if all(one.faults.unit for one in checked):
         raise InputError([f"{one.station.name}: {note}" for one in checked for note in one.faults.notes])
@@ -218,7 +219,7 @@ def _calibrated(site: Path | None, checked: list[Checked], depth_cm: float) -> l
     from chillplan.seasons.soil_stations import calibrate_stations
 
     with ProgressLine(silent=0.0) as progress:
-        progress(f"fitting {len(checked)} stations")
+        progress(f"fitting {counted(len(checked), 'station')}")
         tuned = calibrate_stations(checked, depth_cm)
     _keep(site, tuned, checked, tell)
     return tuned

@@ -61,15 +61,20 @@ def lines_of(text: str) -> list[str]:
     return [line.rstrip() or EMPTY for line in text.splitlines()]
 
 
+def write_garden(folder: Path) -> None:
+    """Three years of a bed with a soil thermometer."""
+    bed = made("garden", TRUTH, days=1100)
+    columns = {"date": bed.dates, "tmin": bed.tmin, "tmax": bed.tmax, "soil_temp_5cm_c": bed.soil}
+    pd.DataFrame(columns).set_index("date").round(1).to_csv(folder / "garden.csv")
+
+
 @pytest.fixture(scope="module")
 def records(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Records of invented weather that the sessions begin with."""
     folder = tmp_path_factory.mktemp("records")
     written_record(folder)
     written_record(folder, "valley.csv", mean=7.0, last="2000-12-31")
-    bed = made("garden", TRUTH, days=1100)
-    columns = {"date": bed.dates, "tmin": bed.tmin, "tmax": bed.tmax, "soil_temp_5cm_c": bed.soil}
-    pd.DataFrame(columns).set_index("date").round(1).to_csv(folder / "garden.csv")
+    write_garden(folder)
     return folder
 
 
