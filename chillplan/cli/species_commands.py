@@ -239,7 +239,7 @@ def _remarks(species: Sequence[Species], unused: Sequence[str]) -> list[str]:
             notes.append(f"{each.name}: one length only, six tenths of it is assumed for the quickest seed")
         if each.germination.assumed:
             notes.append(f"{each.name}: base temperature and thermal time of germination are assumed")
-        if not each.source:
+        if each.source == f"your table {each.origin}":  # what stands for a source where none is given
             notes.append(f"{each.name}: no source is named")
         if each.hard_coat and not each.recipe.opens_coat:
             notes.append(f"{each.name}: hard coat, but no step of the usual recipe opens it")
