@@ -250,6 +250,7 @@ def _print(
 
 
 def _site_words(offset: float, deviation: float) -> str:
+    offset = round(offset, 1) + 0.0  # no minus before a zero
     if abs(offset) < deviation:
         said = f"the counts do not show whether the ground is warmer or colder than modelled ({offset:+.1f} °C"
     else:

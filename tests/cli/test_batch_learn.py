@@ -5,9 +5,11 @@ from __future__ import annotations
 import json
 import re
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
+from chillplan.cli.batch_sowing import _site_words, _told
 from tests.cli.command import Answer, chillplan, written_record
 
 SPECIES = "Asimina triloba"
@@ -118,3 +120,31 @@ def test_learning_can_be_taken_back(place: tuple[object, ...], journal: tuple[ob
 def test_learning_needs_a_site_and_its_weather(journal: tuple[object, ...]) -> None:
     answer = chillplan("batch", "learn", *journal)
     assert (answer.code, "pass --site and --weather" in answer.err) == (2, True)
+
+
+@pytest.mark.parametrize(
+    ("offset", "said"),
+    [
+        (0.5, "the ground is likely warmer than modelled (+0.5 °C, standard deviation 0.5 °C)"),
+        (-1.26, "the ground is likely colder than modelled (-1.3 °C, standard deviation 0.5 °C)"),
+        (0.4, "the counts do not show whether the ground is warmer or colder than modelled (+0.4 °C, standard"),
+        (-0.01, "the counts do not show whether the ground is warmer or colder than modelled (+0.0 °C, standard"),
+    ],
+)
+def test_what_the_counts_tell_of_the_ground(offset: float, said: str) -> None:
+    words = _site_words(offset, 0.5)
+    assert words.startswith(said)
+    assert words.endswith("); a thermometer record with `chillplan soilcheck` settles it.")
+
+
+def test_what_the_counts_tell_of_a_species() -> None:
+    gained = "the counts took away 37% of the doubt about the middle of the lot"
+    apart, alike = (
+        _told(SimpleNamespace(certainty_gained=0.366, told_apart=told))  # type: ignore[arg-type]
+        for told in (True, False)
+    )
+    assert apart == f"{gained}."
+    assert alike == (
+        f"{gained}, but cannot tell a different requirement from an error of the site: sow several species or winters, "
+        "or seed chilled at a measured temperature."
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -111,6 +112,23 @@ def test_a_grid_that_is_read_over_and_over_is_told_how_to_be_rewritten(
     assert map_command._made(None, None, out, {}, False) == out  # type: ignore[arg-type]
     assert capsys.readouterr().err == f"{out} is there already, from the same data and options: nothing to do.\n"
     assert len(made) == 1
+
+
+@pytest.mark.parametrize(("told", "said"), [([], "0 of 0"), ([(0, 7), (3, 7)], "3 of 7")])
+def test_ctrl_c_says_how_many_regions_are_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], told: list, said: str
+) -> None:
+    def stopped(*_: object, progress: Callable[[int, int], None], **__: object) -> None:
+        for done, count in told:
+            progress(done, count)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("chillplan.region.blocks.blocks_of", lambda grid: [])
+    monkeypatch.setattr("chillplan.region.blocks.times_read", lambda grid, blocks: 1.0)
+    monkeypatch.setattr("chillplan.region.mapping.make_map", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        map_command._made(None, None, tmp_path / "map.nc", {}, True)  # type: ignore[arg-type]
+    assert capsys.readouterr().err == f"{said} regions are written; the same command goes on from there.\n"
 
 
 def test_a_grid_without_any_temperature_is_too_little_data(tmp_path: Path) -> None:
