@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import csv
+import hashlib
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -59,3 +62,40 @@ def test_a_lot_where_no_site_is_stands_in_the_journal_only(home: Path) -> None:
         "Write the page anew with `chillplan page`, and put it on the phone.",
     ]
     assert brought(home, None, BAG, gone).out == "journal.db: 0 entries taken, 2 known\n"
+
+
+def test_cells_of_a_lot_that_are_no_text_are_left_out(home: Path) -> None:
+    odd = {**BAG, "lot": {**LOT, "picked": 20261101, "lot": None, "place": ["shed"]}}
+    assert "1 entry taken" in brought(home, "lots.csv", odd).out
+    (cells,) = csv.DictReader((home / "lots.csv").read_text(encoding="utf-8").splitlines())
+    assert {name: text for name, text in cells.items() if text} == LOT
+
+
+def test_a_lot_that_is_taken_back_and_not_there_is_told(home: Path) -> None:
+    """Its entry is undone on the page after somebody took the row out of the file by hand."""
+    assert brought(home, "lots.csv", BAG).code == 0
+    (home / "lots.csv").write_text("species\nwild bergamot\n", encoding="utf-8")
+    undo = {"id": "u", "at": "2026-11-28T10:00:00.000", "kind": "undo", "of": "a"}
+    assert brought(home, "lots.csv", BAG, undo).out.splitlines() == [
+        "journal.db: 1 entry taken, 1 known",
+        "  lots.csv: the lot that was taken back is not there any more",
+        "Write the page anew with `chillplan page`, and put it on the phone.",
+    ]
+    assert (home / "lots.csv").read_text(encoding="utf-8") == "species\nwild bergamot\n"
+
+
+def test_of_what_a_crash_left_the_newer_file_stands(home: Path) -> None:
+    """A staged file whose entry is in the journal takes its place, unless the lots file was changed since."""
+    assert brought(home, "lots.csv", BAG).code == 0
+    lots, staged = home / "lots.csv", home / f".lots.csv.{hashlib.sha256(b'a').hexdigest()[:16]}.staged"
+    for age, kept in ((-10, "by hand"), (10, "staged")):
+        lots.write_text("species,where\nwild bergamot,by hand\n", encoding="utf-8")
+        staged.write_text("species,where\nwild bergamot,staged\n", encoding="utf-8")
+        now = lots.stat().st_mtime
+        os.utime(staged, (now + age, now + age))
+        assert brought(home, "lots.csv", BAG).code == 0
+        assert kept in lots.read_text(encoding="utf-8") and not staged.exists()
+    lost = home / f".lots.csv.{hashlib.sha256(b'never entered').hexdigest()[:16]}.staged"
+    lost.write_text("species\nredbud\n", encoding="utf-8")
+    assert brought(home, "lots.csv", BAG).code == 0
+    assert not lost.exists() and "redbud" not in lots.read_text(encoding="utf-8")
