@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from chillplan.cli import options as opt
-from chillplan.cli.journal_options import counted
 from chillplan.cli.place import PlaceOptions
 from chillplan.cli.streams import print_json
+from chillplan.errors import counted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
