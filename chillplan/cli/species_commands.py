@@ -100,7 +100,7 @@ def show(
 
     Example: chillplan species show "white oak"
     """
-    from chillplan.advice.wording import cautions_for
+    from chillplan.advice.wording import FOR_ALL, cautions_for
     from chillplan.cli import values
     from chillplan.cli.catalogue_files import catalogue_with
     from chillplan.errors import Problems
@@ -111,7 +111,8 @@ def show(
     values.choice(problems, "--format", output, ("table", "json"))
     values.choice(problems, "--units", asked.units, ("metric", "us"))
     species = find_species(catalogue_with(species_file), name)
-    page = page_of(species, cautions_for(species, species.recipe))
+    cautions = [caution for recipe in species.recipes for caution in cautions_for(species, recipe)]
+    page = page_of(species, tuple(dict.fromkeys(sorted(cautions, key=FOR_ALL.__contains__))))
     if not place.says_nothing:
         found, loaded = advices_at(place, [species], asked, problems, changes="all")
         page = (_here(found[species.name], loaded), *page)

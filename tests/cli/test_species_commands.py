@@ -146,3 +146,12 @@ def test_a_name_that_several_species_share_is_asked_about() -> None:
     assert answer.code == 2
     for name in ("western serviceberry", "downy serviceberry", "eastern serviceberry"):
         assert name in answer.err
+
+
+def test_a_page_has_the_cautions_of_every_way_it_shows() -> None:
+    """Redbud is filed or scalded: whoever reads the page may do either."""
+    shown = " ".join(chillplan("species", "show", "redbud").out.split())
+    care = shown.partition("Take care")[2]
+    assert "Indoors: hot water" in shown and "Boiling water scalds" in care and "cut away from the hand" in care
+    assert care.index("Boiling water") < care.index("Mould in the bag") < care.index("Collect wild seed")
+    assert care.count("Mould in the bag") == 1
