@@ -121,3 +121,12 @@ def test_the_zone_is_that_of_the_map_and_is_looked_up_only_where_it_is_wanted() 
         assert with_time_zone(Site(latitude, longitude)).time_zone == zone
     quiet = "import sys; from chillplan.cli import app; import chillplan.cli.planning; sys.exit('tzfpy' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", quiet], check=False).returncode == 0
+
+
+def test_away_closes_its_first_and_its_last_day_and_those_between() -> None:
+    problems = Problems()
+    crew = crew_of(problems, CrewText(away=("2027-04-29..2027-05-02", "2027-05-09")))
+    problems.raise_if_any()
+    assert crew is not None
+    days = {date(2027, 4, 29), date(2027, 4, 30), date(2027, 5, 1), date(2027, 5, 2), date(2027, 5, 9)}
+    assert crew.away == days
