@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from chillplan.advice.rules import STARTS
+from chillplan.advice.outlook import ease_of
+from chillplan.advice.rules import COOL_GROUND, LAST_AUTUMN_START, STARTS
 from chillplan.cli.catalogue_files import built_in_catalogue
 from chillplan.physics.lanes import LANES
 from chillplan.physics.seed_zone import seed_zone
@@ -17,8 +18,9 @@ from chillplan.region.counts import PLANTING
 from chillplan.region.ground import STEP, ground_counts, inputs_of, sums_of
 from chillplan.region.places import Ask, Places, needs_of
 from chillplan.region.seed_kernel import Ends, Fates, fates_block
-from chillplan.region.sums_kernel import sorting_pairs
+from chillplan.region.sums_kernel import cool_block, sorting_pairs
 from chillplan.seasons.cut import DAYS, SPIN_UP, whole_rows
+from chillplan.seasons.summary import TEMPERATURE_GRAIN, Ground
 from chillplan.seeds.recipe import WARM_RESPONSE, Phase, Recipe
 from chillplan.seeds.simulate import fates_of
 from chillplan.seeds.two_winters import TwoWinters
@@ -111,3 +113,17 @@ def test_counts_are_those_of_the_simulated_sowing(name: str, seed: int, mean: fl
         share = fates_of(winters, recipe.phases, species.germination, starts, limit, done).share_up
         assert (np.rint(share * 20).sum(axis=1) == counted[:, 5]).all()
         assert ((share >= 0.5).sum(axis=1) == winters_good[:, LANES - 1]).all()
+
+
+@pytest.mark.parametrize(("degrees", "cool"), [(COOL_GROUND, True), (COOL_GROUND + 1 / 128, False)])
+def test_ground_just_at_the_mark_is_cool_and_a_hair_above_it_is_not(degrees: float, cool: bool) -> None:
+    """The mark of cool ground is common practice (no source); the site's form of it is asked the same."""
+    seasons = 4
+    code = np.full((seasons, DAYS, LANES), round(degrees * TEMPERATURE_GRAIN) * 2, np.int16)
+    cool_from = np.full(LANES, -1, np.int32)
+    limit = round(COOL_GROUND * TEMPERATURE_GRAIN)
+    cool_block(code, sorting_pairs(seasons), STEP, LAST_AUTUMN_START, limit, cool_from)
+    steady = np.full((DAYS, seasons), degrees)
+    ground = Ground(steady, np.ones(steady.shape, dtype=bool), steady, np.zeros(steady.shape), moisture_known=True)
+    assert ease_of(ground, {}).cool[-1] == cool
+    assert (cool_from >= 0).all() == cool
