@@ -244,13 +244,16 @@ def _walked(gains: list[float], needed: float) -> list[float]:
 
 
 def _spells(plan: PhasePlan, ledger: Ledger, begin: int) -> tuple[Spell, ...]:
+    """Spells out of range; a day costs what it would have given and what it undid of what was done by then."""
     low, high = plan.temperature
+    walked = _walked(ledger.gains[begin:], plan.days[1])
     found: list[Spell] = []
     for index in range(begin, len(ledger.gains)):
         temperature = ledger.temperatures[index]
         if not low <= temperature <= high:
             side = "warm" if temperature > high else "cold"
-            _extend(found, ledger.first + index, temperature, side, 1.0 - ledger.gains[index])
+            cost = 1.0 - (walked[index - begin + 1] - walked[index - begin])
+            _extend(found, ledger.first + index, temperature, side, cost)
     return tuple(found)
 
 

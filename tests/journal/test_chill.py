@@ -82,6 +82,14 @@ def test_a_frozen_box_is_flagged_cold() -> None:
     assert [(spell.side, spell.extreme, spell.cost) for spell in found.spells] == [("cold", -4.0, 2.0)]
 
 
+@pytest.mark.parametrize(("cold", "warm"), [(0, 19), (2, 16), (30, 3)])
+def test_warmth_costs_its_own_days_and_no_more_of_those_before_than_there_were(cold: int, warm: int) -> None:
+    found = progress([4.0] * cold + [25.0] * warm)
+    undone = min(cold, warm * REVERSAL_LOSS)
+    assert found.done == pytest.approx(cold - undone)
+    assert [spell.cost for spell in found.spells] == [pytest.approx(warm + undone)]
+
+
 def test_a_box_out_of_range_that_still_chills_is_flagged_and_costs_nothing() -> None:
     found = progress([6.5] * 4)
     assert (found.spells[0].cost, found.done) == (0.0, 4.0)
