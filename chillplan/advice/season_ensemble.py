@@ -14,7 +14,7 @@ from chillplan.advice.outlook import Ease, ease_of
 from chillplan.advice.plan import error_of
 from chillplan.advice.rules import Member, Possible, members_of, possibilities
 from chillplan.advice.top_up import lift_day
-from chillplan.errors import DataGapError
+from chillplan.errors import DataGapError, counted
 from chillplan.seasons.cut import DAYS, Seasons, season_start
 from chillplan.seasons.forecast import SeasonSoFar, spliced, without
 from chillplan.seasons.summary import Ground, ground_of, winters_of
@@ -91,8 +91,8 @@ def ensemble_of(
     past = without(seasons, so_far.year)
     if past.years.size < FEWEST_ENDINGS:
         raise DataGapError(
-            f"{past.years.size} other usable winters in the record, at least {FEWEST_ENDINGS} are needed to say how "
-            "this one may end: give a longer record"
+            f"{counted(past.years.size, 'other usable winter')} in the record, at least {FEWEST_ENDINGS} are needed to "
+            "say how this one may end: give a longer record"
         )
     joined = spliced(past, so_far)
     ground, past_ground = ground_of(joined, site), ground_of(past, site)

@@ -12,7 +12,7 @@ from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
-from chillplan.errors import InputError, quoted
+from chillplan.errors import InputError, Problems, quoted
 from chillplan.report.labels import BOLD, REGULAR, Label, printable, register_fonts, visual
 
 __all__ = ["PAPERS", "Sheet", "labels_pdf", "sheet_for"]
@@ -81,13 +81,16 @@ def sheet_for(paper: str, grid: str) -> Sheet:
     Raises
     ------
     InputError
-        If either is not known, or the labels would be too small to read.
+        If one or both are not known, or the labels would be too small to read.
     """
+    problems = Problems()
     if paper.lower() not in PAPERS:
-        raise InputError(f"--paper {quoted(paper)} is not known: use a4 or letter")
+        problems.add(f"--paper {quoted(paper)} is not known: use a4 or letter")
     found = re.fullmatch(r"([1-9])\s*[x×]\s*([1-9]\d?)", grid.strip().lower())
     if not found:
-        raise InputError(f"--labels {quoted(grid)} is not a grid: write columns x rows, for example --labels 2x4")
+        problems.add(f"--labels {quoted(grid)} is not a grid: write columns x rows, for example --labels 2x4")
+    problems.raise_if_any()
+    assert found is not None
     sheet = Sheet(paper.lower(), int(found[1]), int(found[2]))
     width, height = sheet.size
     if width < SMALLEST[0] or height < SMALLEST[1]:

@@ -306,6 +306,6 @@ def _too_few(usable: int, left_out: dict[int, str], first: date, last: date, yea
     named = "; ".join(f"{season_label(year)}: {reason}" for year, reason in list(left_out.items())[:5])
     asked = f" among {years[0]} to {years[1]}" if years else ""
     return (
-        f"{usable} usable winters{asked} in a record from {first} to {last}, at least {FEWEST} are needed"
+        f"{counted(usable, 'usable winter')}{asked} in a record from {first} to {last}, at least {FEWEST} are needed"
         f"{f' (left out: {named})' if named else ''}: give a longer record"
     )

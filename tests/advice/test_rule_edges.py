@@ -48,7 +48,8 @@ def test_a_seedling_dies_of_a_night_just_at_its_limit(night: float, fate: str) -
 
 
 @pytest.mark.parametrize(
-    ("emerges", "fate"), [(259, "killed by frost"), (260, "up in time"), (MIDWINTER - 1, "sprouted in autumn")]
+    ("emerges", "fate"),
+    [(259, "killed by frost"), (260, "up in time"), (MIDWINTER - 1, "sprouted in autumn"), (0, "sprouted in autumn")],
 )
 def test_the_night_before_a_seedling_is_up_does_not_touch_it(emerges: int, fate: str) -> None:
     """A minimum belongs to the morning: seed that breaks through on that day comes after it."""

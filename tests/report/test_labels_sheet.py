@@ -165,3 +165,9 @@ def test_the_smallest_labels_that_can_be_read_are_taken() -> None:
     )
     with pytest.raises(InputError, match="write columns x rows, for example --labels 2x4"):
         sheet_for("a4", "0x4")
+
+
+def test_every_fault_of_a_sheet_is_told_at_once() -> None:
+    with pytest.raises(InputError) as told:
+        sheet_for("a3", "two by four")
+    assert [problem.split(" ")[0] for problem in told.value.problems] == ["--paper", "--labels"]

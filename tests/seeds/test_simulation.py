@@ -202,6 +202,9 @@ def test_the_last_day_of_sowing_is_the_one_on_which_cold_and_warmth_are_just_eno
     heated.temperature[220:222] = 25.0  # warm days in which the cold stands still and loses
     again = fates_of(heated, cold, warmth, np.array([200, 222, 250], dtype=np.int32), -5.0)
     assert again.share_up[:, 0].tolist() == [1.0, 1.0, 1.0]
+    just = replace(heated, deadline=229)  # up on the warm days, by what was gathered before they undid it
+    by_then = fates_of(just, cold, warmth, np.array([180, 181], dtype=np.int32), -5.0)
+    assert by_then.share_up[:, 0].tolist() == [1.0, 0.0]
     assert fates_of(heated, cold, warmth, np.array([250], dtype=np.int32), -5.0, [0.0]).share_up[0, 0] == 1.0
     assert fates_of(heated, cold, warmth, np.array([259], dtype=np.int32), -5.0, [10.0]).share_up[0, 0] == 1.0
     assert fates_of(heated, cold, warmth, np.array([261], dtype=np.int32), -5.0, [10.0]).share_up[0, 0] == 0.0
