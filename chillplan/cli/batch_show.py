@@ -217,11 +217,10 @@ def print_if_far(journal: Journal, place: str, temperature: float) -> None:
 
 def short_words(journal: Journal, reference: str, day: date) -> str:
     """What the running phase of a batch lacks of its low end; empty where it lacks nothing."""
-    from chillplan.journal.due import batch_states
     from chillplan.journal.find import find_batch
 
     number = find_batch(journal, reference, open_only=True).number
-    for state in batch_states(journal, day, number):
+    for state in _states(journal, day, number):
         if state.progress is not None and state.plan is not None and state.progress.done < state.plan.days[0]:
             low, high = state.plan.days
             return (
@@ -234,11 +233,10 @@ def short_words(journal: Journal, reference: str, day: date) -> str:
 def print_if_unsuited(journal: Journal, reference: str, day: date) -> None:
     """Say where a batch lies now, and whether the place suits the phase that runs."""
     from chillplan.advice.care import place_note
-    from chillplan.journal.due import batch_states
     from chillplan.journal.find import find_batch
 
     batch = find_batch(journal, reference)
-    (state,) = batch_states(journal, day, batch.number)
+    (state,) = _states(journal, day, batch.number)
     assert state.plan is not None
     print(f"  in {batch.place} at {batch.set_temperature:g} °C")
     note = place_note(state.phase, state.plan.response, state.plan.temperature, batch.set_temperature)
@@ -248,9 +246,8 @@ def print_if_unsuited(journal: Journal, reference: str, day: date) -> None:
 
 def print_place(journal: Journal, place: str, day: date) -> None:
     """Print what the readings of a place mean for each batch that lies there."""
-    from chillplan.journal.due import batch_states
 
-    for state in batch_states(journal, day):
+    for state in _states(journal, day):
         if state.place == place and state.progress is not None and state.plan is not None:
             print(f"{state.code} {state.species}")
             print_progress(state.progress, state.phase, state.plan.days)
@@ -259,10 +256,9 @@ def print_place(journal: Journal, place: str, day: date) -> None:
 
 def print_after_check(journal: Journal, number: int, day: date) -> None:
     """Confirm a check, and advise."""
-    from chillplan.journal.due import batch_states
     from chillplan.journal.find import find_batch
 
-    (state,) = batch_states(journal, day, number)
+    (state,) = _states(journal, day, number)
     print(
         f"{state.code} {shown(state.species)}: {state.last_finding} on {state.last_check}; next look {state.next_check}"
     )
@@ -304,9 +300,8 @@ def _print_batch(journal: Journal, batch: Batch, day: date) -> None:
     if batch.closed_on is not None:
         print(f"  closed {batch.closed_on}: {batch.outcome}")
         return
-    from chillplan.journal.due import batch_states
 
-    (state,) = batch_states(journal, day, batch.number)
+    (state,) = _states(journal, day, batch.number)
     if state.progress is not None and state.plan is not None:
         print_progress(state.progress, state.phase, state.plan.days)
     if asleep := asleep_words(state):
@@ -331,10 +326,9 @@ def _print_sowing(sowing: Sowing) -> None:
 
 def _print_overview(journal: Journal, day: date, everything: bool) -> None:
     """Print a line for each batch and each sowing."""
-    from chillplan.journal.due import batch_states
     from chillplan.journal.find import list_batches, list_sowings
 
-    states = {state.number: state for state in batch_states(journal, day)}
+    states = {state.number: state for state in _states(journal, day)}
     batches = list_batches(journal, everything)
     for batch in batches:
         print(f"{batch.code:<6} {batch.species:<32} {_progress_words(batch, states.get(batch.number))}")
@@ -360,12 +354,19 @@ def _progress_words(batch: Batch, state: BatchState | None) -> str:
     return f"{done}; {last}; next look {state.next_check}"
 
 
+def _states(journal: Journal, day: date, number: int | None = None) -> list[BatchState]:
+    """How far the open batches are, looked at on the day of the week that the site file names."""
+    from chillplan.cli.home import looking_day_at_home
+    from chillplan.journal.due import batch_states
+
+    return batch_states(journal, day, number, looking_day=looking_day_at_home())
+
+
 def _batch_rows(journal: Journal, day: date, everything: bool, chosen: Batch | None) -> list[dict[str, object]]:
     """Batches as flat rows for JSON and CSV."""
-    from chillplan.journal.due import batch_states
     from chillplan.journal.find import list_batches
 
-    states = {state.number: state for state in batch_states(journal, day)}
+    states = {state.number: state for state in _states(journal, day)}
     batches = list_batches(journal, everything) if chosen is None else [chosen]
     return [_flat(batch, states.get(batch.number)) for batch in batches]
 

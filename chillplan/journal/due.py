@@ -98,7 +98,9 @@ WHERE b.closed_on IS NULL
 """
 
 
-def batch_states(journal: Journal, today: date, number: int | None = None, spells: bool = True) -> list[BatchState]:
+def batch_states(
+    journal: Journal, today: date, number: int | None = None, spells: bool = True, looking_day: int | None = None
+) -> list[BatchState]:
     """Every open batch, or one of them, with how far it is.
 
     Parameters
@@ -109,11 +111,14 @@ def batch_states(journal: Journal, today: date, number: int | None = None, spell
         Only this batch.
     spells : bool
         Also look for days out of range.
+    looking_day : int or None
+        Day of the week on which everything is looked at, 0 for Monday; None looks at each batch in its own rhythm.
     """
     condition, values = ("", ()) if number is None else (" AND b.id = ?", (number,))
     rows = journal.rows(f"{_OPEN}{condition} ORDER BY b.id", values)
     progress_of = _progress_reader(journal, rows, today, spells)
-    return [_state(row, progress_of) for row in rows]
+    states = [_state(row, progress_of) for row in rows]
+    return states if looking_day is None else [_looked_at_on(looking_day, state) for state in states]
 
 
 def due_items(journal: Journal, today: date, days: int = 7, looking_day: int | None = None) -> list[DueItem]:
@@ -126,13 +131,10 @@ def due_items(journal: Journal, today: date, days: int = 7, looking_day: int | N
     days : int
         [day]
     looking_day : int or None
-        Day of the week on which everything is looked at, 0 for Monday; None looks at each batch in its own rhythm.
-        Mould, drying and sprouts do not wait for it.
+        As in `batch_states`; mould, drying and sprouts do not wait for it.
     """
     horizon = today + timedelta(days=days)
-    states = batch_states(journal, today, spells=False)
-    if looking_day is not None:
-        states = [_looked_at_on(looking_day, state) for state in states]
+    states = batch_states(journal, today, spells=False, looking_day=looking_day)
     items = [item for state in states for item in _of_batch(state, today, horizon)]
     items += _of_places(journal, states, today)
     items += _of_sowings(journal, today)

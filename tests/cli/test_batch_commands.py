@@ -119,6 +119,19 @@ def test_list_and_history_show_what_was_entered(begun: Run) -> None:
     assert "check B1: fine (taken back)" in begun("batch", "history", today=None)[1]
 
 
+def test_the_list_and_the_check_name_the_looking_day_of_the_site(
+    begun: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Looked at on Wednesday 10 February: a week later is a Wednesday, and the grower looks on Sundays."""
+    monkeypatch.chdir(tmp_path)
+    assert begun("batch", "check", "B1", "fine")[1].endswith("next look 2027-02-17\n")
+    Path("site.toml").write_text(
+        'name = "Home"\nlatitude = 44.0\nlongitude = -72.0\n[grower]\nlooking_day = "sunday"\n'
+    )
+    assert "next look 2027-02-14" in begun("batch", "list")[1]
+    assert begun("batch", "check", "B1", "fine")[1].endswith("next look 2027-02-14\n")
+
+
 def test_sowing_and_counting(begun: Run, tmp_path: Path) -> None:
     site = tmp_path / "hill.toml"
     site.write_text('name = "the hill"\nlatitude = 44.1\nlongitude = -72.3\n', encoding="utf-8")
