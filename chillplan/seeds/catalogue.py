@@ -299,10 +299,12 @@ def _germination(cells: Mapping[str, str], problems: Problems) -> Germination:
             "germination_evidence says published, but base_temperature_c or a thermal time is blank: fill both in"
         )
     around = {name: cells[name] for name in GERMINATION_DEFAULT}
+    least, most = _limits(COLUMN["base_temperature_c"])
     for name, shift in (("base_low_c", -3.0), ("base_high_c", 3.0)):
-        around[name] = cells[name] or str(base + shift)
+        around[name] = cells[name] or str(min(max(base + shift, least), most))
+    before = len(problems.found)
     base_range = _span(around, "base_low_c", "base_high_c", problems)
-    if not base_range[0] <= base <= base_range[1]:
+    if len(problems.found) == before and not base_range[0] <= base <= base_range[1]:
         problems.add(f"base_temperature_c {base:g} is outside its own range {base_range[0]:g} to {base_range[1]:g} °C")
     thermal = _span(cells, "thermal_time_low", "thermal_time_high", problems)
     return Germination(
@@ -347,8 +349,9 @@ def _span(cells: Mapping[str, str], low_name: str, high_name: str, problems: Pro
         filled[high_name] = str(max(low, float(COLUMN[high_name].default)))
     if not filled[low_name] and filled[high_name]:
         low = min(low, _number(filled, high_name, problems))
+    before = len(problems.found)
     high = _number(filled, high_name, problems)
-    if low > high:
+    if low > high and len(problems.found) == before:
         problems.add(f"{low_name} {low:g} is above {high_name} {high:g}: swap them")
     return (low, high)
 

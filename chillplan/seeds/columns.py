@@ -206,7 +206,9 @@ def number_or_none(cells: Mapping[str, str], name: str, problems: Problems) -> f
         problems.add(f"{name} {quoted(text)} is not a number")
         return None
     if not limits[0] <= value <= limits[1]:
-        problems.add(f"{name} {quoted(text)} is outside {limits[0]:g} to {limits[1]:g}: check the figure and its unit")
+        problems.add(
+            f"{name} {quoted(text)} is outside {limits[0]:.9g} to {limits[1]:.9g}: check the figure and its unit"
+        )
         return None
     return value
 

@@ -43,7 +43,7 @@ def coat_instruction(step: CoatStep) -> str:
     held = "" if step.temperature is None else f"{_span(step.temperature)} °C"
     text = _INSTRUCTIONS.get(step.action, "")
     if step.action == "hot water":
-        text = _hot_water(step, held, time)
+        text = _hot_water(step, time)
     elif step.action == "soak":
         change = "; change the water every day" if step.hours and step.hours[1] >= DAILY_CHANGE else ""
         text = f"Soak in water at room temperature, {time}{change}; do not leave it longer"
@@ -74,9 +74,8 @@ def phase_instruction(phase: Phase, last: bool = True, sprouts_cold: bool = Fals
     """
     low, high = phase.days
     held = _span(phase.temperature or ((1.0, 5.0) if phase.kind == "cold" else (20.0, 25.0)))
-    length = (
-        f"up to {trimmed(high)} days" if low == 0 else f"{trimmed(high)} days ({trimmed(low)} serve the quickest seed)"
-    )
+    length = f"up to {trimmed(high)} days" if low == 0 else f"{trimmed(high)} days"
+    length += f" ({trimmed(low)} serve the quickest seed)" if 0 < low < high else ""
     if phase.kind == "warm":
         return (
             f"Warm and moist: mixed with its own volume or more of wrung-out-moist sand or sand and peat in a bag with "
@@ -156,9 +155,9 @@ def _wait(number: int, phase: Phase, recipe: Recipe, shoot_waits: bool) -> str:
     return f"for {days} days of moist warmth{', in which the root or embryo grows' if not last else ''}{few}"
 
 
-def _hot_water(step: CoatStep, held: str, time: str) -> str:
+def _hot_water(step: CoatStep, time: str) -> str:
     temperature = step.temperature or (80.0, 80.0)
-    hot = "boiling water" if temperature[1] >= 99.0 else f"water at {held}"
+    hot = "boiling water" if temperature[1] >= 99.0 else f"water at {_span(temperature)} °C"
     pour = f"Hot water: bring {_WATER_SHARE} to heat, take it off the stove, pour {hot} over the seed"
     if step.hours is None or step.hours[1] >= 1.0:
         return f"{pour} and let it cool, {time or '12 to 24 hours'}; treat again what has not swollen"

@@ -282,7 +282,8 @@ def parse_coat_step(text: str, problems: Problems) -> CoatStep | None:
     if unknown:
         problems.add(f"coat step {shown}: {quoted(' '.join(unknown))} is not understood; put remarks in round brackets")
     if time is None and action in _NEEDS_TIME:
-        problems.add(f"coat step {shown} has no time: write for example '{action} 24 hours'")
+        usual = "10 minutes" if action == "peroxide rinse" else "24 hours"
+        problems.add(f"coat step {shown} has no time: write for example '{action} {usual}'")
     if temperature is None and action in _NEEDS_TEMPERATURE:
         problems.add(f"coat step {shown} has no temperature: write for example '{action} 80 °C'")
     if temperature is not None and not 0.0 <= temperature.low <= temperature.high <= 150.0:
@@ -324,7 +325,8 @@ def _coat_words(step: CoatStep) -> str:
             minutes = _range_words((round(low * 60, 1), round(high * 60, 1)))
             words += f" {minutes} minute{'' if minutes == '1' else 's'}"
         else:
-            words += f" {_range_words((low, high))} hours"
+            hours = _range_words((low, high))
+            words += f" {hours} hour{'' if hours == '1' else 's'}"
     words = words.rstrip(",")
     return f"{words} ({step.detail})" if step.detail else words
 
