@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,6 +11,9 @@ import pytest
 from hypothesis import settings
 
 from tests.weather.source_server import Source
+
+if signal.getsignal(signal.SIGINT) == signal.SIG_IGN:  # a run in the background; what it begins is to heed Ctrl-C
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 # A machine that is busy is no fault of what is tested.
 settings.register_profile("house", parent=settings(), deadline=None)
