@@ -7,13 +7,14 @@ from datetime import date
 import numpy as np
 import pytest
 
+from chillplan.advice import outlook
 from chillplan.advice.rules import AUTUMN, STARTS, best_window
 from chillplan.report.contract import recent_json
 from chillplan.seasons.cut import DAYS, MIDWINTER, season_start
 from chillplan.seasons.dates import first_frost, last_frost
 from chillplan.seasons.summary import Winters
 from chillplan.seeds.recipe import Germination
-from chillplan.seeds.simulate import FATES, fates_of
+from chillplan.seeds.simulate import FATES, Fates, fates_of
 from chillplan.seeds.two_winters import KILLING_FROST, TwoWinters, deadline_of
 from tests.advice.test_verdicts import EVEN, advice, cold, species
 
@@ -116,3 +117,17 @@ def test_the_sowing_window_ends_with_the_last_date_that_is_good_enough() -> None
     found = best_window(good, good / 10, 10, 0.8, every, every)
     assert (int(found.first), int(found.best), int(found.last)) == (21, 23, 25)
     assert bool(found.meets) and int(found.good) == 10
+
+
+@pytest.mark.parametrize(("share", "good"), [(0.5, 1), (0.49, 0)])
+def test_seed_chilled_indoors_of_which_just_the_wanted_share_comes_up_counts_as_good(
+    monkeypatch: pytest.MonkeyPatch, share: float, good: int
+) -> None:
+    shares = np.zeros((len(FATES), 1, 1))
+    shares[0], shares[FATES.index("still dormant")] = share, 1.0 - share
+    monkeypatch.setattr(outlook, "planted_out", lambda *_: Fates(shares, np.zeros((1, 1, 1))))
+    every = np.ones(STARTS.size, dtype=bool)
+    ease = outlook.Ease(every, every, dict.fromkeys((5.0, 10.0, 15.0), 0))
+    one = species(cold(30.0, 60.0))
+    found = outlook.spring_date(winters_with_frost(0, 0.0), one, one.recipe, 0.8, 0.5, ease, fixed=240)
+    assert (found.day, found.good, found.meets) == (240, good, bool(good))

@@ -132,11 +132,69 @@ def test_a_task_longer_than_any_day_needs_more_hands() -> None:
     assert found.uncovered[0].frees == ("one more person",)
 
 
+@pytest.mark.parametrize(
+    ("window", "reason"),
+    [
+        ((1, 1), "needs 200 minutes of work in one day, the longest day on 2026-03-03 gives 120"),
+        ((1, 2), "needs 200 minutes of work in one day, the longest day between 2026-03-03 and 2026-03-04 gives 180"),
+    ],
+)
+def test_longer_days_beside_the_window_of_a_task_do_not_count(window: tuple[int, int], reason: str) -> None:
+    days = [day(n, light=light) for n, light in enumerate((720, 240, 300, 720))]
+    found = cover([task(*window, 200)], days, Crew())
+    assert (found.visits, found.uncovered[0].reason) == ((), reason)
+    assert found.uncovered[0].frees == ("one more person", "staying overnight, so that no travel is spent in daylight")
+
+
+def test_each_cause_of_a_closed_day_is_counted_and_each_change_that_opens_it_is_named() -> None:
+    days = [day(0), day(1, snow=0.6), day(2, light=120), day(3, snow=0.5)]
+    crew = Crew(weekdays=(1, 2, 3), away=frozenset({MONDAY + timedelta(days=3)}))
+    (left,) = cover([task(0, 3)], days, crew).uncovered
+    assert left.reason == (
+        "no day works between 2026-03-02 and 2026-03-05: wrong day of the week (1 of 4), date that does not work (1 of "
+        "4), way usually closed by snow (1 of 4), too little daylight after the travel (1 of 4)"
+    )
+    assert left.frees == (
+        "letting every day of the week count",
+        "one of the dates that do not work",
+        "going in spite of the snow",
+        "staying overnight, so that no travel is spent in daylight",
+    )
+
+
+def test_where_no_single_change_opens_a_day_all_at_once_may() -> None:
+    shut = [day(0, snow=0.6, light=120)]
+    (left,) = cover([task(0, 0)], shut, Crew()).uncovered
+    assert left.frees == ("several of these limits at once",)
+    (left,) = cover([task(0, 0, 1500)], [day(0)], Crew()).uncovered
+    assert left.frees == ("splitting the task",)
+
+
+def test_tasks_that_fill_a_day_together_say_what_would_make_room() -> None:
+    found = cover([task(0, 0, 300, "A"), task(0, 0, 300, "B")], [day(0)], Crew())
+    assert found.uncovered[0].reason == "the days that work on 2026-03-02 are full with other tasks"
+    assert found.uncovered[0].frees == (
+        "one more person",
+        "longer working days",
+        "a wider window for this task or for those beside it",
+    )
+
+
 def test_nothing_to_do_needs_no_visit() -> None:
     assert cover([], [], Crew()).visits == ()
 
 
 def test_all_impossible_crew_values_are_told_at_once() -> None:
-    with pytest.raises(InputError, match="0 people cannot work") as caught:
-        Crew(people=0, hours=30.0, weekdays=(), snow_share=2.0)
-    assert len(caught.value.problems) == 4
+    with pytest.raises(InputError) as caught:
+        Crew(people=0, hours=0.0, travel=24.5, weekdays=(), snow_share=1.1, snow_limit=-1.0)
+    assert caught.value.problems == (
+        "0 people cannot work: give at least 1",
+        "hours of work 0 is outside 0 to 24: give the hours one person works in a day",
+        "travel 24.5 hours is outside 0 to 24: give the hours there and back",
+        "no day of the week is left to work on: leave at least one weekday open",
+        "share of winters 1.1 is outside 0 to 1: give for example 0.5",
+        "snow limit -1 mm is below 0: give the depth that closes the way",
+    )
+    assert Crew(people=1, hours=24.0, travel=0.0, weekdays=(6,), snow_share=1.0, snow_limit=0.0).people == 1
+    with pytest.raises(InputError, match="no day of the week is left"):
+        Crew(weekdays=(0, 7))
