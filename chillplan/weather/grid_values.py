@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Iterable
+
 import numpy as np
 import xarray as xr
 
@@ -82,12 +84,16 @@ def check_shapes(
         )
         return
     for name, array in variables.items():
-        wanted = set(space) | ({time} if name in {"tmin", "tmax", "precipitation"} else set())
-        if set(array.dims) != wanted:
+        wanted = (time, *space) if name in {"tmin", "tmax", "precipitation"} else space
+        if set(array.dims) != set(wanted):
             problems.add(
-                f"{name} in {quoted(source)} has the dimensions {tuple(array.dims)}, not {tuple(wanted)}: "
+                f"{name} in {quoted(source)} has the dimensions {_listed(array.dims)}, not {_listed(wanted)}: "
                 "give all variables on one grid"
             )
+
+
+def _listed(dimensions: Iterable[Hashable]) -> str:
+    return ", ".join(map(str, dimensions)) or "none"
 
 
 def check_degrees(
@@ -101,7 +107,9 @@ def check_degrees(
     """Add to the problems a coordinate that does not lie on the grid, or leaves its limits. [degrees]"""
     values = np.asarray(array.values, dtype=float)
     if not set(array.dims) <= set(space):
-        problems.add(f"{name} in {quoted(source)} has the dimensions {array.dims}: it must lie on {space}")
+        problems.add(
+            f"{name} in {quoted(source)} has the dimensions {_listed(array.dims)}: it must lie on {_listed(space)}"
+        )
     elif not ((values >= limits[0]) & (values <= limits[1])).all():
         worst = values.flat[int(np.argmax(np.where(np.isnan(values), np.inf, np.abs(values))))]
         problems.add(
