@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import date
 
 import numpy as np
+import pandas as pd
 import pytest
 
-from chillplan.advice import outlook
-from chillplan.advice.rules import AUTUMN, STARTS, best_window
+from chillplan.advice import outlook, plan
+from chillplan.advice.rules import AUTUMN, STARTS, Member, best_window
 from chillplan.report.contract import recent_json
 from chillplan.seasons.cut import DAYS, MIDWINTER, season_start
 from chillplan.seasons.dates import first_frost, last_frost
@@ -16,7 +17,7 @@ from chillplan.seasons.summary import Winters
 from chillplan.seeds.recipe import Germination
 from chillplan.seeds.simulate import FATES, Fates, fates_of
 from chillplan.seeds.two_winters import KILLING_FROST, TwoWinters, deadline_of
-from tests.advice.test_verdicts import EVEN, advice, cold, species
+from tests.advice.test_verdicts import EVEN, TEMPERATE, WARM, advice, cold, species
 
 IN_A_DAY = Germination(base_temperature=5.0, thermal_time=(1.0, 1.0))
 
@@ -131,3 +132,22 @@ def test_seed_chilled_indoors_of_which_just_the_wanted_share_comes_up_counts_as_
     one = species(cold(30.0, 60.0))
     found = outlook.spring_date(winters_with_frost(0, 0.0), one, one.recipe, 0.8, 0.5, ease, fixed=240)
     assert (found.day, found.good, found.meets) == (240, good, bool(good))
+
+
+@pytest.mark.parametrize(
+    ("daily", "days", "verdict"),
+    [
+        (TEMPERATE, 140.0, "either"),
+        (TEMPERATE, 150.0, "start-outdoors-finish-in-fridge"),
+        (WARM, 60.0, "chill-in-fridge"),
+        (TEMPERATE, 0.0, "sow-in-spring"),
+    ],
+)
+def test_without_any_error_the_chance_is_the_share_of_good_winters(
+    monkeypatch: pytest.MonkeyPatch, daily: pd.DataFrame, days: float, verdict: str
+) -> None:
+    monkeypatch.setattr(plan, "members_of", lambda winters, _: [Member(1.0, winters, 0.0)])
+    found = advice(daily, species(*([cold(days, days + 30.0)] if days else [])))
+    assert found.verdict == verdict
+    assert found.chance == pytest.approx(found.good / found.winters)
+    assert found.good >= 12
