@@ -49,7 +49,8 @@ class Lot:
             if not 0.0 < value <= 1.0:
                 problems.add(f"{name} {value:g} is outside 0 to 1: give a share, 0.85 for 85 %")
         if self.seeds_per_gram is not None and not 0.001 <= self.seeds_per_gram <= 2_000_000.0:
-            problems.add(f"seeds per gram {self.seeds_per_gram:g} is outside 0.001 to 2000000: count a weighed sample")
+            given = f"{self.seeds_per_gram:.9g}"
+            problems.add(f"seeds per gram {given} is outside 0.001 to 2000000: count a weighed sample")
         if not 0.0 <= self.age <= 200.0:
             problems.add(
                 f"age {self.age:g} is outside 0 to 200 years: give the years since the test or since collecting"

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import os
+from pathlib import Path
+
 import pytest
 
 from chillplan.errors import InputError
 from chillplan.seeds.catalogue import parse_row
+from chillplan.seeds.columns import COLUMNS
 from chillplan.seeds.recipe import ColdResult, Species
 
 ROW = {"name": "Planta exempli", "phases": "cold moist, 60 to 90 days, 1 to 5 °C"}
@@ -68,3 +72,20 @@ def test_the_lot_the_ripening_and_the_plant() -> None:
 def test_faults_are_named(cells: dict[str, str], said: str) -> None:
     with pytest.raises(InputError, match=said):
         row(**cells)
+
+
+PAGE = Path(__file__).parents[2] / "examples" / "own_species" / "README.md"
+
+
+def test_the_page_says_what_every_column_holds() -> None:
+    """``CHILLPLAN_WRITE_RECORDED=1`` writes the list anew."""
+    lines = ["| Column | Holds | Blank means | From | To |", "| --- | --- | --- | ---: | ---: |"]
+    for column in COLUMNS:
+        limits = [f"{end:.9g}" for end in column.limits] if column.limits else ["", ""]
+        cells = (f"`{column.name}`", column.meaning, column.default, *limits)
+        lines.append(f"| {' | '.join(cells)} |".replace("|  |", "| |").replace("|  |", "| |"))
+    before, _ = PAGE.read_text(encoding="utf-8").split("\n## The columns\n")
+    page = f"{before}\n## The columns\n\n" + "\n".join(lines) + "\n"
+    if os.environ.get("CHILLPLAN_WRITE_RECORDED"):
+        PAGE.write_text(page, encoding="utf-8")
+    assert page.splitlines() == PAGE.read_text(encoding="utf-8").splitlines()

@@ -108,10 +108,16 @@ def test_one_length_that_worked_moves_the_lot_only_where_the_rule_has_less() -> 
 
 
 def test_a_lot_far_from_the_rule_stays_within_four_deviations_of_species() -> None:
-    """Ten thousand trials that say all was ready untreated: 4 deviations of 0.8 less than the rule."""
+    """Ten thousand trials move its need by 4 times 0.8 spreads and its spread by exp(4 times 0.5), no further."""
     usual = RULE.lot(60.0, 60.0, False)
-    many = tuple(Seen(0.0, 1.0) for _ in range(10_000))
-    assert drawn(RULE, usual, many).need == pytest.approx(usual.need - 4.0 * 0.8)
+
+    def after(*results: Seen) -> Lot:
+        return drawn(RULE, usual, results * 10_000)
+
+    assert after(Seen(0.0, 1.0)).need == pytest.approx(usual.need - 3.2)
+    assert after(Seen(500.0, 0.0)).need == pytest.approx(usual.need + 3.2)
+    assert after(Seen(0.0, 0.5), Seen(1.0, 0.99)).spread == pytest.approx(usual.spread / math.exp(2.0))
+    assert after(Seen(0.0, 0.5), Seen(1000.0, 0.6)).spread == pytest.approx(usual.spread * math.exp(2.0))
 
 
 def test_the_spread_of_a_lot_by_hand() -> None:
