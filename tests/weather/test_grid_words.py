@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import cftime
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 import xarray as xr
 
 from chillplan.errors import InputError
-from chillplan.weather.grid import grid_of
+from chillplan.weather.grid import grid_of, read_grid
 from tests.region.made_grid import made_grid
 
 
@@ -204,3 +205,19 @@ def test_how_a_grid_was_taken_is_told(grid: xr.Dataset) -> None:
         assert grid_of(steep, "here.nc").notes == (*named, slope, dry, answer, south)
     faced = ground(steep, "aspect", 180.0, "degree")
     assert south not in grid_of(faced, "here.nc").notes
+
+
+def test_chunks_that_were_never_written_are_told_and_a_whole_store_is_not(
+    grid: xr.Dataset, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    store = Path("here.zarr")
+    grid.chunk(time=400).to_zarr(store, zarr_format=2)
+    told = read_grid([store]).notes
+    assert told == grid_of(grid, "here.zarr").notes
+    (store / "tasmax" / "0.0.0").unlink()
+    assert read_grid([store]).notes == (
+        *told,
+        "1 of 2 chunks of tasmax were never written to 'here.zarr' and count as missing: well if they are water, else "
+        "write the store whole first",
+    )
