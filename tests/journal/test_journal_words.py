@@ -359,6 +359,21 @@ def test_a_loggers_file_that_is_not_understood(text: str, options: dict[str, str
     assert refusal(lambda: parse_logger(text, "box.csv", **options)) == (words,)
 
 
+BESIDE = "Humidity,RH,%,Dew point,Taupunkt,Point de rosée,Volt,Battery,Lux,Light,Pressure,CO2,Limit,Set point"
+
+
+@pytest.mark.parametrize("title", [*BESIDE.split(","), "High alarm", "Low alarm"])
+@pytest.mark.parametrize("own", ["reading", "temp °C"])
+def test_a_column_of_something_else_is_not_taken_for_the_temperature(title: str, own: str) -> None:
+    """Neither beside a column that says it is the temperature nor beside one that says nothing, of either side."""
+    for beside in (title, f"{title} °C"):
+        for header, row in ((f"{own},{beside}", "4.5,81"), (f"{beside},{own}", "81,4.5")):
+            text = f"time,{header}\n2027-01-30 08:00,{row}\n2027-01-30 09:00,{row}\n"
+            record = parse_logger(text)
+            assert [reading.temperature for reading in record.readings] == [4.5, 4.5]
+            assert record.notes[0] == f"temperature from '{own}'"
+
+
 SIZE = "no unit in the header: taken for °{} by the size of the values"
 
 
@@ -375,6 +390,13 @@ SIZE = "no unit in the header: taken for °{} by the size of the values"
         (
             "time,t °C\n01/02/2027,4\n02/02/2027,4\n03/02/2027,4\n",
             ["temperature from 't °C'", "dates read day first, which puts the rows in order of time"],
+        ),
+        (
+            "time,t °C\n03.02.2027 10:00,4\n03.02.2027 12:00,5\n",
+            [
+                "temperature from 't °C'",
+                "dates could be read both ways: taken day first, as usual with this separator",
+            ],
         ),
         (
             "time;t °C\n03/02/2027;4\n03/02/2027;5\n",
