@@ -13,6 +13,7 @@ from chillplan.advice.wording import verdict_words
 from chillplan.seasons.cut import Seasons, cut_seasons
 from chillplan.seeds.catalogue import parse_catalogue
 from chillplan.seeds.recipe import Species
+from chillplan.seeds.requirement import lot_needing
 from chillplan.site import Site
 from tests.records import wave_weather
 
@@ -111,3 +112,23 @@ def test_warm_spells_that_cost_good_winters_are_told() -> None:
 
     assert told(species("60 to 90")) == []
     assert told(species("100 to 130", reversal_c="5")) != []
+
+
+def test_lots_that_need_more_or_less_are_planned_for_as_such(seasons: Seasons) -> None:
+    """A lot a standard deviation apart, planned as a species of its own, has the verdict and winters that are told."""
+
+    def of_lot(one: Species, lot: float) -> Species:
+        return replace(one, recipes=tuple(lot_needing(recipe, lot) for recipe in one.recipes))
+
+    spans = (f"cold moist, {low} to {low + 30} days" for low in range(180, 260, 20))
+    usuals = (parse_catalogue([{"name": "Testus unus", "phases": span, "seedling_limit_c": "-6"}])[0] for span in spans)
+    lots = ((one, [advice(seasons, of_lot(one, lot)) for lot in (-1.0, 1.0)]) for one in usuals)
+    usual, planned = next((one, two) for one, two in lots if two[0].verdict != two[1].verdict)
+    here = make_plan(seasons, SITE, [usual], Request(TODAY, 2020, changes="all")).species[0]
+    text = next(change for change in here.changes if "lots" in change.lower())
+    for lot, side, other in zip((-1.0, 1.0), ("less", "more"), planned, strict=True):
+        factor = of_lot(usual, lot).recipe.phases[0].factor
+        words = f"with seed that needs {abs(factor - 1.0):.0%} {side} cold than usual"
+        count = f"({other.good} of {other.winters} winters)"
+        told = f"to {verdict_words(other.verdict)} {words} {count}" in text
+        assert told == (other.verdict != here.verdict) and (words in text) == told

@@ -185,6 +185,21 @@ def test_a_winter_that_does_most_of_a_long_chill_is_topped_up(plan: Plan) -> Non
     assert found.good >= 0.8 * found.winters
 
 
+def test_its_reason_names_the_dates_the_cold_owed_and_what_is_spared(plan: Plan) -> None:
+    (found,) = plan.species
+    top = found.top_up
+    assert top is not None and found.outdoors is not None
+    low, middle, high = (f"{days:.0f}" for days in top.owed_days)
+    whole = f"{found.recipe.total_days[1]:.0f}"
+    for words in (
+        f"; lifted by {top.lift.day} {top.lift:%B}, {middle} days of cold (in a poor winter {high}, in a good one ",
+        f"in a good one {low}) are still owed, to be finished in the refrigerator instead of {whole} days indoors, ",
+        f"and planted out {top.plant_out.day} {top.plant_out:%B}",
+        " and left in place it is good in only ",
+    ):
+        assert words in found.reason
+
+
 def test_the_winter_alone_falls_short_there(plan: Plan) -> None:
     outdoors = plan.species[0].outdoors
     assert outdoors is not None and not outdoors.meets
