@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from chillplan import verdicts
 from chillplan.advice import outlook, plan
-from chillplan.advice.rules import AUTUMN, STARTS, Member, best_window
+from chillplan.advice.rules import AUTUMN, STARTS, Member, best_window, verdict_of
 from chillplan.report.contract import recent_json
 from chillplan.seasons.cut import DAYS, MIDWINTER, season_start
 from chillplan.seasons.dates import first_frost, last_frost
@@ -17,6 +18,7 @@ from chillplan.seasons.summary import Winters
 from chillplan.seeds.recipe import Germination
 from chillplan.seeds.simulate import FATES, Fates, fates_of
 from chillplan.seeds.two_winters import KILLING_FROST, TwoWinters, deadline_of
+from chillplan.verdicts import VERDICTS
 from tests.advice.test_verdicts import EVEN, TEMPERATE, WARM, advice, cold, species
 
 IN_A_DAY = Germination(base_temperature=5.0, thermal_time=(1.0, 1.0))
@@ -151,3 +153,21 @@ def test_without_any_error_the_chance_is_the_share_of_good_winters(
     assert found.verdict == verdict
     assert found.chance == pytest.approx(found.good / found.winters)
     assert found.good >= 12
+
+
+@pytest.mark.parametrize(
+    ("days", "autumn", "verdict"),
+    [
+        (200.0, True, verdicts.EITHER),
+        (201.0, True, verdicts.AUTUMN),
+        (240.0, False, verdicts.REFRIGERATOR),
+        (241.0, False, verdicts.TWO_WINTERS),
+    ],
+)
+def test_how_long_a_refrigerator_is_a_free_choice_and_how_long_one_at_all(
+    days: float, autumn: bool, verdict: str
+) -> None:
+    """Up to 200 days beside autumn sowing, up to 240 beside two winters outdoors (common practice, no source)."""
+    one = species(cold(days, days))
+    ways = {"autumn": autumn, "spring": False, "second": True, "indoors": True, "top_up": False}
+    assert VERDICTS[int(verdict_of(one, one.recipe, **ways))] == verdict
