@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from chillplan.errors import InputError, counted, quoted
 from chillplan.variables import VARIABLES
-from chillplan.weather.fill import bridged
+from chillplan.weather.fill import bridged, uncrossed
 from chillplan.weather.history import History
 
 __all__ = [
@@ -341,7 +341,7 @@ def _on_each_day(days: NDArray[np.int64], values: FloatArray) -> FloatArray:
 
 def _suspect(series: Sequence[FloatArray]) -> NDArray[np.bool_]:
     """Places in which a check could find something, seen at a glance; shape (place,)."""
-    found = np.asarray((series[0] - series[1]).max(axis=0) > ROUNDING)
+    found = np.asarray((series[0] - series[1]).max(axis=0) > 0.0)
     for name, values in zip(_READ, series, strict=False):
         # The extremes are NaN where a day is missing, and then neither comparison holds.
         found |= ~((values.min(axis=0) >= VARIABLES[name].low) & (values.max(axis=0) <= VARIABLES[name].high))
@@ -359,6 +359,7 @@ def _cleaned(series: list[FloatArray]) -> list[FloatArray]:
     for name in ("tmin", "tmax"):
         refused |= np.isnan(values[name]).all(axis=0)
         values[name] = bridged(values[name])[0]
+    values["tmin"], values["tmax"] = uncrossed(values["tmin"], values["tmax"])
     for each in values.values():
         each[:, refused] = np.nan
     return list(values.values())

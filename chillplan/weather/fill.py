@@ -27,6 +27,7 @@ __all__ = [
     "gap_lengths",
     "held_out_error",
     "neighbours_of",
+    "uncrossed",
 ]
 
 LONGEST_GAP = 5
@@ -97,6 +98,19 @@ def bridged(values: np.ndarray, longest: int = LONGEST_GAP) -> tuple[np.ndarray,
     filled[day, place] = (low + (high - low) * ((day - before) / (after - before))).astype(np.float32)
     bridge[day, place] = True
     return filled.reshape(values.shape), bridge.reshape(values.shape)
+
+
+def uncrossed(low: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Lowest and highest of each day, both at their mean where they cross once gaps are bridged or the place is moved.
+
+    Parameters
+    ----------
+    low, high : numpy.ndarray, shape (day, ...)
+        [°C]
+    """
+    crossed = low > high
+    mean = ((low.astype(float) + high) / 2.0).astype(low.dtype)
+    return np.where(crossed, mean, low), np.where(crossed, mean, high)
 
 
 def gap_lengths(values: np.ndarray) -> np.ndarray:

@@ -19,6 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from chillplan.errors import InputError, quoted
 from chillplan.site import Site
+from chillplan.weather.fill import uncrossed
 from chillplan.weather.history import History, Provenance
 from chillplan.weather.nearness import distance_km
 from chillplan.weather.tie import tie_offset
@@ -84,7 +85,7 @@ def move_to_site(history: History, site: Site) -> History:
             offsets[name] += tie_offset(site.tie, name, days)
         notes.append("The offset fitted to the site's own readings was added.")
     moved = history.daily.copy()
-    moved["tmin"], moved["tmax"] = _in_order(tmin + offsets["tmin"], tmax + offsets["tmax"])
+    moved["tmin"], moved["tmax"] = uncrossed(tmin + offsets["tmin"], tmax + offsets["tmax"])
     return replace(history, daily=moved, attributes={**history.attributes, **_distances(history, site)}).noted(*notes)
 
 
@@ -135,13 +136,6 @@ def _distances(history: History, site: Site) -> dict[str, str]:
     if origin.elevation is not None and site.elevation is not None:
         found["height_difference_m"] = f"{site.elevation - origin.elevation:.0f}"
     return found
-
-
-def _in_order(tmin: np.ndarray, tmax: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Where the move puts tmin above tmax, both take their mean."""
-    crossed = tmin > tmax
-    mean = (tmin + tmax) / 2.0
-    return np.where(crossed, mean, tmin), np.where(crossed, mean, tmax)
 
 
 FloatArray = NDArray[np.floating]

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import HealthCheck, Phase, example, given, settings
 from hypothesis import strategies as st
 
 from chillplan.data_files import data_path
@@ -155,8 +155,20 @@ def test_days_out_of_order_and_left_out_are_read_alike(tmp_path: Path) -> None:
     assert compared(grid.isel(time=kept), tmp_path) == [12] * 4
 
 
-@settings(max_examples=3, deadline=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
+def test_extremes_that_cross_once_a_gap_is_bridged_are_read_alike(tmp_path: Path) -> None:
+    """A cold highest temperature beside a missing lowest one: the line drawn for the lowest lies above it."""
+    grid = demo_grid(first="2012-01-01", last="2020-12-31").load()
+    for day in range(30, 3000, 100):
+        grid["tmin"].values[day : day + 3] = np.nan
+        grid["tmax"].values[day] = -3.0
+    assert compared(grid, tmp_path) == [8] * 4
+
+
+@settings(
+    max_examples=3, deadline=None, phases=[Phase.explicit, Phase.generate], suppress_health_check=list(HealthCheck)
+)
 @given(st.integers(0, 10_000), st.integers(1, 7), st.integers(1, 120))
+@example(346, 3, 100)
 def test_damage_of_any_kind_is_read_alike(tmp_path: Path, seed: int, length: int, gaps: int) -> None:
     grid = holed(demo_grid(first="2012-01-01", last="2020-12-31"), gaps, length, seed).load()
     random = np.random.default_rng(seed)
