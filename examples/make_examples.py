@@ -115,7 +115,8 @@ def make(name: str, folder: Path) -> None:
         if answer.returncode:
             raise SystemExit(f"{name}: chillplan {command} ended with {answer.returncode}\n{answer.stderr}")
         said.append(f"$ chillplan {command}\n{answer.stdout}{answer.stderr}")
-    lines = "\n".join(said).splitlines()
+    # Said on the first run after installing, whatever is asked: not part of the answer.
+    lines = [line for line in "\n".join(said).splitlines() if not line.startswith("Compiling the model")]
     (folder / "run.txt").write_text("\n".join(line.rstrip() for line in lines) + "\n", encoding="utf-8")
 
 

@@ -66,11 +66,6 @@ class Fates:
         """Share up in time, shape (start, season)."""
         return np.asarray(self.shares[0])
 
-    @property
-    def second_spring(self) -> FloatArray:
-        """Further share up in time in the second spring, shape (start, season)."""
-        return np.asarray(self.later[0])
-
     def by_spring(self, spring: int) -> FloatArray:
         """Share up by a spring, 1 for the first, of the seasons that are known so long; shape (start, season)."""
         total = self.share_up + self.later[: spring - 1].sum(axis=0)

@@ -155,7 +155,7 @@ def _outcome(
     fates = outlook(winters, species, species.recipe, inside)
     good = (fates.share_up >= TARGET).sum(axis=1)
     best = int(np.argmax(good + fates.share_up.mean(axis=1)))
-    both = (fates.share_up + fates.second_spring)[:, winters.followed]
+    both = (fates.share_up + fates.later[0])[:, winters.followed]
     count = seasons.years.size
     second = ((both >= TARGET).mean(axis=1) >= accept).any()
     found = WORKS if good[best] >= accept * count else SECOND if second else SHORT

@@ -8,21 +8,10 @@ from datetime import date
 import pytest
 
 from chillplan.advice.season_actions import Action, Lift, actions_for, season_over, unsown
+from tests.advice.test_season import LIFT as SLOW_SPARE
 
 TODAY = date(2010, 2, 1)
-LIFT = Lift(
-    on=date(2010, 3, 20),
-    owed=(30.0, 45.0),
-    plant_out=date(2010, 5, 4),
-    good=12,
-    endings=13,
-    spare_days=100,
-    spare_out=date(2010, 5, 30),
-    spare_by=date(2010, 2, 19),
-    spare_good=11,
-    cold=(1.0, 5.0),
-    latest=date(2010, 6, 30),
-)
+LIFT = replace(SLOW_SPARE, spare_out=date(2010, 5, 30), spare_by=date(2010, 2, 19), spare_good=11)
 UNKNOWN = replace(LIFT, owed=(float("nan"), float("nan")), good=0)
 
 

@@ -181,18 +181,6 @@ def test_a_file_that_may_not_grow_refuses_the_entry_and_keeps_the_others(begun: 
     sound(begun)
 
 
-def test_a_backup_that_cannot_be_written_is_said_and_the_entry_stands(
-    begun: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def full(*_: object) -> None:
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(store, "back_up", full)
-    with open_journal(begun, TODAY) as journal:
-        add_check(journal, "B1", "fine", NOW)
-        assert "No space left on device" in journal.notes[0]
-
-
 def test_a_read_only_disk_reads_and_refuses_to_write(tmp_path: Path) -> None:
     disk = tmp_path / "disk"
     disk.mkdir()

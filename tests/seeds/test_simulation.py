@@ -147,7 +147,7 @@ def test_fates_share_out_the_whole_lot(seed: int, mean: float, limit: float) -> 
     winters = invented_winters(seed, mean)
     fates = fates_of(winters, [COLD], GERMINATION, STARTS, limit)
     assert fates.shares.sum(axis=0) == pytest.approx(np.ones((STARTS.size, 3)))
-    assert ((fates.second_spring >= 0.0) & (fates.second_spring + fates.share_up <= 1.0 + 1e-9)).all()
+    assert ((fates.later[0] >= 0.0) & (fates.later[0] + fates.share_up <= 1.0 + 1e-9)).all()
 
 
 def steady(temperature: float, minimum: float = 10.0) -> TwoWinters:
